@@ -1,0 +1,128 @@
+"""Reusable checks: each takes what was answered and returns findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from graders.verdict import Finding
+from workbook.rules import Citation, Need, Procedure
+from workbook.units import MEASURES, UnitError, convert, plain
+
+LARGEST_NUMBER = 1e6  # what a gauge could never show; larger text is a slip of the keyboard
+
+
+def unanswered(criterion: str, possible: float, *, critical: bool = False) -> tuple[Finding, ...]:
+    """Return the finding for a question nobody answered."""
+    says = "Not answered yet. Open the exercise, answer this question, and hand in again."
+    return (Finding(criterion, False, says, 0.0, possible, critical),)
+
+
+def unreadable(criterion: str, possible: float, says: str) -> tuple[Finding, ...]:
+    """Return the finding for an answer that does not have the shape of one."""
+    return (Finding(criterion, False, f"This answer could not be read: {says}", 0.0, possible),)
+
+
+def is_order_of(value: Any, ids: Iterable[str]) -> bool:
+    """Say whether a value is a list with each id exactly once."""
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
+        return False
+    return sorted(value) == sorted(ids)
+
+
+def in_order(
+    order: Sequence[str],
+    procedure: Procedure,
+    possible: float,
+    named: Mapping[str, str],
+    unless: Mapping[str, str],
+) -> tuple[Finding, ...]:
+    """Return the findings on an order: credit for prerequisites kept, and each one broken.
+
+    About half of all prerequisites are kept by chance, so credit starts there. ``named`` maps a
+    prerequisite written ``before>step`` to the misconception its breach shows, ``unless`` a
+    prerequisite to a graver one whose breach already explains it.
+    """
+    broken = procedure.broken(order)
+    marks = {f"{need.before}>{need.step}" for need in broken}
+    named = {mark: name for mark, name in named.items() if unless.get(mark) not in marks}
+    total = len(procedure.needs)
+    share = max(0.0, 1 - 2 * len(broken) / total)
+    if not broken:
+        says = f"All {total} prerequisites are kept: this order is safe."
+        return (Finding("order", True, says, possible, possible),)
+    says = f"{total - len(broken)} of {total} prerequisites are kept."
+    first = Finding("order", False, says, round(possible * share, 2), possible)
+    return (first, *(_breach(need, procedure, named) for need in broken))
+
+
+def _breach(need: Need, procedure: Procedure, named: Mapping[str, str]) -> Finding:
+    before, step = procedure[need.before], procedure[need.step]
+    says = f'"{before.says}" must come before "{step.says}": {need.why}.'
+    key = f"{need.before}>{need.step}"
+    return Finding(
+        key, False, says, 0.0, 0.0, need.critical, step.id, str(step.citation), named.get(key, "")
+    )
+
+
+def number_in(value: Any, unit: str) -> float:
+    """Return a typed number with its unit as a float in ``unit``.
+
+    Raises ValueError with one sentence for text that is no number, and UnitError for a unit that
+    measures something else.
+    """
+    if not isinstance(value, Mapping) or not isinstance(value.get("text"), str):
+        raise ValueError("it is not a number with a unit.")
+    text, given = value["text"].strip().replace("\u2212", "-").replace(",", "."), value.get("unit")
+    try:
+        number = float(text)
+    except ValueError:
+        shown = text if len(text) <= 20 else text[:20] + "…"
+        raise ValueError(f"{shown!r} is not a number.") from None
+    if not abs(number) <= LARGEST_NUMBER:
+        raise ValueError(f"{text[:20]!r} is not a pressure a gauge can show.")
+    if not isinstance(given, str) or given not in MEASURES:
+        raise UnitError(f"{str(given)[:20]!r} is not a unit the workbook knows.")
+    return convert(number, given, unit)
+
+
+def reading(
+    criterion: str,
+    value: Any,
+    right: float,
+    accept: float,
+    possible: float,
+    *,
+    explains: str,
+    citation: Citation,
+    rule: str,
+    slips: Mapping[str, float],
+    unit: str = "cmH2O",
+) -> tuple[Finding, ...]:
+    """Return the finding on a gauge reading: right within ``accept``, or which slip it shows.
+
+    ``slips`` maps a misconception to the reading that a learner who holds it gives.
+    """
+    try:
+        got = number_in(value, unit)
+    except ValueError as error:
+        return unreadable(criterion, possible, str(error))
+    shown = plain(got, unit)
+    if abs(got - right) <= accept + 1e-9:
+        says = f"{shown} is right: {explains}"
+        return (Finding(criterion, True, says, possible, possible, rule=rule),)
+    says, slip = f"{shown} is not what the gauge shows: {explains}", _slip(got, accept, slips)
+    if (unit_slip := _wrong_unit(value, right, accept, unit)) is not None:
+        says, slip = f"The number would be right in {unit}, not in {unit_slip}: {explains}", ""
+    return (Finding(criterion, False, says, 0.0, possible, False, rule, str(citation), slip),)
+
+
+def _slip(got: float, accept: float, slips: Mapping[str, float]) -> str:
+    return next((name for name, at in slips.items() if abs(got - at) <= accept + 1e-9), "")
+
+
+def _wrong_unit(value: Mapping[str, Any], right: float, accept: float, unit: str) -> str | None:
+    given = value["unit"]
+    if given == unit or right == 0:
+        return None
+    return given if abs(number_in({**value, "unit": unit}, unit) - right) <= accept else None

@@ -1,0 +1,152 @@
+"""The command `tpiece`: open, assign, collect, grade, report, demo."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from functools import wraps
+from pathlib import Path
+from typing import Any
+
+import click
+
+from graders import work
+from graders.grade import own_version
+from graders.gradebook import GradebookError
+from workbook.answers import learner_id
+from workbook.course import CourseError
+from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
+
+HOME = Path("~/tpiece-workbook").expanduser()
+SAFETY = (
+    "For education only; not a medical device. Local protocol, the device's own instructions "
+    "and licensed practice come first."
+)
+MISTAKES = (CourseError, GradebookError, RuleError, RuleFileError, ValueError, OSError)
+
+
+def kindly(command: Callable[..., None]) -> Callable[..., None]:
+    """Turn a user's mistake into one sentence and a non-zero exit."""
+
+    @wraps(command)
+    def run(*args: Any, **kwargs: Any) -> None:
+        try:
+            command(*args, **kwargs)
+        except MISTAKES as error:
+            raise click.ClickException(str(error)) from error
+
+    return run
+
+
+course_option = click.option(
+    "--course",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=HOME / "course",
+    show_default="~/tpiece-workbook/course",
+    help="The course folder.",
+)
+
+
+@click.group(epilog=SAFETY)
+@click.version_option(own_version(), package_name="tpiece-workbook")
+def main() -> None:
+    """The T-piece workbook: practise, hand in, grade, and see who is ready for the lab."""
+
+
+@main.command("open", epilog="Example: tpiece open --learner ada")
+@click.option(
+    "--folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=HOME,
+    show_default="~/tpiece-workbook",
+    help="Where the course and the learner's own pages are kept.",
+)
+@click.option("--learner", help="Who is at work; by default the name of this computer's account.")
+@click.option("--no-browser", is_flag=True, help="Print the address instead of opening a browser.")
+@click.option("--port", type=int, help="Port to use on this computer; a free one by default.")
+@kindly
+def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None) -> None:
+    """Open the workbook in JupyterLab, with a demo course ready if there is none."""
+    name = None if learner is None else learner_id(learner)
+    sys.exit(work.open_workbook(folder, name, browser=not no_browser, port=port, say=click.echo))
+
+
+@main.command(epilog="Example: tpiece assign --course ~/may --edition aha-2020 --roster people.csv")
+@course_option
+@click.option("--id", "course_id", help="Short name of a new course, for example may-2026.")
+@click.option("--title", help="Title of a new course.")
+@click.option("--edition", help=f"Edition asked about; {DEFAULT_EDITION} unless the course says.")
+@click.option("--pass-mark", type=float, help="Share of the points that passes, for example 0.8.")
+@click.option(
+    "--roster",
+    type=click.Path(path_type=Path),
+    help="CSV with the columns learner, name, role, ward.",
+)
+@click.argument("units", nargs=-1)
+@kindly
+def assign(folder: Path, roster: Path | None, units: tuple[str, ...], **settings: Any) -> None:
+    """Make or update a course and give its UNITS out to learners (all units by default)."""
+    done = work.assign(folder, roster=roster, units=units, **settings)
+    click.echo(f"Course folder: {done.path}")
+    click.echo(f"Given out: {', '.join(done.course.units)}, asking about {done.course.edition}.")
+    click.echo(f"Learners fetch from and hand in to: {done.exchange}")
+
+
+@main.command(epilog="Example: tpiece collect --course ~/may")
+@course_option
+@click.option(
+    "--from",
+    "sent",
+    multiple=True,
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="An answers file that a learner sent another way; may be repeated.",
+)
+@kindly
+def collect(folder: Path, sent: tuple[Path, ...]) -> None:
+    """Collect what learners have handed in."""
+    for line in work.collect(folder, sent):
+        click.echo(line)
+
+
+@main.command(epilog="Example: tpiece grade --course ~/may")
+@course_option
+@click.option("--feedback/--no-feedback", default=False, help="Also write nbgrader's feedback.")
+@kindly
+def grade(folder: Path, feedback: bool) -> None:
+    """Grade everything collected; answers are read as data and no learner's code is run."""
+    done = work.grade(folder, feedback=feedback, progress=True)
+    for problem in done.problems:
+        click.echo(f"  {problem}", err=True)
+    click.echo(f"Graded {len(done.graded)} of {done.found} submissions into {done.gradebook}.")
+
+
+@main.command(epilog="Example: tpiece report --course ~/may")
+@course_option
+@kindly
+def report(folder: Path) -> None:
+    """Write the coordinator's page and table: who is ready, what the group gets wrong."""
+    page, table = work.report(folder)
+    click.echo(f"Page:  {page}\nTable: {table}")
+
+
+@main.command(epilog="Example: tpiece demo --course /tmp/demo")
+@click.option(
+    "--course",
+    "folder",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=HOME / "demo-cohort",
+    show_default="~/tpiece-workbook/demo-cohort",
+    help="A new folder for the demo; an earlier demo there is replaced.",
+)
+@kindly
+def demo(folder: Path) -> None:
+    """Grade and report an invented cohort of 24, each with a known misconception or none."""
+    from graders.demo import run_demo
+
+    page, table = run_demo(folder, say=click.echo)
+    click.echo(f"The report is at {page}\nand as a table at {table}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,139 @@
+"""A course on disk: its settings, its roster and the folders nbgrader works in."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from string import Template
+
+from workbook.answers import learner_id
+from workbook.course import FILE, Course, CourseError, read_course
+
+ROSTER = "roster.csv"
+CONFIG = "nbgrader_config.py"
+
+_CONFIG_TEXT = Template(Path(__file__).with_name("nbgrader_config.in").read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """One line of the roster."""
+
+    learner: str
+    name: str = ""
+    role: str = ""
+    ward: str = ""
+
+
+@dataclass(frozen=True)
+class CourseFolder:
+    """The folder of one course."""
+
+    path: Path
+
+    @property
+    def course(self) -> Course:
+        """Return the course's settings."""
+        return read_course(self.path)
+
+    @property
+    def exchange(self) -> Path:
+        """Return the folder through which work is given out and handed in."""
+        return self.path / "exchange"
+
+    def submitted(self, learner: str, unit: str) -> Path:
+        """Return where a learner's collected work lies."""
+        return self.path / "submitted" / learner / unit
+
+    def autograded(self, learner: str, unit: str) -> Path:
+        """Return where a learner's marked work lies."""
+        return self.path / "autograded" / learner / unit
+
+    def learners_with_work(self, unit: str) -> Iterator[str]:
+        """Yield every learner whose work on a unit was collected, in order of id."""
+        root = self.path / "submitted"
+        if not root.is_dir():
+            return
+        for folder in sorted(root.iterdir()):
+            if (folder / unit).is_dir() and not folder.is_symlink():
+                yield folder.name
+
+    def roster(self) -> dict[str, Person]:
+        """Return the people of the course by learner id; empty when no roster was given.
+
+        Raises CourseError naming every line that cannot be used.
+        """
+        path = self.path / ROSTER
+        return read_roster(path) if path.is_file() else {}
+
+
+def read_roster(path: Path) -> dict[str, Person]:
+    """Read a roster: CSV with a column ``learner`` and, if wanted, ``name``, ``role``, ``ward``."""
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            rows = list(csv.DictReader(file))
+            columns = rows[0].keys() if rows else {"learner"}
+    except FileNotFoundError:
+        raise CourseError(f"There is no roster at {path}.") from None
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise CourseError(f"{path} is not a CSV file in UTF-8: {error}.") from None
+    if "learner" not in columns:
+        raise CourseError(f"{path} has no column 'learner'; its first line must name the columns.")
+    people: dict[str, Person] = {}
+    problems = []
+    for n, row in enumerate(rows, start=2):
+        try:
+            id = learner_id((row["learner"] or "").strip())
+        except ValueError as error:
+            problems.append(f"line {n}: {error}")
+            continue
+        if id in people:
+            problems.append(f"line {n}: {id} stands twice.")
+        people[id] = Person(id, *((row.get(k) or "").strip() for k in ("name", "role", "ward")))
+    if problems:
+        raise CourseError(f"{path}: " + " ".join(problems))
+    return people
+
+
+def exercise_source(unit: str) -> Path:
+    """Return the folder an exercise is shipped in."""
+    here = Path(__file__).parent
+    homes = [here.parent / "source_exercises", here / "source_exercises"]
+    found = next((home / unit for home in homes if (home / unit).is_dir()), None)
+    if found is None:
+        raise CourseError(f"There is no exercise {unit!r} in this installation.")
+    return found
+
+
+def lay_out(path: Path, course: Course) -> CourseFolder:
+    """Make a course folder, or bring an existing one up to date with its settings.
+
+    Raises CourseError when the folder cannot be written.
+    """
+    try:
+        for name in ("source_exercises", "exchange", "submitted", "autograded"):
+            (path / name).mkdir(parents=True, exist_ok=True)
+        # learners of other accounts hand in here
+        (path / "exchange").chmod(0o777)
+        (path / CONFIG).write_text(_CONFIG_TEXT.substitute(id=course.id), encoding="utf-8")
+        if not (path / FILE).is_file():
+            (path / FILE).write_text(course.text(), encoding="utf-8")
+        for unit in course.units:
+            _lay_out_unit(path, unit)
+    except OSError as error:
+        raise CourseError(
+            f"{path} cannot be written ({error.strerror}). Choose another folder, for example: "
+            "tpiece assign --course ~/my-course"
+        ) from None
+    return CourseFolder(path)
+
+
+def _lay_out_unit(path: Path, unit: str) -> None:
+    source, target = exercise_source(unit), path / "source_exercises" / unit
+    ignore = shutil.ignore_patterns(".ipynb_checkpoints", "*.answers.jsonl", ".*")
+    shutil.copytree(source, target, dirs_exist_ok=True, ignore=ignore)
+    # The settings travel with the work, so a learner's case is drawn for this course.
+    shutil.copyfile(path / FILE, target / FILE)

@@ -1,0 +1,149 @@
+"""Grades one submission folder: reads data, runs nothing of the learner's."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import Any
+
+from graders.marking import mark_all
+from graders.verdict import Verdict, as_data, from_data
+from workbook.answers import AnswerFileError, answers_path, read_answers
+from workbook.cases import Case, case
+from workbook.course import Course
+
+VERDICT_FILE = "verdict.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Graded:
+    """One learner's marked unit."""
+
+    learner: str
+    unit: str
+    edition: str
+    verdicts: tuple[Verdict, ...]
+    problems: tuple[str, ...]
+    handed_in: str
+    digest: str
+    version: str
+
+    @property
+    def earned(self) -> float:
+        """Return the points earned."""
+        return round(sum(v.earned for v in self.verdicts), 2)
+
+    @property
+    def possible(self) -> float:
+        """Return the points there are."""
+        return round(sum(v.possible for v in self.verdicts), 2)
+
+    def ready(self, needed: float) -> bool:
+        """Say whether the learner is ready for the lab: enough points and nothing unsafe."""
+        safe = not any(v.unsafe for v in self.verdicts)
+        return safe and self.earned >= needed * self.possible - 1e-9
+
+
+def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str]]:
+    """Return the answers that count, and a sentence for each reason one does not.
+
+    Answers of another learner, course or exercise count for nothing: they answer another case.
+    """
+    try:
+        sheet = read_answers(path)
+    except AnswerFileError as error:
+        return {}, [str(error)]
+    told = {"course": sheet.course, "exercise": sheet.exercise, "learner": sheet.learner}
+    wanted = {"course": drawn.course, "exercise": drawn.exercise, "learner": drawn.learner}
+    wrong = [name for name in wanted if told[name] != wanted[name]]
+    if wrong:
+        says = " and ".join(f"{name} {told[name][:64]!r}, not {wanted[name]!r}" for name in wrong)
+        return {}, [f"{path.name} is for {says}: it earns nothing here. Ask for the right file."]
+    if sheet.edition != drawn.edition:
+        return {}, [
+            f"{path.name} answers edition {sheet.edition[:40]!r}, but this course asks about "
+            f"{drawn.edition!r}. Ask the learner to fetch the exercise again."
+        ]
+    known = {q.id for q in drawn.questions}
+    latest = sheet.latest()
+    strange = sorted(set(latest) - known)
+    problems = list(sheet.problems)
+    if strange:
+        names = ", ".join(name[:40] for name in strange[:5])
+        problems.append(f"{path.name} answers questions that do not exist: {names}. Left out.")
+    return {name: a.value for name, a in latest.items() if name in known}, problems
+
+
+def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
+    """Grade the submission in a folder for the learner the folder belongs to."""
+    book = course.book
+    drawn = case(course.id, unit, learner, book)
+    path = answers_path(folder / f"{unit}.ipynb")
+    answers, problems = readable_answers(path, drawn)
+    digest = ""
+    if answers:
+        digest = read_answers(path).digest
+    return Graded(
+        learner,
+        unit,
+        course.edition,
+        mark_all(drawn, answers, book),
+        tuple(problems),
+        handed_in_at(folder),
+        digest,
+        own_version(),
+    )
+
+
+def handed_in_at(folder: Path) -> str:
+    """Return when a submission was handed in, as nbgrader wrote it, or nothing."""
+    path = folder / "timestamp.txt"
+    if path.is_symlink() or not path.is_file() or path.stat().st_size > 100:
+        return ""
+    return path.read_text(encoding="utf-8", errors="replace").strip()
+
+
+def own_version() -> str:
+    """Return the version of the rules and graders, which travel together."""
+    try:
+        return version("tpiece-workbook")
+    except PackageNotFoundError:
+        from workbook import __version__
+
+        return __version__
+
+
+def write_verdict(graded: Graded, folder: Path) -> None:
+    """Write a verdict beside the marked notebook, whole or not at all."""
+    data = {
+        "learner": graded.learner,
+        "unit": graded.unit,
+        "edition": graded.edition,
+        "handed_in": graded.handed_in,
+        "digest": graded.digest,
+        "version": graded.version,
+        "problems": list(graded.problems),
+        "verdicts": as_data(graded.verdicts),
+    }
+    path = folder / VERDICT_FILE
+    draft = path.with_suffix(".part")
+    draft.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8")
+    draft.replace(path)
+
+
+def read_verdict(path: Path) -> Graded:
+    """Read a verdict that ``write_verdict`` wrote."""
+    data: Mapping[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return Graded(
+        data["learner"],
+        data["unit"],
+        data["edition"],
+        from_data(data["verdicts"]),
+        tuple(data["problems"]),
+        data["handed_in"],
+        data["digest"],
+        data["version"],
+    )

@@ -1,0 +1,123 @@
+"""Everything asked of nbgrader: give out, collect, record scores in its own gradebook."""
+
+from __future__ import annotations
+
+import logging
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import nbformat
+
+from graders.coursefolder import CONFIG, CourseFolder, Person
+from graders.grade import Graded
+
+
+class GradebookError(RuntimeError):
+    """nbgrader could not do what was asked; the message is one sentence."""
+
+
+class Nbgrader:
+    """nbgrader's own commands on one course, run in this process."""
+
+    def __init__(self, folder: CourseFolder) -> None:
+        from nbgrader.apps import NbGraderAPI
+        from traitlets.config import Config, PyFileConfigLoader
+        from traitlets.log import get_logger
+
+        get_logger().setLevel(logging.ERROR)
+        # nbgrader's own use of its tables; known to be harmless.
+        warnings.filterwarnings("ignore", message=".*not in session, add operation along.*")
+        self.folder = folder
+        self.config: Config = PyFileConfigLoader(CONFIG, path=str(folder.path)).load_config()
+        self.api: Any = NbGraderAPI(config=self.config, log_level=logging.ERROR)
+
+    def release(self, unit: str) -> None:
+        """Make the learners' version of a unit and put it where they fetch it."""
+        self._do(lambda: self.api.generate_assignment(unit, force=True, create=True), unit)
+        released = self.folder.exchange / self.api.course_id / "outbound" / unit
+        if released.exists():  # a second release replaces the first; work handed in stays
+            self.api.unrelease(unit)
+        self._do(lambda: self.api.release_assignment(unit), unit)
+
+    def submit(self, unit: str, learner: str, own: Path) -> None:
+        """Hand in a unit for a learner, from the folder that holds the learner's own copy."""
+        from nbgrader.auth import Authenticator
+        from nbgrader.coursedir import CourseDirectory
+        from nbgrader.exchange import ExchangeFactory
+        from traitlets.config import Config
+
+        config = Config(self.config)
+        config.CourseDirectory.update(assignment_id=unit, student_id=learner)
+        config.Exchange.assignment_dir = str(own)
+        coursedir = CourseDirectory(config=config)
+        submit = ExchangeFactory(config=config).Submit
+        submit(coursedir=coursedir, authenticator=Authenticator(config=config), config=config).start()
+
+    def collect(self, unit: str) -> None:
+        """Bring every learner's latest handed-in work into the course folder."""
+        self._do(lambda: self.api.collect(unit, update=True), unit)
+
+    def autograde(self, unit: str, learner: str) -> None:
+        """Let stock nbgrader run and mark one submission."""
+        self._do(lambda: self.api.autograde(unit, learner, force=True, create=True), unit)
+
+    def feedback(self, unit: str, learner: str) -> None:
+        """Write nbgrader's feedback page of one learner."""
+        self._do(lambda: self.api.generate_feedback(unit, learner, force=True), unit)
+
+    def _do(self, work: Callable[[], dict[str, Any]], unit: str) -> None:
+        reply = work()
+        if not reply.get("success"):
+            raise GradebookError(f"{unit}: {_last_line(reply)}")
+
+    @contextmanager
+    def gradebook(self) -> Iterator[Any]:
+        """Open nbgrader's gradebook."""
+        with self.api.gradebook as book:
+            yield book
+
+
+def _last_line(reply: dict[str, Any]) -> str:
+    text = str(reply.get("error") or reply.get("log") or "nbgrader gave no reason").strip()
+    return text.splitlines()[-1]
+
+
+def enrol(book: Any, person: Person) -> None:
+    """Put a person of the roster into the gradebook."""
+    first, _, last = person.name.rpartition(" ")
+    book.update_or_create_student(person.learner, first_name=first or None, last_name=last or None)
+
+
+def record(book: Any, graded: Graded) -> None:
+    """Write the scores of one submission; a human's own scores and comments are left alone."""
+    book.update_or_create_student(graded.learner)
+    when = {"timestamp": graded.handed_in} if graded.handed_in else {}
+    book.update_or_create_submission(graded.unit, graded.learner, **when)
+    for verdict in graded.verdicts:
+        grade = book.find_grade(verdict.question, graded.unit, graded.unit, graded.learner)
+        grade.auto_score = verdict.earned
+        grade.needs_manual_grade = grade.manual_score is not None
+    book.db.commit()
+
+
+def marked_notebook(released: Path, graded: Graded) -> Any:
+    """Return the released notebook with each verdict as the output of its marking cell."""
+    notebook = nbformat.read(released, as_version=4)
+    by_question = {v.question: v for v in graded.verdicts}
+    for cell in notebook.cells:
+        id = cell.metadata.get("nbgrader", {}).get("grade_id")
+        if cell.metadata.get("nbgrader", {}).get("grade") and id in by_question:
+            verdict = by_question[id]
+            cell.outputs = [
+                nbformat.v4.new_output("stream", name="stdout", text=f"{verdict}\n"),
+                nbformat.v4.new_output(
+                    "execute_result",
+                    data={"text/plain": repr(float(verdict.earned))},
+                    execution_count=1,
+                ),
+            ]
+            cell.execution_count = 1
+    return notebook

@@ -1,0 +1,44 @@
+"""Marks a whole exercise: a case and its answers in, verdicts out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import ModuleType
+from typing import Any
+
+from graders import setup_order
+from graders.verdict import Verdict
+from workbook.cases import Case
+from workbook.rules import RuleBook
+
+_MARKERS: dict[str, ModuleType] = {setup_order.EXERCISE: setup_order}
+
+
+def marker(exercise: str) -> ModuleType:
+    """Return the module that marks an exercise."""
+    if exercise not in _MARKERS:
+        raise KeyError(f"Nothing marks {exercise!r}; there are {', '.join(_MARKERS)}.")
+    return _MARKERS[exercise]
+
+
+def points(exercise: str) -> Mapping[str, float]:
+    """Return the points of each question of an exercise."""
+    found: Mapping[str, float] = marker(exercise).POINTS
+    return found
+
+
+def mark(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
+    """Return the verdict on one answer; None means it was not answered."""
+    verdict: Verdict = marker(case.exercise).check(case, question, value, book)
+    return verdict
+
+
+def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Verdict, ...]:
+    """Return the verdict on every question of a case."""
+    return tuple(mark(case, q.id, answers.get(q.id), book) for q in case.questions)
+
+
+def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
+    """Return answers to a case that earn every point."""
+    answers: dict[str, Any] = marker(case.exercise).model_answers(case, book)
+    return answers

@@ -1,0 +1,191 @@
+"""Marks the set-up order exercise: one function for each kind of question."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from graders import checks
+from graders.verdict import Finding, Verdict
+from workbook.cases import Case, Question
+from workbook.cases.setup_order import EXERCISE, SETUPS, texts
+from workbook.rules import RuleBook
+
+POINTS = {
+    "order": 7.0,
+    "setup-1": 2.0,
+    "setup-2": 2.0,
+    "setup-3": 2.0,
+    "reason": 2.0,
+    "gauge-held": 1.0,
+    "gauge-released": 1.0,
+    "gauge-open": 1.0,
+    "shift-check": 2.0,
+}
+
+
+@cache
+def key() -> Mapping[str, Any]:
+    """Return the marker's own data: right faults, and which choice shows which belief."""
+    path = Path(__file__).with_name("setup_order.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
+    """Return the verdict on one question; ``value`` is None when it was not answered."""
+    asked = case[question]
+    mark = _MARKS[question]
+    if value is None:
+        missed = checks.unanswered(question, POINTS[question], critical=_is_critical(asked))
+        return Verdict(question, missed)
+    return Verdict(question, mark(asked, value, book))
+
+
+def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
+    """Return answers to a case that earn every point."""
+    held, released = case["gauge-held"].facts, case["gauge-released"].facts
+    answers: dict[str, Any] = {
+        "order": list(book.procedure("set-up").ids),
+        "reason": case["reason"].facts["step"],
+        "gauge-held": _typed(held["pip"]),
+        "gauge-released": _typed(released["peep"]),
+        "gauge-open": _typed(book["reading.open-air"].value),
+        "shift-check": list(case["shift-check"].facts["missing"]),
+    }
+    for id in SETUPS:
+        answers[id] = key()["fault"][case[id].facts["setup"]]
+    return answers
+
+
+def _typed(value: float) -> dict[str, str]:
+    return {"text": f"{value:g}", "unit": "cmH2O"}
+
+
+def _is_critical(asked: Question) -> bool:
+    if asked.id in SETUPS:
+        return key()["fault"][asked.facts["setup"]] in key()["critical_faults"]
+    return asked.id in ("order", "shift-check")
+
+
+def _order(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    procedure = book.procedure("set-up")
+    if not checks.is_order_of(value, procedure.ids):
+        says = "it does not name each step once. Arrange the steps again and hand in."
+        return checks.unreadable(asked.id, POINTS["order"], says)
+    return checks.in_order(value, procedure, POINTS["order"], key()["breaks"], key()["unless"])
+
+
+def _chosen(asked: Question, value: Any) -> str | None:
+    ids = {option.id for option in asked.options}
+    return value if isinstance(value, str) and value in ids else None
+
+
+def _no_such_choice(asked: Question) -> tuple[Finding, ...]:
+    says = "it is not one of the choices this learner was given. Choose again and hand in."
+    return checks.unreadable(asked.id, POINTS[asked.id], says)
+
+
+def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    chosen, right = _chosen(asked, value), key()["fault"][asked.facts["setup"]]
+    if chosen is None:
+        return _no_such_choice(asked)
+    step = book.procedure("set-up")[key()["rests_on"][right]]
+    points, critical = POINTS[asked.id], right in key()["critical_faults"]
+    fault = texts()["fault"]
+    if chosen == right:
+        says = f"Seen: {fault[right]}" if right != "nothing" else "Right: this set-up is safe."
+        return (Finding(asked.id, True, says, points, points, critical, step.id),)
+    says = f'You chose "{fault[chosen]}" The point here: {fault[right]} {step.reason}'
+    # Overlooking a fault shows the belief that makes it invisible; naming another one does not.
+    belief = key()["overlooked"].get(right, "") if chosen == "nothing" else ""
+    return (
+        Finding(asked.id, False, says, 0.0, points, critical, step.id, str(step.citation), belief),
+    )
+
+
+def _reason(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    chosen = _chosen(asked, value)
+    if chosen is None:
+        return _no_such_choice(asked)
+    step = book.procedure("set-up")[asked.facts["step"]]
+    points = POINTS["reason"]
+    if chosen == step.id:
+        return (Finding("reason", True, f"Right: {step.reason}", points, points, rule=step.id),)
+    belief = key()["reasons"].get(chosen, "")
+    says = f"That is not the reason. {step.reason}"
+    return (
+        Finding("reason", False, says, 0.0, points, False, step.id, str(step.citation), belief),
+    )
+
+
+def _gauge_held(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    pip, peep, relief = (asked.facts[name] for name in ("pip", "peep", "relief"))
+    accept = book["pip.accept"]
+    return checks.reading(
+        asked.id, value, pip, accept.value, POINTS[asked.id],
+        explains="with the outlet capped and the aperture occluded it shows the PIP that was set.",
+        citation=accept.citation, rule=accept.id,
+        slips={"pip-plus-peep": pip + peep, "gauge-shows-relief": relief},
+    )  # fmt: skip
+
+
+def _gauge_released(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    accept = book["peep.accept"]
+    return checks.reading(
+        asked.id, value, asked.facts["peep"], accept.value, POINTS[asked.id],
+        explains="with the outlet capped and the aperture open it falls to the PEEP that was set.",
+        citation=accept.citation, rule=accept.id,
+        slips={"falls-to-zero": 0.0},
+    )  # fmt: skip
+
+
+def _gauge_open(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    right, accept = book["reading.open-air"], book["reading.open-air.accept"]
+    return checks.reading(
+        asked.id, value, right.value, accept.value, POINTS[asked.id],
+        explains="the gas leaves by the mask, so almost no pressure builds up.",
+        citation=right.citation, rule=right.id,
+        slips={"open-shows-peep": asked.facts["peep"]},
+    )  # fmt: skip
+
+
+def _shift_check(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    ids = {option.id for option in asked.options}
+    if not isinstance(value, list) or not all(isinstance(v, str) and v in ids for v in value):
+        return _no_such_choice(asked)
+    procedure, missing = book.procedure("shift-check"), set(asked.facts["missing"])
+    hit, wrong = missing & set(value), set(value) - missing
+    points = POINTS["shift-check"]
+    earned = round(points * max(0, len(hit) - len(wrong)) / len(missing), 2)
+    main = Finding("shift-check", earned == points, _counted(hit, wrong, missing), earned, points)
+    bag = procedure["bag"]
+    seen = "bag" in hit
+    says = "Seen: the bag." if seen else f"The bag was overlooked. {bag.reason}"
+    return (
+        main,
+        Finding(
+            "shift-check-bag", seen, says, 0.0, 0.0, True, "ready-bag", str(bag.citation),
+            "" if seen else "bag-not-needed",
+        ),
+    )  # fmt: skip
+
+
+def _counted(hit: set[str], wrong: set[str], missing: set[str]) -> str:
+    extra = f" {len(wrong)} chosen had been confirmed already." if wrong else ""
+    return f"{len(hit)} of {len(missing)} missing items found.{extra}"
+
+
+_MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
+    "order": _order,
+    **dict.fromkeys(SETUPS, _setup),
+    "reason": _reason,
+    "gauge-held": _gauge_held,
+    "gauge-released": _gauge_released,
+    "gauge-open": _gauge_open,
+    "shift-check": _shift_check,
+}
+
+__all__ = ["EXERCISE", "POINTS", "check", "model_answers"]

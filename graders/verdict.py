@@ -1,0 +1,77 @@
+"""What marking an answer returns: findings, each one criterion with its sentence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One criterion: met or not, its points, and why in a sentence.
+
+    ``rule`` is the id of the rule or step the criterion rests on, ``source`` that rule's source
+    in words, ``misconception`` the id of a known one that the answer matches.
+    """
+
+    criterion: str
+    met: bool
+    says: str
+    earned: float = 0.0
+    possible: float = 0.0
+    critical: bool = False
+    rule: str = ""
+    source: str = ""
+    misconception: str = ""
+
+    @property
+    def unsafe(self) -> bool:
+        """Say whether this finding keeps a learner from being ready, whatever the points."""
+        return self.critical and not self.met
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The findings of one question."""
+
+    question: str
+    findings: tuple[Finding, ...]
+
+    @property
+    def earned(self) -> float:
+        """Return the points earned, rounded to hundredths so that both ways to grade agree."""
+        return round(sum(f.earned for f in self.findings), 2)
+
+    @property
+    def possible(self) -> float:
+        """Return the points there are."""
+        return round(sum(f.possible for f in self.findings), 2)
+
+    @property
+    def unsafe(self) -> tuple[Finding, ...]:
+        """Return the critical findings that were not met."""
+        return tuple(f for f in self.findings if f.unsafe)
+
+    @property
+    def misconceptions(self) -> tuple[str, ...]:
+        """Return the misconceptions recognised, each once."""
+        return tuple(dict.fromkeys(f.misconception for f in self.findings if f.misconception))
+
+    def __str__(self) -> str:
+        lines = [f"{self.question}: {self.earned:g} of {self.possible:g} points"]
+        for finding in self.findings:
+            mark = "met" if finding.met else ("CRITICAL" if finding.critical else "not met")
+            source = f" Source: {finding.source}" if finding.source and not finding.met else ""
+            lines.append(f"  [{mark}] {finding.says}{source}")
+        return "\n".join(lines)
+
+
+def as_data(verdicts: Iterable[Verdict]) -> list[dict[str, Any]]:
+    """Return verdicts as plain data for a file."""
+    return [{"question": v.question, "findings": [asdict(f) for f in v.findings]} for v in verdicts]
+
+
+def from_data(data: Iterable[dict[str, Any]]) -> tuple[Verdict, ...]:
+    """Return the verdicts that ``as_data`` wrote."""
+    return tuple(Verdict(v["question"], tuple(Finding(**f) for f in v["findings"])) for v in data)

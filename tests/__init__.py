@@ -1,0 +1,1 @@
+"""The tests; `python3 -m tests` sets up what they need and runs them all."""

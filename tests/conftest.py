@@ -1,0 +1,47 @@
+"""Fixtures shared by every test: the browser, the accessibility checker, the rules."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from workbook.rules import RuleBook, rulebook
+
+CHROMIUM_FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture
+def book() -> RuleBook:
+    """Return the rules of the default edition."""
+    return rulebook()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """Yield a headless Chromium."""
+    path = shutil.which("chromium") or shutil.which("chromium-browser")
+    assert path, "Chromium is missing; python3 -m tests installs it"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="session")
+def axe_source() -> str:
+    """Return the accessibility checker as text to inject into a page."""
+    path = Path(__file__).parent.parent / ".test-tools" / "axe-core" / "axe.min.js"
+    assert path.is_file(), "axe-core is missing; python3 -m tests fetches it"
+    return path.read_text(encoding="utf-8")

@@ -1,0 +1,1 @@
+"""Tests of the whole way, from an open page to the report."""

@@ -1,0 +1,82 @@
+"""Cases: drawn from who and what, the same everywhere, always solvable."""
+
+from __future__ import annotations
+
+import pytest
+
+from workbook.cases import Draw, case, exercises
+from workbook.cases.setup_order import EXERCISE, SETUPS, settings, texts
+from workbook.rules import rulebook
+
+LEARNERS = [f"learner{n}" for n in range(200)]
+
+
+def drawn(learner: str, course: str = "demo"):
+    return case(course, EXERCISE, learner, rulebook())
+
+
+def test_a_draw_is_pinned():
+    """These values must never change: a learner's case is redrawn when it is graded."""
+    draw = Draw("demo", EXERCISE, "ada", "order")
+    assert [draw.below(100) for _ in range(5)] == PINNED
+    assert Draw("demo", EXERCISE, "ada", "x").shuffled("abcdef") == PINNED_LETTERS
+
+
+PINNED = [50, 80, 8, 18, 17]
+PINNED_LETTERS = list("fbecad")
+
+
+def test_the_same_learner_meets_the_same_case_and_others_another():
+    """Cases follow from course, exercise and learner, and from nothing else."""
+    assert drawn("ada") == drawn("ada")
+    assert drawn("ada") != drawn("bob")
+    assert drawn("ada").questions != drawn("ada", course="other").questions
+    assert len({str(drawn(learner).questions) for learner in LEARNERS}) == len(LEARNERS)
+
+
+@pytest.mark.parametrize("learner", LEARNERS[:50])
+def test_every_case_is_whole(learner):
+    """Nine questions; each choice has a full set of different texts."""
+    questions = drawn(learner).questions
+    assert len(questions) == 9
+    for question in questions:
+        said = [option.text for option in question.options]
+        assert len(said) == len(set(said))
+        assert "{" not in question.context + question.label
+
+
+def test_the_first_order_shown_is_never_right():
+    """The mixed order always breaks something, so leaving it is no answer."""
+    procedure = rulebook().procedure("set-up")
+    for learner in LEARNERS:
+        assert procedure.broken([o.id for o in drawn(learner)["order"].options])
+
+
+def test_three_different_set_ups_are_described():
+    """No learner meets the same set-up twice."""
+    for learner in LEARNERS:
+        case_ = drawn(learner)
+        assert len({case_[id].facts["setup"] for id in SETUPS}) == len(SETUPS)
+
+
+def test_no_two_slips_share_a_reading():
+    """PIP plus PEEP can be told from the relief, and PIP from both."""
+    accept = rulebook()["pip.accept"].value
+    pairs = settings(rulebook())
+    assert len(pairs) > 20
+    for pip, peep, relief in pairs:
+        assert min(abs(pip + peep - relief), relief - pip, peep) > accept
+
+
+def test_every_described_set_up_offers_its_own_fault():
+    """Each option of each set-up has a text."""
+    for setup in texts()["setup"]:
+        assert set(setup["options"]) <= set(texts()["fault"])
+        assert "nothing" in setup["options"]
+
+
+def test_an_unknown_exercise_is_named():
+    """Asking for an exercise that does not exist says which do."""
+    with pytest.raises(KeyError, match="There is no exercise '9_none'"):
+        case("demo", "9_none", "ada", rulebook())
+    assert EXERCISE in exercises()

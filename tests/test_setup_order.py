@@ -1,0 +1,232 @@
+"""Marking the set-up order exercise: full marks, zero, partial credit, named beliefs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import networkx as nx
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from graders.marking import mark, mark_all, model_answers, points
+from graders.misconceptions import misconceptions
+from graders.personas import answers_of, played, shows
+from graders.setup_order import POINTS, key
+from workbook.cases import case
+from workbook.cases.setup_order import EXERCISE, SETUPS, texts
+from workbook.rules import editions, read_procedures, rulebook
+
+BOOK = rulebook()
+SET_UP = read_procedures()["set-up"]
+LEARNERS = [f"learner{n}" for n in range(200)]
+
+
+def drawn(learner: str = "ada", edition: str = "aha-2020"):
+    return case("demo", EXERCISE, learner, rulebook(edition))
+
+
+def total(verdicts) -> float:
+    return round(sum(v.earned for v in verdicts), 2)
+
+
+def beliefs(verdicts) -> set[str]:
+    return {name for v in verdicts for name in v.misconceptions}
+
+
+def test_the_model_answer_earns_everything_and_a_blank_nothing():
+    """For 200 learners' cases: full marks and nothing unsafe; zero and a kind sentence."""
+    for learner in LEARNERS:
+        full = mark_all(drawn(learner), model_answers(drawn(learner), BOOK), BOOK)
+        assert total(full) == sum(POINTS.values())
+        assert not any(v.unsafe for v in full)
+        assert beliefs(full) == set()
+        blank = mark_all(drawn(learner), {}, BOOK)
+        assert total(blank) == 0
+        assert all("Not answered yet" in v.findings[0].says for v in blank)
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_every_edition_can_be_asked_about(edition):
+    """A case can be drawn and fully solved whatever the course's edition is."""
+    book = rulebook(edition)
+    full = mark_all(drawn("ada", edition), model_answers(drawn("ada", edition), book), book)
+    assert total(full) == sum(POINTS.values())
+
+
+def test_every_legal_order_is_right():
+    """A thousand topological orders that networkx finds all earn full marks."""
+    graph = nx.DiGraph((n.before, n.step) for n in SET_UP.needs)
+    graph.add_nodes_from(SET_UP.ids)
+    for n, order in enumerate(nx.all_topological_sorts(graph)):
+        verdict = mark(drawn(), "order", list(order), BOOK)
+        assert verdict.earned == POINTS["order"]
+        assert not verdict.unsafe
+        if n == 1000:
+            break
+
+
+@settings(max_examples=300)
+@given(st.permutations(SET_UP.ids))
+def test_every_order_that_breaks_a_critical_prerequisite_is_flagged(order):
+    """Unsafe findings are exactly the critical edges that the order turns round."""
+    place = {step: n for n, step in enumerate(order)}
+    wrong = {
+        f"{n.before}>{n.step}"
+        for n in SET_UP.needs
+        if n.critical and place[n.before] > place[n.step]
+    }
+    verdict = mark(drawn(), "order", list(order), BOOK)
+    assert {f.criterion for f in verdict.unsafe} == wrong
+    assert (verdict.earned == POINTS["order"]) == (not SET_UP.broken(order))
+
+
+@given(st.permutations(SET_UP.ids), st.integers(0, 12))
+def test_mending_an_order_never_costs_points(order, at):
+    """Partial credit follows the prerequisites kept: fewer breaches, no fewer points."""
+    swapped = list(order)
+    swapped[at], swapped[at + 1] = swapped[at + 1], swapped[at]
+    one, two = (mark(drawn(), "order", list(o), BOOK).earned for o in (order, swapped))
+    fewer = len(SET_UP.broken(order)) - len(SET_UP.broken(swapped))
+    assert (one - two) * fewer <= 0
+
+
+def test_an_inversion_of_peep_and_pip_has_its_own_sentence():
+    """PEEP before PIP is critical, named, and explained."""
+    order = answers_of(drawn(), BOOK, "peep-before-pip")["order"]
+    (finding,) = mark(drawn(), "order", order, BOOK).unsafe
+    assert finding.misconception == "peep-before-pip"
+    assert "far too high once PIP is raised" in finding.says
+
+
+@pytest.mark.parametrize("belief", played())
+def test_a_played_misconception_is_the_one_named(belief):
+    """For 200 cases the belief that was played is found, and no other."""
+    cases = [c for c in map(drawn, LEARNERS) if shows(c, belief)]
+    assert len(cases) > 100
+    for each in cases:
+        verdicts = mark_all(each, answers_of(each, BOOK, belief), BOOK)
+        assert beliefs(verdicts) == {belief}
+        assert total(verdicts) < sum(POINTS.values())
+
+
+def test_every_misconception_can_be_played_and_rests_on_a_rule():
+    """Nobody lists a belief that no answer can show, or that no rule contradicts."""
+    known = misconceptions()
+    assert set(played()) == set(known)
+    for each in known.values():
+        assert each.rule in SET_UP.ids or each.rule in BOOK, each.id
+
+
+def test_the_key_names_only_what_exists():
+    """The marker's data speaks of set-ups, faults, reasons and needs that are there."""
+    faults, needs = texts()["fault"], {f"{n.before}>{n.step}" for n in SET_UP.needs}
+    assert set(key()["fault"]) == {setup["id"] for setup in texts()["setup"]}
+    assert set(key()["fault"].values()) <= set(faults)
+    for setup in texts()["setup"]:
+        assert key()["fault"][setup["id"]] in setup["options"]
+    assert set(key()["rests_on"]) == set(faults) - {"relief-hidden"}
+    assert set(key()["breaks"]) <= needs
+    assert set(key()["unless"]) | set(key()["unless"].values()) <= set(key()["breaks"])
+    assert set(key()["reasons"]) == set(texts()["wrong_reason"])
+    assert set(key()["critical_faults"]) <= set(faults)
+
+
+def reading(text: str, unit: str = "cmH2O", question: str = "gauge-held"):
+    return mark(drawn(), question, {"text": text, "unit": unit}, BOOK)
+
+
+def test_a_reading_counts_in_any_pressure_unit_and_with_a_comma():
+    """The same pressure in hPa earns the point; a decimal comma is a decimal point."""
+    pip = drawn()["gauge-held"].facts["pip"]
+    assert reading(f"{pip * 0.980665:.1f}".replace(".", ","), "hPa").earned == 1
+    assert reading(f"{pip:.1f}".replace(".", ",")).earned == 1
+
+
+def test_readings_are_accepted_within_the_published_band_only():
+    """PIP within 1 cmH2O; half a step more is outside (Eur J Pediatr 2014;173:1005)."""
+    pip = drawn()["gauge-held"].facts["pip"]
+    assert reading(f"{pip + 1}").earned == 1
+    assert reading(f"{pip + 1.1:.1f}").earned == 0
+
+
+def test_a_right_number_in_the_wrong_unit_is_told_as_that():
+    """The sentence says the unit is what is wrong."""
+    pip = drawn()["gauge-held"].facts["pip"]
+    verdict = reading(f"{pip:g}", "kPa")
+    assert verdict.earned == 0
+    assert "right in cmH2O, not in kPa" in verdict.findings[0].says
+
+
+@pytest.mark.parametrize(
+    ("question", "value"),
+    [
+        ("order", "set-pip"),
+        ("order", []),
+        ("order", [1, 2]),
+        ("order", ["set-pip"] * 14),
+        ("order", {"a": 1}),
+        ("setup-1", ["nothing"]),
+        ("setup-1", "no-such-choice"),
+        ("setup-1", 0),
+        ("reason", {}),
+        ("gauge-held", 25),
+        ("gauge-held", {"text": "high", "unit": "cmH2O"}),
+        ("gauge-held", {"text": "25", "unit": "L/min"}),
+        ("gauge-held", {"text": "25", "unit": "furlong"}),
+        ("gauge-held", {"text": "1e400", "unit": "cmH2O"}),
+        ("gauge-held", {"text": "nan", "unit": "cmH2O"}),
+        ("gauge-held", {"text": 25, "unit": "cmH2O"}),
+        ("gauge-held", {"text": "9" * 5000, "unit": "cmH2O"}),
+        ("shift-check", "bag"),
+        ("shift-check", ["bag", "no-such-item"]),
+        ("shift-check", [["bag"]]),
+    ],
+)
+def test_an_answer_of_another_shape_earns_nothing_and_says_why(question: str, value: Any):
+    """Nonsense of any type is zero points and one sentence, never an error."""
+    verdict = mark(drawn(), question, value, BOOK)
+    assert verdict.earned == 0
+    assert verdict.possible == POINTS[question]
+    assert "could not be read" in verdict.findings[0].says
+
+
+def test_choosing_everything_in_the_check_earns_nothing():
+    """Each wrong tick takes back a right one."""
+    every = [option.id for option in drawn()["shift-check"].options]
+    assert mark(drawn(), "shift-check", every, BOOK).earned == 0
+    missing = drawn()["shift-check"].facts["missing"]
+    assert 0 < mark(drawn(), "shift-check", missing[:2], BOOK).earned < POINTS["shift-check"]
+
+
+def test_overlooking_the_bag_is_unsafe():
+    """A T-piece without a bag at hand keeps a learner from the lab, whatever the points."""
+    missing = [m for m in drawn()["shift-check"].facts["missing"] if m != "bag"]
+    verdict = mark(drawn(), "shift-check", missing, BOOK)
+    assert [f.misconception for f in verdict.unsafe] == ["bag-not-needed"]
+
+
+def test_seeing_nothing_wrong_in_an_unsafe_set_up_is_unsafe():
+    """A baby attached too early, and nothing seen wrong: a critical finding."""
+    for learner in LEARNERS:
+        each = drawn(learner)
+        for id in SETUPS:
+            fault = key()["fault"][each[id].facts["setup"]]
+            verdict = mark(each, id, "nothing", BOOK)
+            assert bool(verdict.unsafe) == (fault in key()["critical_faults"])
+
+
+def test_every_wrong_finding_carries_its_rule_and_source():
+    """No learner is told they are wrong without the rule that says so."""
+    for belief in played():
+        each = next(c for c in map(drawn, LEARNERS) if shows(c, belief))
+        for verdict in mark_all(each, answers_of(each, BOOK, belief), BOOK):
+            for finding in verdict.findings:
+                if finding.misconception:
+                    assert finding.rule
+                    assert finding.source
+
+
+def test_points_are_those_of_the_notebook():
+    """The exercise has as many points as its marking cells."""
+    assert points(EXERCISE) == POINTS

@@ -1,0 +1,247 @@
+"""The answers file: what a learner handed in, as numbered lines that are only ever added.
+
+One JSON object a line. The first line says whose answers these are; every later line is one
+saved answer. Two tabs may write at once: each line is added under a lock and numbered there.
+"""
+
+from __future__ import annotations
+
+import getpass
+import hashlib
+import json
+import os
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from filelock import FileLock, Timeout
+
+FORMAT = "tpiece-answers/1"
+LARGEST_FILE = 8 * 2**20  # bytes; thousands of saves of the longest answer
+LONGEST_LINE = 64 * 2**10  # bytes
+LOCK_SECONDS = 10.0
+
+_LEARNER = re.compile(r"[A-Za-z0-9_@-][A-Za-z0-9._@-]{0,63}")
+
+
+class AnswerFileError(ValueError):
+    """An answers file that cannot be used; the message says which file, what, and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One saved answer: a numbered line of the file."""
+
+    number: int
+    question: str
+    value: Any
+    at: str
+    client: str = ""
+    seq: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerSheet:
+    """What an answers file holds; ``problems`` has a sentence for each line that was left out."""
+
+    course: str
+    exercise: str
+    learner: str
+    edition: str
+    answers: tuple[Answer, ...]
+    problems: tuple[str, ...] = ()
+    digest: str = ""
+
+    def latest(self) -> dict[str, Answer]:
+        """Return the last saved answer of each question."""
+        return {answer.question: answer for answer in self.answers}
+
+
+def whoami() -> str:
+    """Return the learner's id: as set at opening, else the hub's name, else this computer's."""
+    for name in ("TPIECE_LEARNER", "JUPYTERHUB_USER"):
+        if os.environ.get(name):
+            return learner_id(os.environ[name])
+    try:
+        return learner_id(getpass.getuser())
+    except (KeyError, OSError, ImportError, ValueError):
+        return "practice"
+
+
+def learner_id(text: str) -> str:
+    """Return a learner id that is safe as a folder name; ValueError with a sentence if not."""
+    if not _LEARNER.fullmatch(text):
+        raise ValueError(
+            f"{text!r} cannot be a learner id: use 1 to 64 letters, digits, '.', '-', '_' or '@', "
+            "not starting with a dot."
+        )
+    return text
+
+
+def answers_path(notebook: Path) -> Path:
+    """Return where the answers of a notebook are kept: beside it, under its name."""
+    return notebook.with_suffix(".answers.jsonl")
+
+
+def now() -> str:
+    """Return the time in UTC, to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+@dataclass
+class AnswersFile:
+    """The learner's own answers file: opened at the start, added to at every save."""
+
+    path: Path
+    course: str
+    exercise: str
+    learner: str
+    edition: str
+    questions: Sequence[Mapping[str, str]] = ()
+    _numbers: dict[tuple[str, int], tuple[int, str]] = field(default_factory=dict, repr=False)
+
+    def append(self, question: str, value: Any, *, client: str = "", seq: int = 0) -> Answer:
+        """Add one answer and return it with its number; the same (client, seq) is added once.
+
+        Raises AnswerFileError when the folder cannot be written to.
+        """
+        known = self._numbers.get((client, seq)) if client else None
+        if known is not None:
+            return Answer(known[0], question, value, known[1], client, seq)
+        try:
+            with FileLock(self._lock_path, timeout=LOCK_SECONDS):
+                answer = self._add(question, value, client, seq)
+        except Timeout:
+            raise AnswerFileError(
+                f"Not saved: {self.path.name} has been in use for {LOCK_SECONDS:.0f} seconds. "
+                "Close other copies of this page and try again."
+            ) from None
+        except OSError as error:
+            raise AnswerFileError(
+                f"Not saved: {self.path.parent} cannot be written to ({error.strerror}). "
+                "Ask for write access to the folder, or copy the folder to one of your own."
+            ) from None
+        self._numbers[(client, seq)] = (answer.number, answer.at)
+        return answer
+
+    @property
+    def _lock_path(self) -> Path:
+        return self.path.with_name(f".{self.path.name}.lock")
+
+    def _add(self, question: str, value: Any, client: str, seq: int) -> Answer:
+        old = self.path.read_bytes() if self.path.exists() else b""
+        head = [] if old else [self._header()]
+        if old and not old.endswith(b"\n"):  # a line cut short by a crash stays on its own
+            old += b"\n"
+            head = [""]
+        number = old.count(b"\n") + 1 + sum(bool(line) for line in head)
+        answer = Answer(number, question, value, now(), client, seq)
+        line = {
+            "n": number, "question": question, "value": value,
+            "at": answer.at, "client": client, "seq": seq,
+        }  # fmt: skip
+        text = "\n".join([*head, json.dumps(line, ensure_ascii=False, allow_nan=False)]) + "\n"
+        with self.path.open("ab") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        return answer
+
+    def _header(self) -> str:
+        return json.dumps(
+            {
+                "n": 1, "format": FORMAT, "course": self.course, "exercise": self.exercise,
+                "learner": self.learner, "edition": self.edition, "at": now(),
+                "questions": [dict(q) for q in self.questions],
+            },
+            ensure_ascii=False,
+        )  # fmt: skip
+
+    def sheet(self) -> AnswerSheet:
+        """Return what the file holds so far; an empty sheet when there is no file yet."""
+        if not self.path.exists():
+            return AnswerSheet(self.course, self.exercise, self.learner, self.edition, ())
+        return read_answers(self.path)
+
+
+def read_answers(path: Path) -> AnswerSheet:
+    """Read an answers file, whoever wrote it.
+
+    A line that cannot be read is left out and named in ``problems``; a file that is not an
+    answers file at all raises AnswerFileError. Nothing in the file is executed.
+    """
+    data = _bytes(path)
+    lines = data.split(b"\n")
+    problems: list[str] = []
+    header = _object(lines[0])
+    if header is None or header.get("format") != FORMAT:
+        raise AnswerFileError(_not_ours(path, header))
+    answers = []
+    for n, line in enumerate(lines[1:], start=2):
+        if not line.strip():
+            continue
+        answer = _answer(_object(line))
+        if answer is None:
+            problems.append(f"{path.name}, line {n}: cannot be read, so this one save is left out.")
+        else:
+            answers.append(answer)
+    names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
+    digest = hashlib.sha256(data).hexdigest()
+    return AnswerSheet(**names, answers=tuple(answers), problems=tuple(problems), digest=digest)
+
+
+def _bytes(path: Path) -> bytes:
+    if path.is_symlink() or not path.is_file():
+        raise AnswerFileError(
+            f"{path.name} is missing: nothing was answered, or the file was not handed in. "
+            "Ask the learner to open the exercise and hand in again."
+        )
+    size = path.stat().st_size
+    if size > LARGEST_FILE:
+        raise AnswerFileError(
+            f"{path.name} is {size / 2**20:.0f} MB, more than the {LARGEST_FILE // 2**20} MB an "
+            "answers file may have; ask the learner for the original file."
+        )
+    return path.read_bytes()
+
+
+def _object(line: bytes) -> dict[str, Any] | None:
+    if len(line) > LONGEST_LINE:
+        return None
+    try:
+        value = json.loads(line.decode("utf-8-sig"), parse_constant=_no_constant)
+    except (ValueError, RecursionError):
+        return None
+    return value if isinstance(value, dict) else None
+
+
+def _no_constant(name: str) -> None:
+    raise ValueError(f"{name} is not a number")
+
+
+def _answer(got: dict[str, Any] | None) -> Answer | None:
+    if got is None or "value" not in got:
+        return None
+    number, question, at = got.get("n"), got.get("question"), got.get("at", "")
+    seq, client = got.get("seq", 0), got.get("client", "")
+    whole = all(isinstance(x, int) and not isinstance(x, bool) for x in (number, seq))
+    words = all(isinstance(x, str) for x in (question, at, client))
+    if not (whole and words):
+        return None
+    return Answer(number, question, got["value"], at, client, seq)  # type: ignore[arg-type]
+
+
+def _not_ours(path: Path, header: dict[str, Any] | None) -> str:
+    version = str(header.get("format", "")) if header else ""
+    if version.startswith("tpiece-answers/"):
+        return (
+            f"{path.name} is written in format {version}, which this version cannot read; "
+            f"it reads {FORMAT}. Update the workbook and grade again."
+        )
+    return (
+        f"{path.name}, line 1: is not the head of an answers file; it may be cut short or edited "
+        "by hand. Ask the learner to hand in again from their own folder."
+    )

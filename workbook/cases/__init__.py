@@ -1,0 +1,30 @@
+"""A learner's case: drawn from (course, exercise, learner), never stored, always solvable."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from workbook.cases import setup_order
+from workbook.cases.draw import Draw
+from workbook.cases.question import Case, Kind, Option, Question
+from workbook.rules import RuleBook
+
+_DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
+    setup_order.EXERCISE: setup_order.questions,
+}
+
+
+def exercises() -> tuple[str, ...]:
+    """Return the exercises there are, in teaching order."""
+    return tuple(_DRAWN_BY)
+
+
+def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
+    """Return a learner's case; KeyError with a sentence when there is no such exercise."""
+    if exercise not in _DRAWN_BY:
+        raise KeyError(f"There is no exercise {exercise!r}; there are {', '.join(_DRAWN_BY)}.")
+    questions = _DRAWN_BY[exercise](course, learner, book)
+    return Case(course, exercise, learner, book.edition.id, questions)
+
+
+__all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises"]

@@ -1,0 +1,60 @@
+"""A question as data: what is asked and with what a learner answers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+
+class Kind(StrEnum):
+    """The control a question is answered with."""
+
+    SEQUENCE = "sequence"
+    CHOICE = "choice"
+    CHOICES = "choices"
+    NUMBER = "number"
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One thing to choose or to arrange."""
+
+    id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question of a case.
+
+    ``facts`` is what was drawn for it, for the marking to start from: never the right answer.
+    """
+
+    id: str
+    kind: Kind
+    label: str
+    context: str = ""
+    help: str = ""
+    options: tuple[Option, ...] = ()
+    units: tuple[str, ...] = ()
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One learner's drawn exercise."""
+
+    course: str
+    exercise: str
+    learner: str
+    edition: str
+    questions: tuple[Question, ...]
+
+    def __getitem__(self, id: str) -> Question:
+        for question in self.questions:
+            if question.id == id:
+                return question
+        known = ", ".join(q.id for q in self.questions)
+        raise KeyError(f"{id!r} is not a question of {self.exercise}; there are {known}.")

@@ -1,0 +1,101 @@
+"""A course's settings: which edition, which units, who passes. One small TOML file."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from workbook.cases import exercises
+from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
+
+FILE = "course.toml"
+_ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
+_KEYS = {"id", "title", "edition", "units", "pass_mark"}
+
+
+class CourseError(ValueError):
+    """Course settings that cannot be used; the message has one sentence for each mistake."""
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """What an educator has settled for one course."""
+
+    id: str = "practice"
+    title: str = "Practice"
+    edition: str = DEFAULT_EDITION
+    units: tuple[str, ...] = ()
+    pass_mark: float | None = None
+
+    @property
+    def book(self) -> RuleBook:
+        """Return the rules of the course."""
+        return rulebook(self.edition)
+
+    @property
+    def needed(self) -> float:
+        """Return the share of points that passes: the course's own, else the rules'."""
+        if self.pass_mark is not None:
+            return self.pass_mark
+        return self.book["pass-mark"].value / 100
+
+    def text(self) -> str:
+        """Return the settings as the TOML file they are read from."""
+        units = ", ".join(f'"{unit}"' for unit in self.units)
+        lines = [
+            "# The settings of one course. Change them here, then run: tpiece assign",
+            f'id = "{self.id}"',
+            f'title = "{self.title}"',
+            f'edition = "{self.edition}"  # one of: {", ".join(editions())}',
+            f"units = [{units}]",
+        ]
+        if self.pass_mark is not None:
+            lines.append(f"pass_mark = {self.pass_mark}  # share of the points, 0 to 1")
+        return "\n".join(lines) + "\n"
+
+
+def read_course(folder: Path) -> Course:
+    """Return the settings in a folder's course.toml.
+
+    Raises CourseError naming every mistake, or that the file is missing.
+    """
+    path = folder / FILE
+    try:
+        table = tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        raise CourseError(
+            f"{folder} is not a course folder: it has no {FILE}. Start one with: tpiece assign"
+        ) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise CourseError(f"{path} is not TOML: {error}. Mend it and try again.") from None
+    problems = _problems(table)
+    if problems:
+        raise CourseError(f"{path}: " + " ".join(problems))
+    return Course(
+        table["id"],
+        table.get("title", table["id"]),
+        table.get("edition", DEFAULT_EDITION),
+        tuple(table.get("units", exercises())),
+        table.get("pass_mark"),
+    )
+
+
+def _problems(table: dict[str, Any]) -> list[str]:
+    found = [f"Unknown setting {key!r}." for key in sorted(set(table) - _KEYS)]
+    if not isinstance(table.get("id"), str) or not _ID.fullmatch(table["id"]):
+        found.append("id must be 1 to 40 letters, digits, '-' or '_'.")
+    title = table.get("title", "")
+    if not isinstance(title, str) or '"' in title or "\n" in title:
+        found.append("title must be one line of text without quotation marks.")
+    if table.get("edition", DEFAULT_EDITION) not in editions():
+        found.append(f"edition {table['edition']!r} is not one of {', '.join(editions())}.")
+    units = table.get("units", list(exercises()))
+    if not isinstance(units, list) or not set(map(str, units)) <= set(exercises()):
+        found.append(f"units must be a list of: {', '.join(exercises())}.")
+    mark = table.get("pass_mark", 1)
+    if isinstance(mark, bool) or not isinstance(mark, int | float) or not 0 < mark <= 1:
+        found.append("pass_mark must be a share above 0 and up to 1, for example 0.8.")
+    return found

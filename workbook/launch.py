@@ -1,0 +1,300 @@
+"""Opening the workbook: a learner's folder made ready, and JupyterLab started on it.
+
+Nothing a learner wrote is overwritten here. All settings go into the folder itself, under
+``.tpiece``, so two learners at one computer do not meet each other's.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import secrets
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from workbook.answers import learner_id
+from workbook.course import FILE as COURSE_FILE
+
+OWN = ".tpiece"
+START = "start_here.ipynb"
+START_SECONDS = 90.0
+LEFT_OUT = (".ipynb_checkpoints", "*.pyc", "__pycache__", "feedback", "*.lock")
+
+
+class LaunchError(Exception):
+    """The workbook cannot be opened; the message says why and what to do."""
+
+
+def prepare_learner(
+    folder: Path,
+    *,
+    learner: str,
+    course_id: str,
+    exchange: Path,
+    lessons: Path,
+    course_text: str = "",
+) -> Path:
+    """Make a learner's folder ready and return it: lessons, released units, settings.
+
+    ``course_text`` is the course's settings file, which lessons read for their edition. Doing
+    it again brings what is new; a page the learner changed is kept as a copy.
+    Raises LaunchError.
+    """
+    folder, exchange = folder.absolute(), exchange.absolute()
+    try:
+        _claim(folder, learner)
+        _bring_lessons(lessons, folder)
+        _bring_units(exchange / course_id / "outbound", folder)
+        _write_settings(folder, learner, course_id, exchange)
+        if course_text:
+            _write(folder / COURSE_FILE, course_text)
+    except OSError as error:
+        raise LaunchError(
+            f"{error.filename or folder} cannot be used ({error.strerror}). "
+            "Choose another folder, or ask for access to this one."
+        ) from None
+    return folder
+
+
+def _claim(folder: Path, learner: str) -> None:
+    """Write down whose folder this is; one folder holds one learner's answers."""
+    try:
+        learner_id(learner)
+    except ValueError as error:
+        raise LaunchError(str(error)) from None
+    record = folder / OWN / "learner.json"
+    owner = _read_json(record).get("learner", learner)
+    if owner != learner:
+        raise LaunchError(
+            f"{folder} holds the work of {owner!r}. Choose another folder for {learner!r}."
+        )
+    _write_json(record, {"learner": learner})
+
+
+def _bring_lessons(lessons: Path, folder: Path) -> None:
+    record = folder / OWN / "lessons.json"
+    known = _read_json(record)
+    for source in _files(lessons):
+        name = source.relative_to(lessons).as_posix()
+        shipped = [_digest(source.read_bytes()), _words(source)]
+        before = known.get(name, ["", ""])
+        target = folder / name
+        new = before[0] != shipped[0]
+        if new and target.exists() and _words(target) not in (before[1], shipped[1]):
+            _keep(target)
+        if new or not target.exists():
+            _copy(source, target)
+        known[name] = shipped
+    _write_json(record, known)
+
+
+def _keep(target: Path) -> None:
+    stem = f"{target.stem} (your copy {date.today().isoformat()}"
+    names = [f"{stem}){target.suffix}", *(f"{stem}, {n}){target.suffix}" for n in range(2, 1000))]
+    target.rename(next(path for path in map(target.with_name, names) if not path.exists()))
+
+
+def _words(path: Path) -> str:
+    """Return a digest of what a person wrote in a file: of a notebook, its cells' sources."""
+    data = path.read_bytes()
+    try:
+        cells = json.loads(data)["cells"]
+        data = json.dumps([[c["cell_type"], "".join(c["source"])] for c in cells]).encode()
+    except (ValueError, KeyError, TypeError):
+        return _digest(data)  # not a notebook: every byte counts
+    return _digest(data)
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _bring_units(outbound: Path, folder: Path) -> None:
+    """Copy each released file that the learner's folder lacks; touch none that is there."""
+    for source in _files(outbound):
+        target = folder / source.relative_to(outbound)
+        if not target.exists():
+            _copy(source, target)
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    for path in sorted(folder.rglob("*")):
+        parts = path.relative_to(folder).parts
+        own = path.name.endswith((".answers.jsonl", ".pyc", ".lock")) or "__pycache__" in parts
+        if path.is_file() and not own and not any(part.startswith(".") for part in parts):
+            yield path
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Copy a file whole or not at all, writable by the learner whatever the original allows."""
+    target.parent.mkdir(parents=True, exist_ok=True)
+    part = target.with_name(f".{target.name}.part")
+    shutil.copyfile(source, part)
+    part.replace(target)
+
+
+_NBGRADER = """\
+# Written each time the workbook is opened; changes made here are lost.
+c = get_config()
+c.Exchange.root = {exchange!r}
+c.Exchange.cache = {cache!r}
+c.Exchange.assignment_dir = {folder!r}
+c.CourseDirectory.course_id = {course!r}
+c.CourseDirectory.student_id = {learner!r}
+c.CourseDirectory.ignore = {left_out!r}
+"""
+
+# No news, no search for updates, nothing that asks another computer; no tools for educators.
+_DISABLED = (
+    "@jupyterlab/apputils-extension:announcements",
+    "@jupyterlab/extensionmanager-extension",
+    "@jupyter/nbgrader",
+)
+_DEFAULTS = {
+    "@jupyterlab/apputils-extension:notification": {"checkForUpdates": False, "fetchNews": "false"},
+    # Every control stays alive when it is scrolled out of sight.
+    "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
+}
+
+
+def _write_settings(folder: Path, learner: str, course_id: str, exchange: Path) -> None:
+    config = folder / OWN / "config"
+    cache = str(folder / OWN / "handed_in")
+    text = _NBGRADER.format(
+        exchange=str(exchange), cache=cache, folder=str(folder),
+        course=course_id, learner=learner, left_out=list(LEFT_OUT),
+    )  # fmt: skip
+    _write(config / "nbgrader_config.py", text)
+    page = {"disabledExtensions": dict.fromkeys(_DISABLED, True)}
+    _write_json(config / "labconfig" / "page_config.json", page)
+    _write_json(config / "labconfig" / "default_setting_overrides.json", _DEFAULTS)
+
+
+def _write(path: Path, text: str) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+def _write_json(path: Path, value: dict[str, Any]) -> None:
+    _write(path, json.dumps(value, indent=2, sort_keys=True) + "\n")
+
+
+def _read_json(path: Path) -> dict[str, Any]:
+    """Return what one of our own records holds; a lost or broken one counts as empty."""
+    try:
+        value = json.loads(path.read_text(encoding="utf-8"))
+    except (FileNotFoundError, ValueError):
+        return {}
+    return value if isinstance(value, dict) else {}
+
+
+def server_command(folder: Path, *, port: int | None = None, browser: bool = True) -> list[str]:
+    """Return the command that starts JupyterLab on a prepared folder, for this computer only.
+
+    Its key comes from ``environment``: a command line can be read by others on the computer.
+    """
+    own = folder.absolute() / OWN
+    start = "/lab/tree/" + START if (folder / START).exists() else "/lab"
+    command = [
+        sys.executable, "-P", "-m", "jupyterlab", "-y",  # -y: Ctrl+C needs no second answer
+        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.port={port or free_port()}",
+        "--ServerApp.port_retries=0",
+        f"--ServerApp.root_dir={folder.absolute()}",
+        f"--ServerApp.open_browser={browser}",
+        f"--LabApp.default_url={start}",
+        f"--LabApp.workspaces_dir={own / 'workspaces'}",
+        f"--LabApp.user_settings_dir={own / 'user_settings'}",
+        "--LabApp.extension_manager=readonly",
+        "--LabApp.news_url=None",
+        "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+    ]  # fmt: skip
+    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    return [*command, "--allow-root"] if is_root else command
+
+
+def environment(folder: Path, learner: str, *, token: str = "") -> dict[str, str]:
+    """Return the environment for ``server_command``; the token is the key to the server."""
+    own = folder.absolute() / OWN
+    env = {**os.environ, "TPIECE_LEARNER": learner}
+    # nbgrader starts other programs by name, so they must be found.
+    env["PATH"] = os.pathsep.join([str(Path(sys.executable).parent), env.get("PATH", os.defpath)])
+    config = [str(own / "config"), env.get("JUPYTER_CONFIG_PATH", "")]
+    env["JUPYTER_CONFIG_PATH"] = os.pathsep.join(filter(None, config))
+    if token:
+        env["JUPYTER_TOKEN"] = token
+    return env
+
+
+def launch(folder: Path, *, learner: str, port: int | None = None, browser: bool = True) -> int:
+    """Run JupyterLab on a prepared folder until it is stopped; return its exit code.
+
+    Raises LaunchError when it does not start.
+    """
+    port, token = port or free_port(), secrets.token_urlsafe(24)
+    if _answers(port):
+        raise LaunchError(f"Port {port} is in use. Choose another, or leave the choice out.")
+    log = folder.absolute() / OWN / "server.log"
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, signal.default_int_handler)  # told to end: end the server too
+    with log.open("w", encoding="utf-8") as out:
+        server = subprocess.Popen(  # noqa: S603  (our own command, no shell)
+            server_command(folder, port=port, browser=browser),
+            env=environment(folder, learner, token=token),
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+    try:
+        _await_start(server, port, log)
+        address = f"http://127.0.0.1:{port}/lab?token={token}"
+        print(f"The workbook is open at {address}  (to stop it: press Ctrl+C here)", flush=True)
+        return server.wait()
+    except KeyboardInterrupt:
+        print("The workbook is closed. Answers marked “Saved” are kept.")
+        return 0
+    finally:
+        _stop(server)
+
+
+def _await_start(server: subprocess.Popen[bytes], port: int, log: Path) -> None:
+    end = time.monotonic() + START_SECONDS
+    while time.monotonic() < end and server.poll() is None:
+        if _answers(port):
+            return
+        time.sleep(0.2)
+    raise LaunchError(
+        f"JupyterLab did not start. {log} says why; show that file to whoever set this up."
+    )
+
+
+def _stop(server: subprocess.Popen[bytes]) -> None:
+    """End the server with its kernels; by force only when it does not go in time."""
+    if server.poll() is None:
+        server.terminate()
+    try:
+        server.wait(timeout=15)
+    except subprocess.TimeoutExpired:
+        server.kill()
+        server.wait()
+
+
+def _answers(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+def free_port() -> int:
+    """Return a port of this computer that nothing uses right now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])

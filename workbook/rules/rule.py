@@ -1,0 +1,195 @@
+"""What a rule is: a sentence, a band or value, whom it is for, and where it comes from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from workbook import units
+
+if TYPE_CHECKING:
+    import pint
+
+NOT_STATED = "not stated here; see the printed edition"
+
+
+class Basis(StrEnum):
+    """How a value came into the rules; never raised without reading the source."""
+
+    PRIMARY = "primary"
+    SECONDARY = "secondary"
+    MEMORY = "memory"
+    PRACTICE = "practice"
+    COMPUTED = "computed"
+
+    @property
+    def says(self) -> str:
+        """Return the basis as one sentence for a reader."""
+        return _BASIS_SAYS[self]
+
+
+_BASIS_SAYS = {
+    Basis.PRIMARY: "Read in the source itself.",
+    Basis.SECONDARY: "Read in a secondary copy, not in the source itself.",
+    Basis.MEMORY: "From memory: check it against the printed edition before use.",
+    Basis.PRACTICE: "Common practice; no published source.",
+    Basis.COMPUTED: "Computed from a definition or from another value.",
+}
+
+
+class RuleError(LookupError):
+    """A rule that cannot be had: unknown, not stated, or for nobody or two of the babies asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A publication, a standard, or the common practice of the field."""
+
+    key: str
+    body: str
+    title: str
+    edition: str
+    year: int | None
+    doi: str = ""
+    note: str = ""
+
+    def __str__(self) -> str:
+        year = str(self.year or "")
+        when = self.edition if year in self.edition else f"{self.edition} {year}".strip()
+        return ", ".join(part for part in (self.body, self.title, when) if part)
+
+
+@dataclass(frozen=True, slots=True)
+class Citation:
+    """Where one value or sentence comes from, and how sure that is."""
+
+    source: Source
+    basis: Basis
+    locator: str = ""
+    confidence: str = ""
+
+    def __str__(self) -> str:
+        where = f", {self.locator}" if self.locator else ""
+        sure = f" Confidence: {self.confidence}." if self.confidence else ""
+        return f"{self.source}{where}. {self.basis.says}{sure}"
+
+
+@dataclass(frozen=True, slots=True)
+class Population:
+    """Whom a rule is for: gestation in weeks and weight in grams, each ``low <= x < high``."""
+
+    says: str = "every newborn"
+    gestation: tuple[float | None, float | None] = (None, None)
+    weight: tuple[float | None, float | None] = (None, None)
+
+    def includes(self, gestation: float | None, weight: float | None) -> bool:
+        """Say whether a baby of this gestation (weeks) and weight (grams) belongs."""
+        return _within(gestation, self.gestation) and _within(weight, self.weight)
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """Return what must be known of a baby to tell whether it belongs."""
+        pairs = (("gestation", self.gestation), ("weight", self.weight))
+        return tuple(name for name, bounds in pairs if bounds != (None, None))
+
+
+def _within(value: float | None, bounds: tuple[float | None, float | None]) -> bool:
+    low, high = bounds
+    if low is None and high is None:
+        return True
+    if value is None:
+        return False
+    return (low is None or value >= low) and (high is None or value < high)
+
+
+EVERYONE = Population()
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A sourced number, band or plain sentence of one edition.
+
+    ``low`` and ``high`` are floats in ``unit``; both ``None`` with a unit means the edition's
+    value is not known here, and asking for it raises RuleError.
+    """
+
+    id: str
+    says: str
+    unit: str | None
+    low: float | None
+    high: float | None
+    citation: Citation
+    edition: str
+    population: Population = EVERYONE
+    typical: float | None = None
+    replaces: Rule | None = field(default=None, repr=False)
+
+    @property
+    def stated(self) -> bool:
+        """Say whether the rule has what it promises: a number where it has a unit."""
+        return self.unit is None or self.low is not None or self.high is not None
+
+    @property
+    def band(self) -> tuple[float, float]:
+        """Return (low, high) in ``unit``; an open end is infinite."""
+        self._demand_number()
+        low = float("-inf") if self.low is None else self.low
+        high = float("inf") if self.high is None else self.high
+        return low, high
+
+    @property
+    def value(self) -> float:
+        """Return the one number of the rule: its value, or the typical one of its band."""
+        self._demand_number()
+        if self.typical is not None:
+            return self.typical
+        if self.low is not None and self.low == self.high:
+            return self.low
+        raise RuleError(f"{self.id} ({self.edition}) is a band, {self.text}, not one value.")
+
+    def quantity(self) -> pint.Quantity[Any]:
+        """Return the one number of the rule with its unit."""
+        return units.quantity(self.value, self.unit)
+
+    def quantities(self) -> tuple[pint.Quantity[Any], pint.Quantity[Any]]:
+        """Return (low, high) with their unit."""
+        low, high = self.band
+        return units.quantity(low, self.unit), units.quantity(high, self.unit)
+
+    def holds(self, value: float) -> bool:
+        """Say whether a value in ``unit`` lies in the band, both ends included."""
+        low, high = self.band
+        return low <= value <= high
+
+    @property
+    def text(self) -> str:
+        """Return the number as a person would say it."""
+        if not self.stated:
+            return NOT_STATED
+        if self.unit is None:
+            return self.says
+        if self.low == self.high and self.low is not None:
+            return units.plain(self.low, self.unit)
+        if self.low is None and self.high is not None:
+            return f"up to {units.plain(self.high, self.unit)}"
+        if self.high is None and self.low is not None:
+            return f"{units.plain(self.low, self.unit)} or more"
+        return f"{self.low:.4g} to {units.plain(self.high or 0.0, self.unit)}"
+
+    def _demand_number(self) -> None:
+        if self.unit is None:
+            raise RuleError(f"{self.id} ({self.edition}) is a sentence without a number.")
+        if not self.stated:
+            raise RuleError(f"{self.id} ({self.edition}): {NOT_STATED}.")
+
+    def __str__(self) -> str:
+        number = "" if self.unit is None else f" [{self.text}]"
+        site = ""
+        if self.replaces is not None:
+            site = f" Your site's rule; the edition says: {self.replaces.text}."
+        return f"{self.says}{number} Source: {self.citation}{site}"
+
+    def under(self, edition: str) -> Rule:
+        """Return the same rule filed under another edition."""
+        return replace(self, edition=edition)

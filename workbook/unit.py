@@ -1,0 +1,184 @@
+"""What a learner's notebook opens: one unit, its drawn questions, and the answers so far."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
+from workbook.cases import Case, Kind, Question, case
+from workbook.course import FILE, Course, read_course
+from workbook.rules import RuleBook
+
+if TYPE_CHECKING:
+    from workbook.widgets import Control
+
+Check = Callable[[Any], Mapping[str, Any]]
+RECEIPT = "application/vnd.tpiece.answer+json"
+
+
+@dataclass
+class Unit:
+    """One exercise as one learner sees it."""
+
+    course: Course
+    case: Case
+    book: RuleBook
+    file: AnswersFile
+    read_only: bool = False
+    filled: dict[str, Any] = field(default_factory=dict)
+
+    def introduce(self) -> None:
+        """Say whose exercise this is, which edition it asks about, and how far it has come."""
+        from IPython.display import Markdown, display
+
+        done, all_ = len(self.file.sheet().latest()), len(self.case.questions)
+        display(
+            Markdown(
+                f"**Learner:** {self.case.learner}. **Course:** {self.course.title}. "
+                f"**Edition asked about:** {self.book.edition.title}. "
+                f"**Answered so far:** {done} of {all_}."
+            )
+        )
+
+    def ask(self, question: str) -> None:
+        """Show one question of the case with its control and the receipt of its last answer."""
+        ask(self.case[question], self.file, read_only=self.read_only)
+
+    def answers(self) -> dict[str, Any]:
+        """Return the last saved answer to each question; unanswered ones are absent."""
+        saved = {name: answer.value for name, answer in self.file.sheet().latest().items()}
+        return saved | self.filled
+
+
+def open_unit(exercise: str, folder: Path | None = None) -> Unit:
+    """Open an exercise in a folder (the notebook's own by default) for whoever is at work.
+
+    Raises CourseError without course settings beside the notebook, AnswerFileError when the
+    answers there belong to somebody else or to another course.
+    """
+    folder = Path.cwd() if folder is None else folder
+    course, learner = read_course(folder), whoami()
+    book = course.book
+    drawn = case(course.id, exercise, learner, book)
+    file = AnswersFile(
+        answers_path(folder / f"{exercise}.ipynb"),
+        course.id,
+        exercise,
+        learner,
+        course.edition,
+        [{"id": q.id, "label": q.label} for q in drawn.questions],
+    )
+    running = os.environ.get("NBGRADER_EXECUTION")
+    if running is None:
+        _refuse_strangers(file)
+    return Unit(course, drawn, book, file, read_only=running is not None)
+
+
+def open_lesson(lesson: str, folder: Path | None = None) -> AnswersFile:
+    """Open the record of a lesson: predictions and practice answers, never graded."""
+    folder = Path.cwd() if folder is None else folder
+    course = read_course(folder) if (folder / FILE).is_file() else Course()
+    file = AnswersFile(
+        answers_path(folder / f"{lesson}.ipynb"), course.id, lesson, whoami(), course.edition
+    )
+    _refuse_strangers(file)
+    return file
+
+
+def _refuse_strangers(file: AnswersFile) -> None:
+    sheet = file.sheet()
+    ours = (file.course, file.exercise, file.learner, file.edition)
+    if (sheet.course, sheet.exercise, sheet.learner, sheet.edition) != ours:
+        raise AnswerFileError(
+            f"{file.path.name} holds answers of {sheet.learner!r} to {sheet.exercise} of course "
+            f"{sheet.course!r} ({sheet.edition}); you are {file.learner!r} in course "
+            f"{file.course!r} ({file.edition}). Move that file elsewhere to begin anew."
+        )
+
+
+def ask(
+    question: Question,
+    file: AnswersFile,
+    *,
+    check: Check | None = None,
+    read_only: bool = False,
+) -> None:
+    """Show a question; each answer is saved to the file and acknowledged.
+
+    ``check`` gives practice feedback when the learner asks for it.
+    """
+    from IPython.display import display
+
+    last = file.sheet().latest().get(question.id)
+    receipt = display(_receipt(question, last), raw=True, display_id=True)
+
+    def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
+        answer = file.append(question.id, value, client=client, seq=seq)
+        if receipt is not None:
+            receipt.update(_receipt(question, answer), raw=True)
+        return {"number": answer.number, "at": answer.at}
+
+    display(control(question, save=save, check=check, last=last, read_only=read_only))
+
+
+def control(
+    question: Question,
+    *,
+    save: Callable[..., Mapping[str, Any]] | None = None,
+    check: Check | None = None,
+    last: Answer | None = None,
+    read_only: bool = False,
+) -> Control:
+    """Return the control a question is answered with, showing the last answer."""
+    from workbook.widgets import Choice, Number, Sequence
+
+    common: dict[str, Any] = {
+        "help": " ".join(part for part in (question.context, question.help) if part),
+        "save": save,
+        "check": check,
+        "saved": None if last is None else _as_saved(last),
+        "read_only": read_only,
+    }
+    options = [{"id": option.id, "text": option.text} for option in question.options]
+    if question.kind is Kind.SEQUENCE:
+        start = [option["id"] for option in options]
+        return Sequence(question.id, question.label, items=options, start=start, **common)
+    if question.kind is Kind.NUMBER:
+        first, units = question.units[0], list(question.units)
+        return Number(question.id, question.label, unit=first, units=units, **common)
+    many = question.kind is Kind.CHOICES
+    return Choice(question.id, question.label, options=options, many=many, **common)
+
+
+def _as_saved(answer: Answer) -> dict[str, Any]:
+    return {
+        "value": answer.value,
+        "number": answer.number,
+        "at": answer.at,
+        "client": answer.client,
+        "seq": answer.seq,
+    }
+
+
+def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
+    if answer is None:
+        return {"text/plain": ""}
+    text = f"Receipt {answer.number}, {answer.at}: {spoken(question, answer.value)}"
+    return {"text/plain": text, RECEIPT: {"question": question.id, **_as_saved(answer)}}
+
+
+def spoken(question: Question, value: Any) -> str:
+    """Return an answer in the words the learner chose from."""
+    words = {option.id: option.text for option in question.options}
+    if isinstance(value, list):
+        said = [words.get(str(v), str(v)) for v in value]
+        if question.kind is Kind.SEQUENCE:
+            return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
+        return " ".join(said) or "nothing chosen"
+    if isinstance(value, Mapping):
+        return f"{value.get('text', '')} {value.get('unit', '')}".strip()
+    return words.get(str(value), str(value))

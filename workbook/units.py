@@ -1,0 +1,111 @@
+"""Units of measurement: the one place that builds a pint registry.
+
+Pint costs a few tenths of a second to import, so the registry is built at first use.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pint
+
+# Units a rule file or an answer may use, with what they measure. Checked without pint,
+# so reading the rules stays fast; a test holds each entry against pint.
+MEASURES: dict[str, str] = {
+    "cmH2O": "pressure",
+    "hPa": "pressure",
+    "kPa": "pressure",
+    "mbar": "pressure",
+    "mmHg": "pressure",
+    "psi": "pressure",
+    "bar": "pressure",
+    "L/min": "flow",
+    "mL/s": "flow",
+    "1/min": "rate",
+    "s": "time",
+    "min": "time",
+    "h": "time",
+    "day": "time",
+    "week": "time",
+    "month": "time",
+    "g": "mass",
+    "kg": "mass",
+    "mL": "volume",
+    "L": "volume",
+    "mL/kg": "volume per mass",
+    "mm": "length",
+    "cm": "length",
+    "inch": "length",
+    "Fr": "length",
+    "degC": "temperature",
+    "percent": "share",
+    "": "number",
+}
+
+
+class UnitError(ValueError):
+    """A unit that is not known, or that measures something else."""
+
+
+@cache
+def registry() -> pint.UnitRegistry[Any]:
+    """Return the registry every quantity of the workbook belongs to.
+
+    One cmH2O is the conventional 98.0665 Pa (1000 kg/m3 times standard gravity, NIST SP 811);
+    one French is a third of a millimetre (ISO 8836).
+    """
+    import pint
+
+    made: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None)
+    made.define("French_gauge = millimeter / 3 = Fr")
+    made.formatter.default_format = "~P"
+    return made
+
+
+def quantity(value: float | str, unit: str | None = None) -> pint.Quantity[Any]:
+    """Return a quantity: ``quantity("25 cmH2O")`` or ``quantity(25, "cmH2O")``."""
+    if isinstance(value, str) and unit is None:
+        return _parse(value)
+    return registry().Quantity(float(value), _checked(unit or ""))
+
+
+def _parse(text: str) -> pint.Quantity[Any]:
+    number, _, unit = text.strip().partition(" ")
+    try:
+        magnitude = float(number)
+    except ValueError:
+        raise UnitError(f"{text!r} is not a number and a unit, for example '25 cmH2O'.") from None
+    return registry().Quantity(magnitude, _checked(unit.strip()))
+
+
+def _checked(unit: str) -> str:
+    if unit not in MEASURES:
+        known = ", ".join(u for u in MEASURES if u)
+        raise UnitError(f"{unit!r} is not a unit the workbook knows; it knows {known}.")
+    return unit or "dimensionless"
+
+
+def convert(value: float, unit: str, to: str) -> float:
+    """Return ``value`` given in ``unit`` as a number in ``to``.
+
+    Raises UnitError when the two measure different things.
+    """
+    if unit == to:
+        return float(value)
+    if MEASURES.get(unit) != MEASURES.get(to):
+        raise UnitError(
+            f"{unit or 'a plain number'} measures {MEASURES.get(unit, 'nothing known')}, "
+            f"but {MEASURES.get(to, 'something else')} in {to} is wanted."
+        )
+    return float(quantity(value, unit).m_as(_checked(to)))
+
+
+def plain(value: float, unit: str) -> str:
+    """Return a value as a person would say it: ``25 cmH2O``, ``4.5 cmH2O``, ``21 %``."""
+    number = f"{value:.4g}"
+    shown = {"percent": "%", "1/min": "a minute"}.get(unit, unit)
+    if shown in ("week", "day", "month") and value != 1:
+        shown += "s"
+    return f"{number} {shown}".strip()
