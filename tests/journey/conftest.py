@@ -1,0 +1,64 @@
+"""A course with released work, and learners who answer it."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from graders import work
+from graders.coursefolder import CourseFolder
+from graders.marking import model_answers
+from workbook.answers import AnswersFile, answers_path
+from workbook.cases import case
+
+UNIT = "1_setup_order"
+
+
+@pytest.fixture(autouse=True)
+def programs_on_path(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Put this environment's programs on the path: nbgrader calls alembic by name."""
+    programs = str(Path(sys.executable).parent)
+    monkeypatch.setenv("PATH", programs + os.pathsep + os.environ["PATH"])
+
+
+@pytest.fixture(scope="module")
+def course(tmp_path_factory: pytest.TempPathFactory) -> CourseFolder:
+    """Return a fresh course with its units given out."""
+    path = tmp_path_factory.mktemp("course") / "may"
+    old = os.environ["PATH"]
+    os.environ["PATH"] = str(Path(sys.executable).parent) + os.pathsep + old
+    try:
+        return work.assign(path, course_id="may", title="May course")
+    finally:
+        os.environ["PATH"] = old
+
+
+Answer = Callable[..., Path]
+
+
+@pytest.fixture
+def hand_in(course: CourseFolder) -> Answer:
+    """Return a function that lays a learner's collected submission with the given answers."""
+
+    def lay(learner: str, answers: Mapping[str, Any] | None = None, **header: str) -> Path:
+        target = course.submitted(learner, UNIT)
+        shutil.rmtree(target, ignore_errors=True)
+        released = course.exchange / course.course.id / "outbound" / UNIT
+        shutil.copytree(released, target)
+        settings = course.course
+        drawn = case(settings.id, UNIT, learner, settings.book)
+        given = model_answers(drawn, settings.book) if answers is None else answers
+        told = {"course": settings.id, "exercise": UNIT, "learner": learner,
+                "edition": settings.edition, **header}  # fmt: skip
+        file = AnswersFile(answers_path(target / f"{UNIT}.ipynb"), **told)
+        for question, value in given.items():
+            file.append(question, value)
+        return target
+
+    return lay

@@ -1,0 +1,70 @@
+"""The invented cohort: what was planted is what the report names."""
+
+from __future__ import annotations
+
+import csv
+import os
+
+import pytest
+
+from graders.coursefolder import CourseFolder
+from graders.demo import HELD, planted, run_demo
+from graders.misconceptions import misconceptions
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory):
+    """Run the demo once; return its folder, page and table."""
+    path = tmp_path_factory.mktemp("demo") / "cohort"
+    said: list[str] = []
+    page, table = run_demo(path, say=said.append)
+    return CourseFolder(path), page, table
+
+
+def rows(table) -> dict[str, dict[str, str]]:
+    text = table.read_text(encoding="utf-8-sig")
+    return {row["learner"]: row for row in csv.DictReader(text.splitlines())}
+
+
+def test_each_learners_misconception_is_the_one_reported(demo):
+    """All 24: the belief that was played is named, and no other."""
+    folder, _, table = demo
+    named = {learner: row["misconceptions"] for learner, row in rows(table).items()}
+    assert len(named) == 24
+    assert named == dict(planted(folder.course))
+
+
+def test_the_cohort_holds_what_the_table_of_the_demo_says(demo):
+    """Counts of planted beliefs, ordered, are the report's own."""
+    folder, page, _ = demo
+    counts = {belief: n for belief, n in HELD.items() if belief}
+    assert set(counts) == set(misconceptions())
+    held = list(planted(folder.course).values())
+    assert {b: held.count(b) for b in counts} == counts
+    text = page.read_text(encoding="utf-8")
+    commonest = max(counts, key=lambda belief: counts[belief])
+    said = [m for m in misconceptions().values() if m.believes in text]
+    assert misconceptions()[commonest] in said
+    assert text.index(misconceptions()[commonest].believes) < text.index(
+        misconceptions()["pip-plus-peep"].believes
+    )
+
+
+def test_unsafe_learners_are_not_ready_whatever_their_points(demo):
+    """PEEP before PIP loses few points and still keeps a learner from the lab."""
+    folder, _, table = demo
+    beliefs = planted(folder.course)
+    for learner, row in rows(table).items():
+        safe = beliefs[learner] in ("", "falls-to-zero", "pip-plus-peep", "open-shows-peep",
+                                    "gauge-shows-relief", "order-is-habit")  # fmt: skip
+        assert (row["critical_missed"] == "0") == safe, (learner, beliefs[learner])
+        assert (row["ready"] == "yes") == safe, (learner, beliefs[learner])
+
+
+def test_a_second_run_replaces_the_first(demo):
+    """The demo can be shown again and gives the same table."""
+    folder, _, table = demo
+    before = {learner: row["score"] for learner, row in rows(table).items()}
+    _, again = run_demo(folder.path, say=lambda line: None)
+    assert {learner: row["score"] for learner, row in rows(again).items()} == before
+    assert os.path.samefile(again, table)
