@@ -15,6 +15,7 @@ from graders.grade import own_version
 from graders.gradebook import GradebookError
 from workbook.answers import learner_id
 from workbook.course import CourseError
+from workbook.launch import LaunchError
 from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
 
 HOME = Path("~/tpiece-workbook").expanduser()
@@ -22,7 +23,7 @@ SAFETY = (
     "For education only; not a medical device. Local protocol, the device's own instructions "
     "and licensed practice come first."
 )
-MISTAKES = (CourseError, GradebookError, RuleError, RuleFileError, ValueError, OSError)
+MISTAKES = (CourseError, GradebookError, LaunchError, RuleError, RuleFileError, ValueError, OSError)
 
 
 def kindly(command: Callable[..., None]) -> Callable[..., None]:

@@ -54,7 +54,9 @@ class Nbgrader:
         config.Exchange.assignment_dir = str(own)
         coursedir = CourseDirectory(config=config)
         submit = ExchangeFactory(config=config).Submit
-        submit(coursedir=coursedir, authenticator=Authenticator(config=config), config=config).start()
+        submit(
+            coursedir=coursedir, authenticator=Authenticator(config=config), config=config
+        ).start()
 
     def collect(self, unit: str) -> None:
         """Bring every learner's latest handed-in work into the course folder."""

@@ -222,5 +222,6 @@ def open_workbook(
         course_id=folder.course.id,
         exchange=folder.exchange,
         lessons=lessons,
+        course_text=folder.course.text(),
     )
     return launch.launch(own, learner=learner, browser=browser, port=port)

@@ -279,8 +279,7 @@ def _await_start(server: subprocess.Popen[bytes], port: int, log: Path) -> None:
 
 def _stop(server: subprocess.Popen[bytes]) -> None:
     """End the server with its kernels; by force only when it does not go in time."""
-    if server.poll() is None:
-        server.terminate()
+    server.terminate()
     try:
         server.wait(timeout=15)
     except subprocess.TimeoutExpired:

@@ -46,15 +46,15 @@ Answer = Callable[..., Path]
 def hand_in(course: CourseFolder) -> Answer:
     """Return a function that lays a learner's collected submission with the given answers."""
 
-    def lay(learner: str, answers: Mapping[str, Any] | None = None, **header: str) -> Path:
-        target = course.submitted(learner, UNIT)
+    def lay(folder: str, answers: Mapping[str, Any] | None = None, **header: str) -> Path:
+        target = course.submitted(folder, UNIT)
         shutil.rmtree(target, ignore_errors=True)
         released = course.exchange / course.course.id / "outbound" / UNIT
         shutil.copytree(released, target)
         settings = course.course
-        drawn = case(settings.id, UNIT, learner, settings.book)
+        drawn = case(settings.id, UNIT, folder, settings.book)
         given = model_answers(drawn, settings.book) if answers is None else answers
-        told = {"course": settings.id, "exercise": UNIT, "learner": learner,
+        told = {"course": settings.id, "exercise": UNIT, "learner": folder,
                 "edition": settings.edition, **header}  # fmt: skip
         file = AnswersFile(answers_path(target / f"{UNIT}.ipynb"), **told)
         for question, value in given.items():

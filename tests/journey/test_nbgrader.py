@@ -32,6 +32,11 @@ def scores(course) -> dict[str, dict[str, float]]:
         }  # fmt: skip
 
 
+def marks(cell) -> bool:
+    """Say whether a cell is a marking cell."""
+    return bool(cell.metadata.get("nbgrader", {}).get("grade"))
+
+
 @pytest.fixture(scope="module")
 def released(course):
     """Return the released notebook."""
@@ -49,7 +54,7 @@ def test_the_released_notebook_holds_no_answer(released):
 
 def test_the_released_points_are_the_graders(released):
     """The notebook's marking cells carry the points the graders give."""
-    cells = [c.metadata.nbgrader for c in released.cells if c.metadata.get("nbgrader", {}).grade]
+    cells = [c.metadata.nbgrader for c in released.cells if marks(c)]
     assert {c["grade_id"]: c["points"] for c in cells} == dict(points(UNIT))
 
 
@@ -66,7 +71,7 @@ def run_marks(folder: Path, course, target: Path, *, source: bool = False) -> fl
     notebook = nbformat.read(folder / f"{UNIT}.ipynb", as_version=4)
     if source:  # put the hidden marking back, as autograding does
         solved = nbformat.read(exercise_source(UNIT) / f"{UNIT}.ipynb", as_version=4)
-        marking = {c.id: c.source for c in solved.cells if c.metadata.get("nbgrader", {}).grade}
+        marking = {c.id: c.source for c in solved.cells if marks(c)}
         for cell in notebook.cells:
             cell.source = marking.get(cell.id, cell.source)
     target.mkdir()
@@ -75,9 +80,9 @@ def run_marks(folder: Path, course, target: Path, *, source: bool = False) -> fl
     outputs = [o for c in notebook.cells if c.cell_type == "code" for o in c.outputs]
     assert not [o for o in outputs if o.get("name") == "stderr"]
     assert not list(target.glob("*.answers.jsonl"))
-    marks = [c for c in notebook.cells if c.metadata.get("nbgrader", {}).get("grade")]
-    assert len(marks) == len(points(UNIT))
-    return sum(float(c.outputs[-1].data["text/plain"]) for c in marks)
+    marking = [c for c in notebook.cells if marks(c)]
+    assert len(marking) == len(points(UNIT))
+    return sum(float(c.outputs[-1].data["text/plain"]) for c in marking)
 
 
 def test_stock_autograde_and_tpiece_grade_give_the_same_scores(course, hand_in):
@@ -113,7 +118,7 @@ def test_feedback_and_export_work_on_what_was_graded(course, hand_in, tmp_path):
     hand_in("right")
     work.grade(course.path, feedback=True)
     page = (course.path / "feedback" / "right" / UNIT / f"{UNIT}.html").read_text()
-    assert f"Score: {FULL:g} / {FULL:g}" in " ".join(page.split())
+    assert f"Score: {FULL} / {FULL}" in " ".join(page.split())
     export = tmp_path / "grades.csv"
     command = [str(Path(sys.executable).parent / "nbgrader"), "export", f"--to={export}"]
     subprocess.run(command, cwd=course.path, check=True, capture_output=True)

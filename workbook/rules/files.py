@@ -16,7 +16,7 @@ from workbook.rules.rule import Rule, RuleError, Source
 
 DATA = Path(__file__).parent / "data"
 DEFAULT_EDITION = "aha-2020"
-_NOT_EDITIONS = {"sources", "procedures", "sizes", "gas"}
+_NOT_EDITIONS = {"sources", "procedures", "limits", "sizes", "gas"}
 
 
 class RuleFileError(ValueError):

@@ -1,0 +1,77 @@
+"""The table for a spreadsheet: one line for each learner and unit."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping
+from pathlib import Path
+
+from graders.cohort import Cohort, Row
+
+# Spreadsheets read the mark at the start as "this is UTF-8"; without it names turn to noise.
+ENCODING = "utf-8-sig"
+BETWEEN = " | "
+
+COLUMNS: Mapping[str, str] = {
+    "learner": "The learner's id.",
+    "unit": "The unit, as its folder is called.",
+    "edition": "The edition the answers were marked under; empty when nothing was handed in.",
+    "handed_in": "When the work was handed in; 'yes' when the time is not known; else 'no'.",
+    "score": "The points that count: the gradebook's, where a human changed them.",
+    "possible": "The points there are.",
+    "percent": "The score in percent of the possible points, never rounded up.",
+    "ready": "'yes' when the learner is ready for the lab, else 'no'. Ready is not competent.",
+    "critical_missed": "A sentence for each critical finding that was missed, parted by ' | '.",
+    "misconceptions": "The id of each misconception recognised, parted by ' | '.",
+    "problems": "A sentence for each thing wrong with the handed-in files, parted by ' | '.",
+    "next": "The one thing to do next.",
+}
+
+_FORMULA = "=+\\-@\uff0b\uff0d\uff1d\uff20"
+_STARTS = re.compile(rf"[{_FORMULA}\t\r\n]")
+# Where a spreadsheet parts lines at semicolons or tabs, a formula could start inside a cell.
+_INSIDE = re.compile(rf"([;\t\r\n]\s*)(?=[{_FORMULA}])")
+
+
+def write_csv(cohort: Cohort, path: Path) -> None:
+    """Write the table as CSV in UTF-8 with a mark that spreadsheets understand."""
+    path.write_bytes(csv_text(cohort).encode(ENCODING, errors="replace"))
+
+
+def csv_text(cohort: Cohort) -> str:
+    """Return the table as CSV text."""
+    file = io.StringIO(newline="")
+    writer = csv.DictWriter(file, list(COLUMNS))
+    writer.writeheader()
+    for row in cohort.rows:
+        writer.writerow({name: harmless(value) for name, value in cells(row).items()})
+    return file.getvalue()
+
+
+def cells(row: Row) -> dict[str, str | float]:
+    """Return one line of the table by column; a number that does not exist is left empty."""
+    there = row.handed_in
+    return {
+        "learner": row.learner,
+        "unit": row.unit,
+        "edition": row.edition,
+        "handed_in": (row.when or "yes") if there else "no",
+        "score": row.score if there else "",
+        "possible": row.possible if there else "",
+        "percent": "" if row.percent is None else row.percent,
+        "ready": "yes" if row.ready else "no",
+        "critical_missed": BETWEEN.join(row.critical),
+        "misconceptions": BETWEEN.join(row.misconceptions),
+        "problems": BETWEEN.join(row.problems),
+        "next": row.next,
+    }
+
+
+def harmless(value: str | float) -> str | float:
+    """Return a cell that no spreadsheet takes for a formula: an apostrophe stands before one."""
+    if not isinstance(value, str):
+        return value
+    value = _INSIDE.sub(r"\1'", value)
+    return f"'{value}" if _STARTS.match(value) else value

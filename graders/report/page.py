@@ -1,0 +1,163 @@
+"""The coordinator's page: one HTML file that needs no network, no script and no other file."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from graders.cohort import SMALL, Cohort, Row, Status
+from graders.coursefolder import Person
+from workbook.course import Course
+
+_CONTROLS = dict.fromkeys([*range(9), 11, 12, *range(14, 32), *range(127, 160)], "\ufffd")
+_WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
+_ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}
+# Gravest first, then what is still to come; ready last, as nothing is left to do there.
+_ORDER = tuple(Status)
+
+
+def page(cohort: Cohort, *, made_at: datetime, version: str) -> str:
+    """Return the whole page as HTML."""
+    course = cohort.course
+    rows = [row for row in cohort.rows if row.handed_in]
+    people = {row.learner: row.person for row in cohort.rows}
+    return (
+        _environment()
+        .get_template("page.html.jinja")
+        .render(
+            cohort=cohort,
+            course=course,
+            edition=course.book.edition,
+            protocol=course.book.protocol,
+            made_at=made_at,
+            version=version,
+            says=summary(cohort),
+            also=_also(cohort),
+            counts=_counts(cohort),
+            rows=sorted(rows, key=lambda row: _ORDER.index(row.status)),
+            acts=_acts(rows),
+            holders={b.misconception.id: [people[id] for id in b.named] for b in cohort.beliefs},
+            small=SMALL,
+            usable=sum(row.usable for row in rows),
+            pass_mark=f"{100 * course.needed:g} %",
+            pass_source=_pass_source(course),
+            others=_other_versions(rows, version),
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One unsafe act and who showed it."""
+
+    unit: str
+    says: str
+    people: tuple[Person, ...]
+
+
+def summary(cohort: Cohort) -> str:
+    """Return the group in one sentence."""
+    everyone = cohort.statuses()
+    absent = {row.learner for row in cohort.missing}
+    came = len(everyone) - len(absent)
+    every = " every unit" if len(cohort.units) > 1 else ""
+    if not everyone:
+        return "Nothing was handed in, and there is no roster to say who should."
+    if all(not row.handed_in for row in cohort.rows):
+        return f"0 of {len(everyone)} handed in; nothing can be said of the group yet."
+    ready = sum(status is Status.READY for status in everyone.values())
+    unsafe = sum(status is Status.UNSAFE for status in everyone.values())
+    return (
+        f"{came} of {len(everyone)} handed in{every}; "
+        f"{_are(ready)} ready for the lab{' in' + every if every else ''}; "
+        f"{unsafe or 'nobody'} showed an unsafe act."
+    )
+
+
+def title_of(id: str) -> str:
+    """Return a misconception's id as a short title: peep-before-pip, PEEP before PIP."""
+    words = " ".join(_ABBREVIATIONS.get(word, word) for word in id.split("-"))
+    return words[:1].upper() + words[1:]
+
+
+def when_of(text: str) -> str:
+    """Return a time as nbgrader wrote it, to the minute; nothing when it is no time."""
+    found = _WHEN.fullmatch(text.strip())
+    if found is None:
+        return ""
+    day, minute, zone = found.groups()
+    return f"{day} {minute} {zone or ''}".strip()
+
+
+def _are(count: int) -> str:
+    if count == 0:
+        return "nobody is"
+    return "1 is" if count == 1 else f"{count} are"
+
+
+def _also(cohort: Cohort) -> list[str]:
+    """Return what else a coordinator should know at once."""
+    also = []
+    if cohort.beliefs:
+        top = cohort.beliefs[0]
+        title = title_of(top.misconception.id)
+        also.append(f"The commonest misconception, {title}, shows in {top.count} of {top.of}.")
+    files = sum(bool(row.problems) for row in cohort.rows)
+    if files:
+        which = "The files of 1 learner" if files == 1 else f"The files of {files} learners"
+        also.append(f"{which} could not be used, or not in full.")
+    if cohort.strangers:
+        ids = ", ".join(person.learner for person in cohort.strangers)
+        also.append(f"Counted here but not on the roster: {ids}.")
+    return also
+
+
+def _acts(rows: Sequence[Row]) -> list[Act]:
+    """Return each unsafe act once, the commonest first."""
+    found: dict[tuple[str, str], list[Person]] = {}
+    for row in rows:
+        for says in dict.fromkeys(row.unsafe):
+            found.setdefault((row.unit, says), []).append(row.person)
+    acts = [Act(unit, says, tuple(people)) for (unit, says), people in found.items()]
+    return sorted(acts, key=lambda act: (-len(act.people), act.unit, act.says))
+
+
+def _counts(cohort: Cohort) -> list[tuple[Status, int]]:
+    found = Counter(cohort.statuses().values())
+    return [(status, found[status]) for status in _ORDER if found[status]]
+
+
+def _pass_source(course: Course) -> str:
+    if course.pass_mark is not None:
+        return "Set by the course."
+    return f"Source: {course.book['pass-mark'].citation}"
+
+
+def _other_versions(rows: Sequence[Row], version: str) -> str:
+    others = sorted({row.version for row in rows if row.version and row.version != version})
+    return ", ".join(others)
+
+
+def _printable(value: Any) -> Any:
+    """Show a control character in a name or file as a replacement sign; HTML allows none."""
+    return value.translate(_CONTROLS) if type(value) is str else value
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_printable,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(title_of=title_of, when_of=when_of)
+    return environment

@@ -1,0 +1,186 @@
+"""What a lesson shows of the rules: a rule or step as a card, a procedure and readings as tables.
+
+Each is HTML with a text twin. Nothing is said by colour alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Any
+
+from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step
+from workbook.rules.book import PRACTICE
+from workbook.units import plain
+
+STYLE = """<style>
+.tpiece-card, .tpiece-sheet { color: var(--jp-content-font-color0, CanvasText);
+  font-family: var(--jp-content-font-family, sans-serif); font-size: 16px; line-height: 1.5; }
+.tpiece-card { background: var(--jp-layout-color1, Canvas); border: 1px solid
+  var(--jp-border-color1, GrayText); border-inline-start: 6px solid
+  var(--jp-brand-color1, GrayText); border-radius: 4px; box-sizing: border-box;
+  margin: 8px 0; max-width: 46rem; padding: 8px 16px; }
+.tpiece-card.tpiece-card p, .tpiece-card ul { margin: 4px 0; }
+.tpiece-card .tpiece-kind { font-size: 14px; font-weight: 600; }
+.tpiece-card .tpiece-number { font-size: 20px; font-weight: 600; }
+.tpiece-card .tpiece-beware { border: 2px dashed currentColor; border-radius: 4px; padding: 4px 8px; }
+.tpiece-card summary, .tpiece-sheet summary { cursor: pointer; display: list-item;
+  line-height: 28px; padding: 8px 0; width: fit-content; }
+.tpiece-card summary:focus-visible, .tpiece-sheet summary:focus-visible {
+  outline: 3px solid var(--jp-brand-color1, Highlight); outline-offset: 2px; }
+.tpiece-sheet { margin: 8px 0; max-width: 58rem; }
+.tpiece-sheet table.tpiece-table { border-collapse: collapse; color: inherit; font-size: 16px;
+  margin: 0; table-layout: auto; width: 100%; }
+.tpiece-sheet .tpiece-table caption { font-weight: 600; padding: 4px 0; text-align: start; }
+.tpiece-sheet .tpiece-table tr.tpiece-row { background: transparent; }
+.tpiece-sheet .tpiece-table th, .tpiece-sheet .tpiece-table td { border: 1px solid
+  var(--jp-border-color1, GrayText); max-width: none; padding: 6px 10px; text-align: start;
+  vertical-align: top; white-space: normal; overflow-wrap: anywhere; }
+.tpiece-sheet .tpiece-table th[scope=row] { font-weight: 400; }
+.tpiece-sheet .tpiece-table th[scope=rowgroup] { background: var(--jp-layout-color2, Canvas);
+  font-weight: 600; }
+.tpiece-sheet .tpiece-table tr.tpiece-last > * { border-top-width: 3px; font-weight: 600; }
+</style>"""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Something to look at, and the same in words."""
+
+    html: str
+    text: str
+
+    def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
+        return {"text/html": STYLE + self.html, "text/plain": self.text}
+
+
+def rule_card(book: RuleBook, id: str) -> Shown:
+    """Return a rule as a card: one number for each population it is told apart for."""
+    rules = book.all(id)
+    first = rules[0]
+    numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
+    cited = list(dict.fromkeys(rule.citation for rule in rules))
+    site = [f"The edition says: {r.replaces.text}." for r in rules if r.replaces is not None]
+    return _card(_kind(first, book, bool(site)), first.says, [*numbers, *site], cited)
+
+
+def step_card(step: Step) -> Shown:
+    """Return one step of a procedure as a card, with the reason for it."""
+    return _card("Step", step.says, [f"Why: {step.reason}"], [step.citation])
+
+
+def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
+    if from_site:
+        return f"Rule of your site ({book.protocol})"
+    return "Rule" if rule.edition == PRACTICE else f"Rule of the edition {rule.edition}"
+
+
+def _number(rule: Rule, several: bool) -> str:
+    return f"{rule.population.says}: {rule.text}" if several else rule.text
+
+
+def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
+    beware = _beware(cited)
+    text = [f"{kind}. {says}", *lines, *beware, *(f"Source: {each}" for each in cited)]
+    html = (
+        f'<div class="tpiece-card" role="group" aria-label="{escape(kind)}">'
+        f'<p class="tpiece-kind">{escape(kind)}</p><p>{escape(says)}</p>'
+        + "".join(f"<p{_large(line)}>{escape(line)}</p>" for line in lines)
+        + "".join(f'<p class="tpiece-beware">{escape(line)}</p>' for line in beware)
+        + _details("Source", cited)
+        + "</div>"
+    )
+    return Shown(html, "\n".join(text))
+
+
+def _large(line: str) -> str:
+    """Print a bare number large; a sentence stays as it is."""
+    return "" if line.endswith(".") else ' class="tpiece-number"'
+
+
+def _beware(cited: Iterable[Citation]) -> list[str]:
+    """Return what must be seen without opening anything: that a value is from memory."""
+    return [Basis.MEMORY.says] if any(each.basis is Basis.MEMORY for each in cited) else []
+
+
+def _details(title: str, lines: Iterable[object]) -> str:
+    items = "".join(f"<p>{escape(str(line))}</p>" for line in lines)
+    # The focused element itself must carry the attribute, else JupyterLab takes the key.
+    summary = f'<summary data-lm-suppress-shortcuts="true">{escape(title)}</summary>'
+    return f"<details>{summary}{items}</details>"
+
+
+def hints(lines: Sequence[str]) -> Shown:
+    """Return hints that open one by one, each saying more than the one before."""
+    titles = [f"Hint {n} of {len(lines)}" for n in range(1, len(lines) + 1)]
+    each = "".join(_details(title, [line]) for title, line in zip(titles, lines, strict=True))
+    text = "\n".join(f"{title}: {line}" for title, line in zip(titles, lines, strict=True))
+    return Shown(f'<div class="tpiece-sheet">{each}</div>', text)
+
+
+def procedure_table(procedure: Procedure, purposes: Mapping[str, Sequence[str]]) -> Shown:
+    """Return a procedure as a table: steps grouped by purpose, each with its reason."""
+    rows, text, n = "", [procedure.title], 0
+    for purpose, ids in purposes.items():
+        rows += _group(purpose, columns=3)
+        text.append(f"{purpose}:")
+        for step in (procedure[id] for id in ids):
+            n += 1
+            rows += _row([str(n), step.says, step.reason], header=1)
+            text.append(f"{n}. {step.says} Why: {step.reason}")
+    cited = list(dict.fromkeys(step.citation for step in procedure))
+    text += [*_beware(cited), *(f"Source: {each}" for each in cited)]
+    table = _table(procedure.title, ("Number", "Step", "Why"), rows)
+    beware = "".join(f"<p>{escape(line)}</p>" for line in _beware(cited))
+    html = f'<div class="tpiece-sheet">{table}{beware}{_details("Sources", cited)}</div>'
+    return Shown(html, "\n".join(text))
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What the gauge shows after one thing was done, in cmH2O."""
+
+    after: str
+    held: float
+    released: float
+
+
+def readings_table(title: str, readings: Sequence[Reading], note: str = "") -> Shown:
+    """Return what the gauge shows after each thing done, with the aperture occluded and open."""
+    rows, text = "", [title]
+    for n, each in enumerate(readings, start=1):
+        held, released = (shown(value) for value in (each.held, each.released))
+        last = n == len(readings)
+        rows += _row([f"{n}. {each.after}", held, released], header=0, last=last)
+        text.append(f"{n}. {each.after} Occluded: {held}. Released: {released}.")
+    table = _table(title, ("After this", "Gauge, occluded", "Gauge, released"), rows)
+    below = f"<p>{escape(note)}</p>" if note else ""
+    return Shown(f'<div class="tpiece-sheet">{table}{below}</div>', "\n".join([*text, note]).strip())
+
+
+def shown(pressure: float) -> str:
+    """Return a gauge reading as a person reads it: to half of the smallest mark."""
+    return plain(round(2 * pressure) / 2 + 0.0, "cmH2O")
+
+
+def _table(title: str, columns: Sequence[str], rows: str) -> str:
+    head = "".join(f'<th scope="col">{escape(column)}</th>' for column in columns)
+    return (
+        f'<table class="tpiece-table"><caption>{escape(title)}</caption>'
+        f'<thead><tr class="tpiece-row">{head}</tr></thead><tbody>{rows}</tbody></table>'
+    )
+
+
+def _group(title: str, *, columns: int) -> str:
+    cell = f'<th scope="rowgroup" colspan="{columns}">{escape(title)}</th>'
+    return f'</tbody><tbody><tr class="tpiece-row">{cell}</tr>'
+
+
+def _row(cells: Sequence[str], *, header: int, last: bool = False) -> str:
+    tags = (("th", ' scope="row"') if n == header else ("td", "") for n in range(len(cells)))
+    made = "".join(
+        f"<{tag}{scope}>{escape(cell)}</{tag}>"
+        for (tag, scope), cell in zip(tags, cells, strict=True)
+    )
+    return f'<tr class="tpiece-row{" tpiece-last" if last else ""}">{made}</tr>'

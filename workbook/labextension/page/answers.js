@@ -1,0 +1,53 @@
+// What is answered, from the answers file; and the wait until every answer is saved.
+
+const WAIT_MS = 20000;
+
+export function answersPath(notebookPath) {
+  return notebookPath.replace(/\.ipynb$/i, "") + ".answers.jsonl";
+}
+
+// Returns {course, total, answered, missing: [labels]}; null when the head cannot be read.
+export function countAnswers(text) {
+  const [head, ...lines] = text.split("\n").map(parse);
+  if (!head || typeof head.course !== "string" || !Array.isArray(head.questions)) return null;
+  const latest = new Map();
+  for (const line of lines) {
+    if (line && "value" in line) latest.set(line.question, line.value);
+  }
+  const missing = head.questions.filter(({ id }) => (latest.get(id) ?? null) === null);
+  return {
+    course: head.course,
+    total: head.questions.length,
+    answered: head.questions.length - missing.length,
+    missing: missing.map(({ id, label }) => label || id),
+  };
+}
+
+// A line cut short by a crash is no answer; the lines around it still are.
+function parse(line) {
+  try {
+    const value = JSON.parse(line);
+    return value && typeof value === "object" ? value : null;
+  } catch {
+    return null;
+  }
+}
+
+export function unsaved() {
+  return globalThis.tpieceUnsaved ?? new Map();
+}
+
+// Resolves with the labels still unsaved: none as soon as all are saved, else after the wait.
+export function allSaved(onWait, wait = WAIT_MS) {
+  return new Promise((resolve) => {
+    const finish = () => {
+      clearTimeout(timer);
+      document.removeEventListener("tpiece-unsaved", look);
+      resolve([...unsaved().values()]);
+    };
+    const look = () => (unsaved().size ? onWait(unsaved().size) : finish());
+    const timer = setTimeout(finish, wait);
+    document.addEventListener("tpiece-unsaved", look);
+    look();
+  });
+}

@@ -1,0 +1,104 @@
+// Runs a page when it opens, and again when its kernel has started afresh.
+
+const SETTLE_MS = 300; // JupyterLab's own "restart and run all" begins within this time
+const followed = new WeakSet(); // documents; two views of one document run it once
+
+export class Opening {
+  constructor(panel, lab, tell) {
+    this.panel = panel;
+    this.session = panel.sessionContext;
+    this.actions = lab.NotebookActions;
+    this.tell = tell;
+    this.due = true;
+    this.checking = false;
+    this.runByOthers = false;
+  }
+
+  begin() {
+    if (followed.has(this.panel.context)) {
+      this.tell("ready");
+      return;
+    }
+    followed.add(this.panel.context);
+    this.remember(false);
+    this.tell("preparing");
+    this.session.statusChanged.connect((_, status) => this.onStatus(status));
+    this.session.kernelChanged.connect((_, change) => this.onKernel(change));
+    const noticed = (_, { notebook }) => {
+      if (notebook === this.panel.content) this.runByOthers = true;
+    };
+    this.actions.executionScheduled.connect(noticed);
+    this.panel.disposed.connect(() => this.actions.executionScheduled.disconnect(noticed));
+    void this.session.ready.then(() => this.check());
+  }
+
+  get kernel() {
+    return this.session.session?.kernel ?? null;
+  }
+
+  async again() {
+    this.becomeDue();
+    if (this.kernel && this.kernel.status !== "dead") return this.session.restartKernel();
+    const name = this.session.prevKernelName || this.session.kernelPreference.name;
+    return this.session.changeKernel({ name });
+  }
+
+  becomeDue() {
+    if (!this.due) this.remember(this.panel.model.dirty);
+    this.due = true;
+    this.runByOthers = false;
+    this.tell("preparing");
+  }
+
+  onKernel({ oldValue, newValue }) {
+    if (!newValue) this.tell("stopped");
+    else if (oldValue !== newValue) this.becomeDue();
+    void this.check();
+  }
+
+  onStatus(status) {
+    if (status === "restarting" || status === "autorestarting") this.becomeDue();
+    if (status === "dead") this.tell("stopped");
+    if (status === "starting" && !this.due) this.restartedElsewhere();
+    void this.check();
+  }
+
+  // Another window restarted the kernel; JupyterLab hears no more of it until it asks.
+  restartedElsewhere() {
+    this.becomeDue();
+    void this.kernel?.reconnect();
+  }
+
+  get idle() {
+    return this.session.isReady && this.kernel?.status === "idle";
+  }
+
+  async check() {
+    if (this.panel.isDisposed || !this.due || this.checking || !this.idle) return;
+    this.checking = true;
+    await new Promise((resolve) => setTimeout(resolve, SETTLE_MS));
+    this.checking = false;
+    if (this.panel.isDisposed || !this.due || !this.idle) return;
+    this.due = false;
+    if (this.runByOthers) this.tell("ready");
+    else await this.run();
+  }
+
+  // Only what a person changes counts: without this, closing a page asks whether to save it,
+  // because starting and running it rewrites its outputs.
+  remember(dirty) {
+    this.before = { dirty, text: text(this.panel.model) };
+  }
+
+  async run() {
+    const { content, model } = this.panel;
+    const fine = await this.actions.runCells(content, content.widgets, this.session);
+    if (this.panel.isDisposed || this.due) return;
+    if (!this.before.dirty && this.before.text === text(model)) model.dirty = false;
+    this.tell(fine ? "ready" : "unprepared");
+  }
+}
+
+function text(model) {
+  return model.sharedModel.cells.map((cell) => cell.getSource()).join("\n\n");
+}

@@ -1,0 +1,104 @@
+// One open workbook page: its bar above the notebook, its code hidden or shown.
+import { HandIn } from "./handin.js";
+import { Opening } from "./opening.js";
+import { WORDS } from "./words.js";
+
+const HIDE = "tpiece-hide-code";
+
+export class Page {
+  constructor(panel, about, lab) {
+    this.panel = panel;
+    this.isExercise = about.kind === "exercise";
+    this.codeHidden = true;
+    this.opening = new Opening(panel, lab, (state) => this.showState(state));
+    this.handing = new HandIn(panel, lab, (text) => this.say(text));
+    this.addBar(lab.Widget);
+    panel.addClass("tpiece-page");
+    keepAllOfIt(panel.content);
+    this.applyCode();
+    this.opening.begin();
+  }
+
+  // A bar of our own: the notebook's toolbar tucks buttons away when the window is narrow.
+  addBar(Widget) {
+    this.handInButton = button(WORDS.handIn, () => this.handIn(), "tpiece-primary");
+    this.codeButton = button(WORDS.showCode, () => this.toggleCode());
+    this.againButton = button(WORDS.startAgain, () => this.startAgain());
+    this.handInButton.hidden = !this.isExercise;
+    this.againButton.hidden = true;
+    this.status = element("span", "tpiece-status");
+    this.status.setAttribute("role", "status");
+    const row = element("div", "tpiece-bar-row");
+    row.append(this.handInButton, this.codeButton, this.againButton, this.status);
+    const bar = new Widget({ node: element("div", "tpiece-bar") });
+    bar.node.setAttribute("role", "group");
+    bar.node.setAttribute("aria-label", WORDS.bar);
+    bar.node.append(row);
+    this.panel.contentHeader.addWidget(bar);
+    keepHeight(bar, row);
+  }
+
+  say(text) {
+    this.status.textContent = text;
+  }
+
+  showState(state) {
+    const broken = state === "unprepared" || state === "stopped";
+    // Hiding a button that has the focus would drop the focus to the top of the window.
+    if (!broken && document.activeElement === this.againButton) this.codeButton.focus();
+    this.againButton.hidden = !broken;
+    this.say(WORDS[state]);
+  }
+
+  handIn() {
+    return this.isExercise ? this.handing.start() : undefined;
+  }
+
+  startAgain() {
+    return this.opening.again();
+  }
+
+  toggleCode() {
+    this.codeHidden = !this.codeHidden;
+    this.applyCode();
+  }
+
+  applyCode() {
+    this.panel.toggleClass(HIDE, this.codeHidden);
+    this.panel.toolbar.setHidden(this.codeHidden);
+    this.codeButton.textContent = this.codeHidden ? WORDS.showCode : WORDS.hideCode;
+  }
+}
+
+// A control that is scrolled out of sight must stay alive, or what it shows is lost.
+// The mode "contentVisibility" keeps it alive, and JupyterLab 4.6 cannot leave it unharmed.
+function keepAllOfIt(notebook) {
+  const config = notebook.notebookConfig;
+  if (config.windowingMode === "contentVisibility" || config.windowingMode === "none") return;
+  notebook.notebookConfig = { ...config, windowingMode: "none" };
+}
+
+function element(name, className) {
+  const node = document.createElement(name);
+  node.className = className;
+  return node;
+}
+
+function button(label, onClick, more = "") {
+  const node = element("button", `tpiece-button ${more}`.trim());
+  node.type = "button";
+  node.textContent = label;
+  node.setAttribute("data-lm-suppress-shortcuts", "true");
+  node.addEventListener("click", () => void onClick());
+  return node;
+}
+
+// JupyterLab gives a bar the height it asks for; a row that wraps must ask again.
+function keepHeight(bar, row) {
+  const watch = new ResizeObserver(() => {
+    bar.node.style.minHeight = `${row.offsetHeight}px`;
+    bar.parent?.fit();
+  });
+  watch.observe(row);
+  bar.disposed.connect(() => watch.disconnect());
+}

@@ -1,0 +1,65 @@
+// The plugin: finds workbook pages among the open notebooks and gives them their commands.
+import { Page } from "./page.js";
+import { WORDS } from "./words.js";
+
+const HAND_IN = "tpiece:hand-in";
+const TOGGLE_CODE = "tpiece:toggle-code";
+const START_AGAIN = "tpiece:start-again";
+
+export function makePlugin(lab, here) {
+  return {
+    id: "tpiece-workbook:page",
+    description: "Opens workbook pages ready to use, hides their code and hands them in.",
+    autoStart: true,
+    requires: [lab.INotebookTracker],
+    optional: [lab.ICommandPalette],
+    activate: (app, tracker, palette) => {
+      addStyle(`${here}style.css`);
+      const pages = new Map();
+      const open = (panel) => void openPage(panel, { ...lab, app }, pages);
+      tracker.forEach(open);
+      tracker.widgetAdded.connect((_, panel) => open(panel));
+      addCommands(app, () => pages.get(tracker.currentWidget), palette);
+    },
+  };
+}
+
+function addStyle(href) {
+  const link = document.createElement("link");
+  link.rel = "stylesheet";
+  link.href = href;
+  document.head.append(link);
+}
+
+async function openPage(panel, lab, pages) {
+  await panel.context.ready;
+  const about = panel.isDisposed ? null : panel.model.sharedModel.getMetadata("tpiece");
+  if (!about || typeof about !== "object" || pages.has(panel)) return;
+  pages.set(panel, new Page(panel, about, lab));
+  panel.disposed.connect(() => pages.delete(panel));
+}
+
+function addCommands(app, current, palette) {
+  const add = (id, label, does, isEnabled) => {
+    app.commands.addCommand(id, { label, execute: () => does(current()), isEnabled });
+    palette?.addItem({ command: id, category: WORDS.category });
+  };
+  const isPage = () => Boolean(current());
+  const codeLabel = () => (current()?.codeHidden === false ? WORDS.hideCode : WORDS.showCode);
+  add(HAND_IN, WORDS.handIn, (page) => page.handIn(), () => Boolean(current()?.isExercise));
+  add(TOGGLE_CODE, codeLabel, (page) => page.toggleCode(), isPage);
+  add(START_AGAIN, WORDS.startAgain, (page) => page.startAgain(), isPage);
+  addKey(app.commands);
+}
+
+function addKey(commands) {
+  commands.addKeyBinding({ command: HAND_IN, keys: ["Alt Shift H"], selector: "body" });
+  // Controls that keep their keys from JupyterLab keep this one from it too, so listen here.
+  document.addEventListener("keydown", (event) => {
+    const ours = event.altKey && event.shiftKey && event.code === "KeyH";
+    const kept = event.target.closest?.("[data-lm-suppress-shortcuts]");
+    if (!ours || !kept || !commands.isEnabled(HAND_IN)) return;
+    event.preventDefault();
+    void commands.execute(HAND_IN);
+  }, true);
+}

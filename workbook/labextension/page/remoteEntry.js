@@ -1,0 +1,37 @@
+// The door JupyterLab loads this extension through (a module-federation container, by hand).
+// The folder is not named "static": JupyterLab lets browsers keep files in a "static" folder
+// for a year without asking again, and these names do not change from version to version.
+(() => {
+  const here = document.currentScript.src.replace(/[^/]*$/, "");
+  let shared = {};
+
+  // Of several versions of a library, take the one in use, else the newest.
+  async function library(name) {
+    const offers = shared[name];
+    if (!offers) throw new Error(`The workbook extension needs ${name}, which is not here.`);
+    const versions = Object.keys(offers).sort((a, b) =>
+      a.localeCompare(b, undefined, { numeric: true }),
+    );
+    const inUse = versions.find((version) => offers[version].loaded);
+    return (await offers[inUse ?? versions.at(-1)].get())();
+  }
+
+  async function libraries() {
+    const [notebook, apputils, widgets, services, coreutils] = await Promise.all(
+      ["@jupyterlab/notebook", "@jupyterlab/apputils", "@lumino/widgets", "@jupyterlab/services",
+        "@jupyterlab/coreutils"].map(library),
+    );
+    return { ...notebook, ...apputils, ...widgets, ...services, ...coreutils };
+  }
+
+  window._JUPYTERLAB = window._JUPYTERLAB || {};
+  window._JUPYTERLAB["tpiece-workbook"] = {
+    init(scope) {
+      shared = scope;
+    },
+    async get() {
+      const [{ makePlugin }, lab] = await Promise.all([import(`${here}plugin.js`), libraries()]);
+      return () => ({ __esModule: true, default: [makePlugin(lab, here)] });
+    },
+  };
+})();
