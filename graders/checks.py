@@ -18,9 +18,12 @@ def unanswered(criterion: str, possible: float, *, critical: bool = False) -> tu
     return (Finding(criterion, False, says, 0.0, possible, critical),)
 
 
-def unreadable(criterion: str, possible: float, says: str) -> tuple[Finding, ...]:
+def unreadable(
+    criterion: str, possible: float, says: str, *, critical: bool = False
+) -> tuple[Finding, ...]:
     """Return the finding for an answer that does not have the shape of one."""
-    return (Finding(criterion, False, f"This answer could not be read: {says}", 0.0, possible),)
+    says = f"This answer could not be read: {says}"
+    return (Finding(criterion, False, says, 0.0, possible, critical),)
 
 
 def is_order_of(value: Any, ids: Iterable[str]) -> bool:
@@ -58,7 +61,8 @@ def in_order(
 
 def _breach(need: Need, procedure: Procedure, named: Mapping[str, str]) -> Finding:
     before, step = procedure[need.before], procedure[need.step]
-    says = f'"{before.says}" must come before "{step.says}": {need.why}.'
+    first, then = before.says.rstrip("."), step.says.rstrip(".")
+    says = f'"{first}" must come before "{then}": {need.why}.'
     key = f"{need.before}>{need.step}"
     return Finding(
         key, False, says, 0.0, 0.0, need.critical, step.id, str(step.citation), named.get(key, "")

@@ -74,7 +74,7 @@ def _order(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     procedure = book.procedure("set-up")
     if not checks.is_order_of(value, procedure.ids):
         says = "it does not name each step once. Arrange the steps again and hand in."
-        return checks.unreadable(asked.id, POINTS["order"], says)
+        return checks.unreadable(asked.id, POINTS["order"], says, critical=True)
     return checks.in_order(value, procedure, POINTS["order"], key()["breaks"], key()["unless"])
 
 
@@ -85,7 +85,7 @@ def _chosen(asked: Question, value: Any) -> str | None:
 
 def _no_such_choice(asked: Question) -> tuple[Finding, ...]:
     says = "it is not one of the choices this learner was given. Choose again and hand in."
-    return checks.unreadable(asked.id, POINTS[asked.id], says)
+    return checks.unreadable(asked.id, POINTS[asked.id], says, critical=_is_critical(asked))
 
 
 def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:

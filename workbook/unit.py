@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -111,18 +112,18 @@ def ask(
 
     ``check`` gives practice feedback when the learner asks for it.
     """
-    from IPython.display import display
+    from IPython.display import DisplayHandle, display
 
     last = file.sheet().latest().get(question.id)
-    receipt = display(_receipt(question, last), raw=True, display_id=True)
+    receipt = DisplayHandle()
 
     def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
         answer = file.append(question.id, value, client=client, seq=seq)
-        if receipt is not None:
-            receipt.update(_receipt(question, answer), raw=True)
+        receipt.update(_receipt(question, answer), raw=True)
         return {"number": answer.number, "at": answer.at}
 
     display(control(question, save=save, check=check, last=last, read_only=read_only))
+    receipt.display(_receipt(question, last), raw=True)
 
 
 def control(
@@ -165,10 +166,16 @@ def _as_saved(answer: Answer) -> dict[str, Any]:
 
 
 def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
+    """Return what is kept in the page itself: a copy of the answer, readable without the file."""
     if answer is None:
         return {"text/plain": ""}
     text = f"Receipt {answer.number}, {answer.at}: {spoken(question, answer.value)}"
-    return {"text/plain": text, RECEIPT: {"question": question.id, **_as_saved(answer)}}
+    head, _, said = text.partition(": ")
+    return {
+        "text/plain": text,
+        "text/html": f"<details><summary>{escape(head)}</summary><p>{escape(said)}</p></details>",
+        RECEIPT: {"question": question.id, **_as_saved(answer)},
+    }
 
 
 def spoken(question: Question, value: Any) -> str:

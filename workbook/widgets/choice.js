@@ -1,0 +1,45 @@
+// One of several, or several of several: native radios or checkboxes in a fieldset.
+
+function render({ model, el }) {
+  const frame = new Frame(model, el, { group: true });
+  const many = model.get("many");
+  const inputs = model.get("options").map((option) => row(option));
+  const saver = new Saver(model, frame, show);
+  show((model.get("saved") ?? {}).value);
+
+  function row({ id, text }) {
+    const type = many ? "checkbox" : "radio";
+    const input = focusable("input", { type, name: frame.id, value: id });
+    input.disabled = model.get("read_only");
+    input.addEventListener("change", () => chosen(input));
+    frame.body.append(element("label", { class: "tpiece-option" }, input, element("span", {}, text)));
+    return input;
+  }
+
+  function chosen(input) {
+    if (many && input.checked) exclude(input);
+    saver.offer(value());
+  }
+
+  // "None of these" and the others exclude one another.
+  function exclude(input) {
+    for (const other of inputs) {
+      const clash = (input.value === "none") !== (other.value === "none");
+      if (other !== input && clash) other.checked = false;
+    }
+  }
+
+  function value() {
+    const ids = inputs.filter((input) => input.checked).map((input) => input.value);
+    return many ? ids : ids[0];
+  }
+
+  function show(value) {
+    const ids = Array.isArray(value) ? value : [value];
+    for (const input of inputs) input.checked = ids.includes(input.value);
+  }
+
+  return () => (saver.dispose(), frame.dispose());
+}
+
+export default { render };

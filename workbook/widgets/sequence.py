@@ -1,0 +1,38 @@
+"""A control to arrange steps in order."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence as Ordered
+from typing import Any
+
+import traitlets
+
+from workbook.widgets.control import Control, source
+
+
+class Sequence(Control):
+    """Steps in an order; the answer is the list of their ids."""
+
+    _esm = source("sequence.js")
+
+    items = traitlets.List().tag(sync=True)
+    start = traitlets.List().tag(sync=True)
+
+    def __init__(
+        self,
+        question: str,
+        label: str,
+        *,
+        items: Ordered[Mapping[str, str]],
+        start: Ordered[str],
+        **more: Any,
+    ) -> None:
+        shown = {"items": [dict(item) for item in items], "start": list(start)}
+        super().__init__(question, label, **shown, **more)
+
+    def problem(self, value: Any) -> str:
+        """Say when a value does not name each step once."""
+        fine = isinstance(value, list) and all(isinstance(v, str) for v in value)
+        if fine and sorted(value) == sorted(self.start):
+            return ""
+        return "Not saved: the answer does not name each step once. Reload the page and try again."
