@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import stat
 import subprocess
 import sys
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -223,6 +225,29 @@ def test_a_server_that_does_not_start_says_where_to_look(place: Path, monkeypatc
     with pytest.raises(LaunchError, match=r"did not start\. .*server\.log says why"):
         launch.launch(folder, learner=LEARNER, browser=False)
     assert "no such thing" in (folder / ".tpiece" / "server.log").read_text(encoding="utf-8")
+
+
+def test_the_workbook_opens_at_the_address_it_prints_and_closes_when_told(place: Path) -> None:
+    """The address leads to the start page; closing ends the server and says what is kept."""
+    folder = prepare(place)
+    code = (
+        "import sys; from pathlib import Path; from workbook.launch import launch\n"
+        f"sys.exit(launch(Path({str(folder)!r}), learner={LEARNER!r}, browser=False))"
+    )
+    command = [sys.executable, "-c", code]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as opened:
+        try:
+            line = opened.stdout.readline()
+            address = re.fullmatch(r"The workbook is open at (\S+)  \(to stop it: .*\)\n", line)[1]
+            no_proxy = urllib.request.build_opener(urllib.request.ProxyHandler({}))
+            with no_proxy.open(address) as page:
+                assert "/lab/tree/start_here.ipynb" in page.url
+        finally:
+            opened.terminate()
+        assert opened.stdout.read() == "The workbook is closed. Answers marked “Saved” are kept.\n"
+    assert opened.returncode == 0
+    with pytest.raises(OSError, match="refused"):
+        no_proxy.open(address)
 
 
 def test_importing_the_launcher_needs_no_nbgrader() -> None:

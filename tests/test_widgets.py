@@ -110,7 +110,10 @@ def test_a_value_of_another_shape_is_refused(control, value):
         (Choice("q", "Choose.", options=STEPS), "a"),
         (Choice("q", "Choose.", options=STEPS, many=True), []),
         (Choice("q", "Choose.", options=STEPS, many=True), ["b"]),
-        (Number("q", "How much?", unit="kPa", units=["kPa", "hPa"]), {"text": "2,5", "unit": "hPa"}),
+        (
+            Number("q", "How much?", unit="kPa", units=["kPa", "hPa"]),
+            {"text": "2,5", "unit": "hPa"},
+        ),
     ],
 )
 def test_ordinary_answers_are_kept_as_given(control, value):

@@ -20,7 +20,9 @@ IDS = [step["id"] for step in STEPS]
 
 
 def sequence(**more):
-    return Sequence("order", "Arrange the steps.", items=STEPS, start=IDS, help="Any order.", **more)
+    return Sequence(
+        "order", "Arrange the steps.", items=STEPS, start=IDS, help="Any order.", **more
+    )
 
 
 def choice(**more):
@@ -77,12 +79,16 @@ def test_a_held_arrow_key_saves_once(chromium):
 
 def test_steps_are_dragged_by_touch(chromium):
     """A finger on the handle carries the step along."""
-    page = open_control(chromium, sequence(), has_touch=True, viewport={"width": 820, "height": 900})
+    page = open_control(
+        chromium, sequence(), has_touch=True, viewport={"width": 820, "height": 900}
+    )
     handle = page.locator(".tpiece-handle").first.bounding_box()
     last = page.locator(".tpiece-step").last.bounding_box()
     x, y = handle["x"] + 10, handle["y"] + 10
     client = page.context.new_cdp_session(page)
-    client.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]})
+    client.send(
+        "Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": [{"x": x, "y": y}]}
+    )
     for part in (0.3, 0.7, 1.1):
         point = {"x": x, "y": y + (last["y"] - y + 30) * part}
         client.send("Input.dispatchTouchEvent", {"type": "touchMove", "touchPoints": [point]})

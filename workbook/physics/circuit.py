@@ -1,0 +1,54 @@
+"""A T-piece circuit: its flow and where its controls stand."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from workbook.physics import coefficients as c
+from workbook.physics.passage import LimitValve, Passage
+
+Outlet = Literal["capped", "open"]
+
+OPEN = Passage()
+LIMB = Passage(c.LIMB.value)
+OPEN_MASK = Passage(quadratic=c.OPEN_OUTLET.value)
+
+
+def pip_valve(opens_at: float = c.PIP_LOWEST.value) -> LimitValve:
+    """Return a PIP valve; by default with its control turned right down."""
+    return LimitValve(opens_at, c.PIP_LINEAR.value, c.PIP_QUADRATIC.value)
+
+
+def relief_valve(opens_at: float) -> LimitValve:
+    """Return a maximum pressure relief that opens at a pressure (cmH2O)."""
+    return LimitValve(opens_at, c.RELIEF_LINEAR.value, c.RELIEF_QUADRATIC.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Circuit:
+    """The circuit's flow (L/min) and the positions of its controls.
+
+    ``pip_valve`` None means the PIP control is fully open (it limits nothing), ``relief_valve``
+    None that there is no relief. ``aperture`` is what a finger occludes.
+    """
+
+    flow: float
+    pip_valve: LimitValve | None = None
+    relief_valve: LimitValve | None = None
+    aperture: Passage = OPEN
+    limb: Passage = LIMB
+
+    def __post_init__(self) -> None:
+        if not (math.isfinite(self.flow) and self.flow >= 0):
+            raise ValueError(f"The flow is zero or more litres a minute, not {self.flow}.")
+
+    def at(self, flow: float) -> Circuit:
+        """Return the circuit at another flow, with every control left where it stands."""
+        return replace(self, flow=flow)
+
+    def vented(self, pressure: float) -> float:
+        """Return what the valves let out (L/min) at a manometer pressure (cmH2O)."""
+        valves = (self.pip_valve, self.relief_valve)
+        return sum(valve.flow(pressure) for valve in valves if valve is not None)

@@ -1,0 +1,75 @@
+"""Pressure and flow: passages that gas always passes, valves that open at a pressure.
+
+Inside the model pressures are floats in cmH2O and flows floats in L/min.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+
+def flow_through(drop: float, linear: float, quadratic: float) -> float:
+    """Return the flow (L/min) that a pressure drop (cmH2O) drives: drop = a q + b q |q|.
+
+    Written so that nothing cancels; a passage without any resistance carries no limit.
+    """
+    if drop == 0:
+        return 0.0
+    bottom = linear + math.sqrt(linear * linear + 4 * quadratic * abs(drop))
+    return math.inf if bottom == 0 else 2 * drop / bottom
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """A way that is always open: drop = linear q + quadratic q |q|."""
+
+    linear: float = 0.0
+    quadratic: float = 0.0
+
+    def __post_init__(self) -> None:
+        _demand("a passage's resistance", self.linear, self.quadratic)
+
+    def drop(self, flow: float) -> float:
+        """Return the pressure drop (cmH2O) at a flow (L/min)."""
+        return self.linear * flow + self.quadratic * flow * abs(flow)
+
+    def flow(self, drop: float) -> float:
+        """Return the flow (L/min) at a pressure drop (cmH2O)."""
+        return flow_through(drop, self.linear, self.quadratic)
+
+
+@dataclass(frozen=True, slots=True)
+class LimitValve:
+    """A valve that opens at a pressure (cmH2O) and then passes more the higher it is."""
+
+    opens_at: float
+    linear: float
+    quadratic: float = 0.0
+
+    def __post_init__(self) -> None:
+        _demand("a valve's resistance", self.linear, self.quadratic)
+        if not math.isfinite(self.opens_at):
+            raise ValueError(f"A valve opens at a pressure, not at {self.opens_at}.")
+
+    @classmethod
+    def reading(
+        cls, pressure: float, flow: float, linear: float, quadratic: float = 0.0
+    ) -> LimitValve:
+        """Return the valve whose gauge reads a pressure with all of a flow through it."""
+        return cls(pressure - linear * flow - quadratic * flow * flow, linear, quadratic)
+
+    def flow(self, pressure: float) -> float:
+        """Return the flow (L/min) the valve lets out at a pressure; never backwards."""
+        over = pressure - self.opens_at
+        return flow_through(over, self.linear, self.quadratic) if over > 0 else 0.0
+
+    def pressure(self, flow: float) -> float:
+        """Return the pressure (cmH2O) with all of a flow through the valve."""
+        return self.opens_at + self.linear * flow + self.quadratic * flow * flow
+
+
+def _demand(what: str, *values: float) -> None:
+    for value in values:
+        if not (math.isfinite(value) and value >= 0):
+            raise ValueError(f"{what.capitalize()} is zero or more, not {value}.")
