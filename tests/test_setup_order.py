@@ -96,7 +96,7 @@ def test_an_inversion_of_peep_and_pip_has_its_own_sentence():
     order = answers_of(drawn(), BOOK, "peep-before-pip")["order"]
     (finding,) = mark(drawn(), "order", order, BOOK).unsafe
     assert finding.misconception == "peep-before-pip"
-    assert "far too high once PIP is raised" in finding.says
+    assert "can become far too high once PIP is raised" in finding.says
 
 
 @pytest.mark.parametrize("belief", played())

@@ -70,8 +70,8 @@ class RuleBook:
         ``gestation`` is a quantity of time or weeks as a number, ``weight`` a quantity of mass
         or grams as a number. Raises RuleError naming what is missing or what matched twice.
         """
-        weeks = _number(gestation, "week")
-        grams = _number(weight, "g")
+        weeks = _number("gestation", gestation, "week")
+        grams = _number("weight", weight, "g")
         candidates = self.all(id)
         found = [rule for rule in candidates if rule.population.includes(weeks, grams)]
         if len(found) == 1:
@@ -90,10 +90,14 @@ class RuleBook:
         return self._index  # type: ignore[attr-defined,no-any-return]
 
 
-def _number(value: pint.Quantity[Any] | float | None, unit: str) -> float | None:
-    if value is None or isinstance(value, int | float):
-        return value
-    return float(value.m_as(unit))
+def _number(what: str, value: pint.Quantity[Any] | float | None, unit: str) -> float | None:
+    """Return a number in ``unit``, refused when no newborn can have it."""
+    if value is None:
+        return None
+    from workbook.rules.checkinput import sane_number  # it reads limits, which need this module
+
+    number = value if isinstance(value, int | float) else value.m_as(unit)
+    return sane_number(what, float(number))
 
 
 def _near(id: str, known: Iterable[str]) -> str:
@@ -123,5 +127,8 @@ def _why_not_one(
         if value is not None
     )
     if found:
-        return f"{id} ({edition}) has {len(found)} rules for a baby of {baby or 'any kind'}."
+        both = "; ".join(rule.population.says for rule in found)
+        return (
+            f"{id} ({edition}) has {len(found)} rules for a baby of {baby or 'any kind'}: {both}."
+        )
     return f"{id} ({edition}) has no rule for a baby of {baby}; it has {populations}."

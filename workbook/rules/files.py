@@ -16,7 +16,8 @@ from workbook.rules.rule import Rule, RuleError, Source
 
 DATA = Path(__file__).parent / "data"
 DEFAULT_EDITION = "aha-2020"
-_NOT_EDITIONS = {"sources", "procedures", "limits", "sizes", "gas"}
+RULE_FILES = ("sizes", "gas", "limits")
+_NOT_EDITIONS = {"sources", "procedures", "example-protocol", *RULE_FILES}
 
 
 class RuleFileError(ValueError):
@@ -58,17 +59,25 @@ def read_rules(path: Path) -> tuple[Edition, tuple[Rule, ...]]:
     reading = Reading(places)
     edition = _edition(reading, tables.pop("edition", None))
     tables_of_rules = tables.pop("rule", [])
+    known = {**sources(), **_own_sources(reading, tables.pop("source", {}))}
     for key in tables:
         reading.problem(key, None, f"unknown table {key!r}; a rule file has [edition] and [[rule]]")
     rules = [
-        build_rule(reading, n, table, edition.id, sources())
-        for n, table in enumerate(tables_of_rules)
+        build_rule(reading, n, table, edition.id, known) for n, table in enumerate(tables_of_rules)
     ]
     kept = tuple(rule for rule in rules if rule is not None)
     _refuse_twins(reading, kept)
     if reading.problems:
         raise RuleFileError(path, reading.problems)
     return edition, kept
+
+
+def _own_sources(reading: Reading, tables: Mapping[str, Any]) -> Mapping[str, Source]:
+    """Return the sources that a rule file brings with it, as [source.key] tables."""
+    for key in sorted(set(tables) & set(sources())):
+        reading.problem(f"source.{key}", None, f"source {key!r} stands in sources.toml already")
+    made = {key: build_source(reading, key, got, "source.") for key, got in tables.items()}
+    return {key: source for key, source in made.items() if source is not None}
 
 
 def _edition(reading: Reading, table: object) -> Edition:
@@ -132,6 +141,14 @@ def rulebook(edition: str = DEFAULT_EDITION) -> RuleBook:
     elif edition != PRACTICE:
         rules = _filled(rules, read_rules(DATA / f"{PRACTICE}.toml")[1])
     return RuleBook(named, rules, read_procedures())
+
+
+@cache
+def file(name: str) -> RuleBook:
+    """Return the rules of a file that is no edition: ``sizes``, ``gas`` or ``limits``."""
+    if name not in RULE_FILES:
+        raise RuleError(f"There is no rule file {name!r}; there are {', '.join(RULE_FILES)}.")
+    return RuleBook(*read_rules(DATA / f"{name}.toml"))
 
 
 def _filled(rules: tuple[Rule, ...], below: tuple[Rule, ...]) -> tuple[Rule, ...]:

@@ -5,22 +5,21 @@ It never edits the edition: the replaced rule stays with the new one, so both ca
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
-from pathlib import Path
-from typing import Any
 
 from workbook.rules.book import RuleBook
-from workbook.rules.files import DATA, RuleFileError, read_rules, rulebook
-from workbook.rules.places import Places
-from workbook.rules.reading import Reading
-from workbook.rules.rule import Basis, Citation, Rule, RuleError, Source
-from workbook.units import MEASURES, UnitError, convert, plain
+from workbook.rules.files import DATA, file, rulebook
+from workbook.rules.rule import Basis, Rule, RuleError, Source
+from workbook.units import MEASURES
 
-_HEAD = {"title", "edition", "source", "approved_by", "review_by"}
-_KEYS = {"rule", "population", "says", "unit", "low", "high", "value", "locator"}
+EXAMPLE = DATA / "example-protocol.toml"
+_SAFETY = (
+    "For education only; not a medical device. Your hospital's approved protocol, the device's\n"
+    "# own instructions and licensed practice come first."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +29,34 @@ class Protocol:
     title: str
     edition: str
     source: Source
-    approved_by: str
     review_by: date
     rules: tuple[Rule, ...]
+
+    @property
+    def approved_by(self) -> str:
+        """Return who approved it."""
+        return self.source.approved_by
 
     def expired(self, today: date) -> bool:
         """Say whether the review date has passed."""
         return today > self.review_by
+
+    def text(self) -> str:
+        """Return the protocol as the file it can be read back from."""
+        head = {
+            "title": self.title,
+            "edition": self.edition,
+            "source": self.source.title,
+            "approved_by": self.approved_by,
+            "review_by": self.review_by,
+        }
+        return "\n".join(["[protocol]", *_lines(head), *map(_replacement, self.rules)])
+
+
+def site_source(title: str, source: str, approved_by: str, review_by: date | None) -> Source:
+    """Return the source that every rule of a site's protocol cites."""
+    until = f"review by {review_by}" if review_by else ""
+    return Source("site", title, source, until, None, approved_by=approved_by)
 
 
 def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
@@ -54,137 +74,93 @@ def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
     return replace(book, rules=rules, protocol=protocol.title)
 
 
-def read_protocol(path: Path) -> Protocol:
-    """Read a protocol file; RuleFileError names every mistake with its line."""
-    try:
-        text = path.read_text(encoding="utf-8")
-        tables = tomllib.loads(text)
-    except FileNotFoundError:
-        raise RuleFileError(path, [f"there is no file at {path}"]) from None
-    except UnicodeDecodeError as error:
-        raise RuleFileError(path, [f"it is not UTF-8 text (byte {error.start})"]) from None
-    except tomllib.TOMLDecodeError as error:
-        raise RuleFileError(path, [f"it is not TOML: {error}"]) from None
-    reading = Reading(Places(text))
-    protocol = _protocol(reading, tables)
-    if protocol is None or reading.problems:
-        raise RuleFileError(path, reading.problems)
-    return protocol
+def locked(rule: Rule) -> str:
+    """Return why a site cannot replace a rule, empty when it can."""
+    if rule.id.startswith("fact."):
+        return "it is what a study found, not a setting"
+    if rule.citation.basis is Basis.COMPUTED:
+        return "it is computed from other rules"
+    return ""
 
 
-def _protocol(reading: Reading, tables: Mapping[str, Any]) -> Protocol | None:
-    reading.unknown("protocol", None, tables, {"protocol", "replace"})
-    head = tables.get("protocol")
-    if not isinstance(head, dict):
-        reading.problem("protocol", None, "the [protocol] table is missing")
-        return None
-    reading.unknown("protocol", None, head, _HEAD)
-    title, edition, source, by = (
-        reading.text("protocol", None, head, key)
-        for key in ("title", "edition", "source", "approved_by")
-    )
-    until = head.get("review_by")
-    if not isinstance(until, date):
-        reading.problem("protocol", None, "review_by must be a date like 2027-06-30", "review_by")
-    try:
-        book = rulebook(edition) if edition else None
-    except RuleError as error:
-        reading.problem("protocol", None, str(error), "edition")
-        book = None
-    if book is None or not isinstance(until, date):
-        return None
-    site = Source("site", title, source, "site protocol", None, note=f"approved by {by}")
-    rules = [_replacement(reading, n, t, book, site) for n, t in enumerate(tables.get("replace", []))]
-    _refuse_twins(reading, rules)
-    kept = tuple(rule for rule in rules if rule is not None)
-    return Protocol(title, edition, site, by, until, kept)
+def sane_limit(rule: Rule) -> Rule:
+    """Return the sane limit of a rule: the longest id that it begins with, else its measure."""
+    limits = {limit.id.removeprefix("sane."): limit for limit in file("limits")}
+    parts = rule.id.split(".")
+    for n in range(len(parts), 0, -1):
+        if (limit := limits.get(".".join(parts[:n]))) and _same_measure(limit, rule):
+            return limit
+    return limits[f"measure.{MEASURES[rule.unit or '']}"]
 
 
-def _replacement(
-    reading: Reading, n: int, got: Mapping[str, Any], book: RuleBook, site: Source
-) -> Rule | None:
-    before = len(reading.problems)
-    reading.unknown("replace", n, got, _KEYS)
-    old = _replaced(reading, n, got, book)
-    value, low, high = (reading.number("replace", n, got, k) for k in ("value", "low", "high"))
-    if value is not None and (low is not None or high is not None):
-        reading.problem("replace", n, "give value, or low and high, not both", "value")
-    if value is not None:
-        low = high = value
-    if low is None and high is None and old is not None and old.unit is not None:
-        reading.problem("replace", n, "has no number: give value, or low and high")
-    if low is not None and high is not None and low > high:
-        reading.problem("replace", n, f"low {low:g} is above high {high:g}", "low")
-    if old is None or len(reading.problems) > before:
-        return None
-    bounds = _in_unit_of(reading, n, got, old, (low, high))
-    if bounds is None:
-        return None
-    citation = Citation(site, Basis.PRACTICE, str(got.get("locator", "")))
-    says = str(got.get("says") or old.says)
-    low, high = bounds
-    return replace(
-        old, says=says, low=low, high=high, typical=None, citation=citation, replaces=old
-    )
+def _same_measure(limit: Rule, rule: Rule) -> bool:
+    return MEASURES[limit.unit or ""] == MEASURES[rule.unit or ""]
 
 
-def _replaced(reading: Reading, n: int, got: Mapping[str, Any], book: RuleBook) -> Rule | None:
-    """Return the rule that a replacement names, for the population it names."""
-    id = reading.text("replace", n, got, "rule")
-    try:
-        candidates = book.all(id) if id else ()
-    except RuleError as error:
-        reading.problem("replace", n, str(error), "rule")
-        return None
-    wanted = got.get("population")
-    found = [r for r in candidates if wanted is None or r.population.says == wanted]
-    if len(found) == 1:
-        return found[0]
-    if candidates:
-        there = "; ".join(rule.population.says for rule in candidates)
-        reading.problem("replace", n, f"name the population of {id}, one of: {there}", "population")
-    return None
+def template(edition: str) -> str:
+    """Return a commented protocol file for an edition, with every number a site may replace."""
+    book = rulebook(edition)
+    rules = [r for r in book.rules if r.unit is not None and not locked(r)]
+    blocks = ["\n".join(f"# {line}" for line in _block(book, rule)) for rule in rules]
+    return "\n\n".join([_HEAD.format(safety=_SAFETY, edition=edition), *blocks]) + "\n"
 
 
-def _in_unit_of(
-    reading: Reading,
-    n: int,
-    got: Mapping[str, Any],
-    old: Rule,
-    bounds: tuple[float | None, float | None],
-) -> tuple[float | None, float | None] | None:
-    """Return the bounds in the old rule's unit, or None after noting what is wrong."""
-    unit = got.get("unit", old.unit)
-    if old.unit is None or not isinstance(unit, str):
-        return bounds
-    try:
-        low, high = (None if x is None else convert(x, unit, old.unit) for x in bounds)
-    except UnitError as error:
-        reading.problem("replace", n, f"{old.id}: {error}", "unit")
-        return None
-    limit = limits().get(MEASURES[old.unit])
-    if limit is not None:
-        for end in (low, high):
-            if end is not None and not limit.holds(convert(end, old.unit, limit.unit or "")):
-                shown = plain(end, old.unit)
-                says = f"{old.id}: {shown} is outside what is physically sane, {limit.text}"
-                reading.problem("replace", n, says, "low" if end == low else "high")
-                return None
-    return low, high
+_HEAD = """\
+# A local protocol for the T-piece workbook. Every line that starts with # is a comment.
+# {safety}
+#
+# 1. Fill in [protocol]; nothing in it may stay empty.
+# 2. Take away the # before the lines of each rule your site sets differently; change its number.
+#    A sentence of the edition is replaced by the id of its rule and your own says = "...".
+# 3. Check the file: tpiece protocol check FILE
+
+[protocol]
+title = ""        # the name learners see, with your hospital
+edition = "{edition}"
+source = ""       # your document, with its number or version
+approved_by = ""  # the office that approved it
+# review_by = 2000-12-31  # the date of its next review, without quotation marks"""
 
 
-def limits() -> Mapping[str, Rule]:
-    """Return the sane physical limits of a measure, whatever a rule says."""
-    _, rules = read_rules(DATA / "limits.toml")
-    return {MEASURES[rule.unit or ""]: rule for rule in rules}
+def _block(book: RuleBook, rule: Rule) -> Iterable[str]:
+    """Yield the lines that would replace a rule by itself."""
+    yield f"{rule.says} The {rule.speaker}: {rule.text}."
+    if rule.stated:
+        yield from _replacement(rule, len(book.all(rule.id)) > 1).strip().split("\n")
+        return
+    yield from ("[[replace]]", *_lines(_named(rule, len(book.all(rule.id)) > 1)))
+    yield from ('says = ""', f"unit = {_toml(rule.unit)}", 'value = "?"')
 
 
-def _refuse_twins(reading: Reading, rules: list[Rule | None]) -> None:
-    seen: set[tuple[str, str]] = set()
-    for n, rule in enumerate(rules):
-        if rule is None:
-            continue
-        mark = (rule.id, rule.population.says)
-        if mark in seen:
-            reading.problem("replace", n, f"{rule.id} for {rule.population.says} stands twice")
-        seen.add(mark)
+def _replacement(rule: Rule, several: bool = True) -> str:
+    given = _named(rule, several)
+    if rule.replaces is not None:
+        given["says"] = rule.says
+    if rule.unit is not None:
+        given |= {"unit": rule.unit, **_numbers(rule)}
+    if rule.replaces is not None and rule.citation.locator:
+        given["locator"] = rule.citation.locator
+    return "\n".join(["", "[[replace]]", *_lines(given)])
+
+
+def _named(rule: Rule, several: bool) -> dict[str, object]:
+    population = {"population": rule.population.says} if several else {}
+    return {"rule": rule.id, **population}
+
+
+def _numbers(rule: Rule) -> dict[str, float]:
+    if rule.low is not None and rule.low == rule.high and rule.typical in (None, rule.low):
+        return {"value": rule.low}
+    high = "below" if rule.below else "high"
+    ends = {"low": rule.low, high: rule.high, "typical": rule.typical}
+    return {key: value for key, value in ends.items() if value is not None}
+
+
+def _lines(given: dict[str, object]) -> list[str]:
+    return [f"{key} = {_toml(value)}" for key, value in given.items()]
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return str(value)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from workbook.rules.places import Places
@@ -13,12 +14,13 @@ from workbook.units import MEASURES
 Table = Mapping[str, Any]
 
 _RULE_KEYS = {
-    "id", "says", "unit", "low", "high", "value", "typical", "blank",
+    "id", "says", "unit", "low", "high", "below", "value", "typical", "blank",
     "source", "locator", "basis", "confidence", "population",
 }  # fmt: skip
 _POPULATION_KEYS = {"says", "gestation_from", "gestation_below", "weight_from", "weight_below"}
 _STEP_KEYS = {"id", "says", "reason", "source", "locator", "basis", "confidence", "needs"}
 _NEED_KEYS = {"step", "why", "critical"}
+_ENDS = {"value", "low", "high", "below"}
 _CONFIDENCE = ("", "high", "medium", "low")
 
 
@@ -46,7 +48,8 @@ class Reading:
         value = got.get(key)
         if isinstance(value, str) and value.strip():
             return value.strip()
-        says = f"{key} is missing" if value is None else f"{key} must be a text"
+        empty = value is None or (isinstance(value, str) and not value.strip())
+        says = f"{key} is missing" if empty else f"{key} must be a text"
         self.problem(table, index, says, key)
         return ""
 
@@ -78,13 +81,14 @@ class Reading:
         return Citation(known[key], Basis(basis), str(got.get("locator", "")), confidence)
 
 
-def build_source(reading: Reading, key: str, got: Table) -> Source | None:
+def build_source(reading: Reading, key: str, got: Table, table: str = "") -> Source | None:
     """Return one source, or None after noting what is wrong with it."""
-    reading.unknown(key, None, got, {"body", "title", "edition", "year", "doi", "note"})
-    body, title = reading.text(key, None, got, "body"), reading.text(key, None, got, "title")
+    table = f"{table}{key}"
+    reading.unknown(table, None, got, {"body", "title", "edition", "year", "doi", "note"})
+    body, title = reading.text(table, None, got, "body"), reading.text(table, None, got, "title")
     year = got.get("year")
     if year is not None and not (isinstance(year, int) and 1900 <= year <= 2100):
-        reading.problem(key, None, f"year {year!r} is not a year", "year")
+        reading.problem(table, None, f"year {year!r} is not a year", "year")
         return None
     if not body or not title:
         return None
@@ -109,14 +113,23 @@ def build_rule(
     citation = reading.citation("rule", n, got, known)
     if len(reading.problems) > before or citation is None:
         return None
-    return Rule(id, says, unit, low, high, citation, edition, population, typical)
+    below, blank = "below" in got, bool(got.get("blank", False))
+    citation = replace(citation, blank=blank)
+    return Rule(
+        id, says, unit, low, high, citation, edition, population, typical, None, below, blank
+    )
 
 
 def _bounds(
     reading: Reading, n: int, got: Table
 ) -> tuple[float | None, float | None, float | None]:
     value, typical = (reading.number("rule", n, got, key) for key in ("value", "typical"))
-    low, high = (reading.number("rule", n, got, key) for key in ("low", "high"))
+    low, high, below = (reading.number("rule", n, got, key) for key in ("low", "high", "below"))
+    if below is not None and high is not None:
+        reading.problem(
+            "rule", n, "give high, or below where the end is outside, not both", "below"
+        )
+    high = below if high is None else high
     numbers = [x for x in (value, typical, low, high) if x is not None]
     blank = bool(got.get("blank", False))
     if value is not None and (low is not None or high is not None):
@@ -127,7 +140,7 @@ def _bounds(
         reading.problem("rule", n, "a number needs a unit", "unit")
     if blank and numbers:
         reading.problem("rule", n, "a blank rule has no number", "blank")
-    if got.get("unit") is not None and not blank and not {"value", "low", "high"} & set(got):
+    if got.get("unit") is not None and not blank and not _ENDS & set(got):
         reading.problem("rule", n, "has a unit but no number; write blank = true if not known")
     if value is not None:
         low = high = value

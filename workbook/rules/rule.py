@@ -53,6 +53,7 @@ class Source:
     year: int | None
     doi: str = ""
     note: str = ""
+    approved_by: str = ""
 
     def __str__(self) -> str:
         year = str(self.year or "")
@@ -68,11 +69,21 @@ class Citation:
     basis: Basis
     locator: str = ""
     confidence: str = ""
+    blank: bool = False
+
+    @property
+    def says(self) -> str:
+        """Return how sure it is, in a sentence; a site's rule names who approved it."""
+        if self.blank:
+            return "No value from it is held here."
+        if self.source.approved_by:
+            return f"The site's own rule, approved by {self.source.approved_by}."
+        return self.basis.says
 
     def __str__(self) -> str:
-        where = f", {self.locator}" if self.locator else ""
+        where = f", {self.locator}" if self.locator and not self.blank else ""
         sure = f" Confidence: {self.confidence}." if self.confidence else ""
-        return f"{self.source}{where}. {self.basis.says}{sure}"
+        return f"{self.source}{where}. {self.says}{sure}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +97,11 @@ class Population:
     def includes(self, gestation: float | None, weight: float | None) -> bool:
         """Say whether a baby of this gestation (weeks) and weight (grams) belongs."""
         return _within(gestation, self.gestation) and _within(weight, self.weight)
+
+    def overlaps(self, other: Population) -> bool:
+        """Say whether one baby can belong to both."""
+        pairs = ((self.gestation, other.gestation), (self.weight, other.weight))
+        return all(_meet(*mine, *theirs) for mine, theirs in pairs)
 
     @property
     def needs(self) -> tuple[str, ...]:
@@ -103,6 +119,14 @@ def _within(value: float | None, bounds: tuple[float | None, float | None]) -> b
     return (low is None or value >= low) and (high is None or value < high)
 
 
+def _meet(
+    low: float | None, high: float | None, other_low: float | None, other_high: float | None
+) -> bool:
+    starts = [x for x in (low, other_low) if x is not None]
+    ends = [x for x in (high, other_high) if x is not None]
+    return not starts or not ends or max(starts) < min(ends)
+
+
 EVERYONE = Population()
 
 
@@ -110,8 +134,8 @@ EVERYONE = Population()
 class Rule:
     """A sourced number, band or plain sentence of one edition.
 
-    ``low`` and ``high`` are floats in ``unit``; both ``None`` with a unit means the edition's
-    value is not known here, and asking for it raises RuleError.
+    ``low`` and ``high`` are floats in ``unit``; ``below`` says that ``high`` itself lies outside.
+    A ``blank`` rule, or one with a unit and no number, is not known here: asking raises RuleError.
     """
 
     id: str
@@ -124,10 +148,14 @@ class Rule:
     population: Population = EVERYONE
     typical: float | None = None
     replaces: Rule | None = field(default=None, repr=False)
+    below: bool = False
+    blank: bool = False
 
     @property
     def stated(self) -> bool:
         """Say whether the rule has what it promises: a number where it has a unit."""
+        if self.blank:
+            return False
         return self.unit is None or self.low is not None or self.high is not None
 
     @property
@@ -158,9 +186,9 @@ class Rule:
         return units.quantity(low, self.unit), units.quantity(high, self.unit)
 
     def holds(self, value: float) -> bool:
-        """Say whether a value in ``unit`` lies in the band, both ends included."""
+        """Say whether a value in ``unit`` lies in the band, both ends included unless ``below``."""
         low, high = self.band
-        return low <= value <= high
+        return low <= value < high if self.below else low <= value <= high
 
     @property
     def text(self) -> str:
@@ -172,22 +200,37 @@ class Rule:
         if self.low == self.high and self.low is not None:
             return units.plain(self.low, self.unit)
         if self.low is None and self.high is not None:
-            return f"up to {units.plain(self.high, self.unit)}"
+            to = "below" if self.below else "up to"
+            return f"{to} {units.plain(self.high, self.unit)}"
         if self.high is None and self.low is not None:
             return f"{units.plain(self.low, self.unit)} or more"
-        return f"{self.low:.4g} to {units.plain(self.high or 0.0, self.unit)}"
+        to = "to below" if self.below else "to"
+        return f"{self.low:.4g} {to} {units.plain(self.high or 0.0, self.unit)}"
+
+    @property
+    def shown(self) -> str:
+        """Return the number as a lesson shows it: a site's own beside the edition's."""
+        if self.replaces is None:
+            return self.text
+        return f"your site: {self.text} ({self.replaces.speaker}: {self.replaces.text})"
+
+    @property
+    def speaker(self) -> str:
+        """Return who says the rule: an edition, or common practice where no edition does."""
+        return "common practice" if self.edition == "practice" else "edition"
 
     def _demand_number(self) -> None:
-        if self.unit is None:
-            raise RuleError(f"{self.id} ({self.edition}) is a sentence without a number.")
         if not self.stated:
             raise RuleError(f"{self.id} ({self.edition}): {NOT_STATED}.")
+        if self.unit is None:
+            raise RuleError(f"{self.id} ({self.edition}) is a sentence without a number.")
 
     def __str__(self) -> str:
-        number = "" if self.unit is None else f" [{self.text}]"
+        number = "" if self.unit is None and self.stated else f" [{self.text}]"
         site = ""
         if self.replaces is not None:
-            site = f" Your site's rule; the edition says: {self.replaces.text}."
+            old = self.replaces
+            site = f" Your site's rule; the {old.speaker} says: {old.text.rstrip('.')}."
         return f"{self.says}{number} Source: {self.citation}{site}"
 
     def under(self, edition: str) -> Rule:
