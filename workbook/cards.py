@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step
+from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step, editions
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
 
 STYLE = """<style>
-.tpiece-card, .tpiece-sheet { color: var(--jp-content-font-color0, CanvasText);
+.tpiece-card, .tpiece-sheet { color: var(--jp-content-font-color1, CanvasText);
   font-family: var(--jp-content-font-family, sans-serif); font-size: 16px; line-height: 1.5; }
 .tpiece-card { background: var(--jp-layout-color1, Canvas); border: 1px solid
   var(--jp-border-color1, GrayText); border-inline-start: 6px solid
@@ -23,8 +23,10 @@ STYLE = """<style>
   margin: 8px 0; max-width: 46rem; padding: 8px 16px; }
 .tpiece-card.tpiece-card p, .tpiece-card ul { margin: 4px 0; }
 .tpiece-card .tpiece-kind { font-size: 14px; font-weight: 600; }
+.tpiece-card .tpiece-basis { font-size: 14px; }
 .tpiece-card .tpiece-number { font-size: 20px; font-weight: 600; }
-.tpiece-card .tpiece-beware { border: 2px dashed currentColor; border-radius: 4px; padding: 4px 8px; }
+.tpiece-card .tpiece-beware { border: 2px dashed currentColor; border-radius: 4px;
+  padding: 4px 8px; }
 .tpiece-card summary, .tpiece-sheet summary { cursor: pointer; display: list-item;
   line-height: 28px; padding: 8px 0; width: fit-content; }
 .tpiece-card summary:focus-visible, .tpiece-sheet summary:focus-visible {
@@ -36,11 +38,15 @@ STYLE = """<style>
 .tpiece-sheet .tpiece-table tr.tpiece-row { background: transparent; }
 .tpiece-sheet .tpiece-table th, .tpiece-sheet .tpiece-table td { border: 1px solid
   var(--jp-border-color1, GrayText); max-width: none; padding: 6px 10px; text-align: start;
-  vertical-align: top; white-space: normal; overflow-wrap: anywhere; }
+  vertical-align: top; white-space: normal; overflow-wrap: break-word; line-height: 1.5; }
 .tpiece-sheet .tpiece-table th[scope=row] { font-weight: 400; }
 .tpiece-sheet .tpiece-table th[scope=rowgroup] { background: var(--jp-layout-color2, Canvas);
   font-weight: 600; }
 .tpiece-sheet .tpiece-table tr.tpiece-last > * { border-top-width: 3px; font-weight: 600; }
+@media (max-width: 600px) {
+  .tpiece-sheet table.tpiece-table { font-size: 14px; }
+  .tpiece-sheet .tpiece-table th, .tpiece-sheet .tpiece-table td { padding: 4px 5px; }
+}
 </style>"""
 
 
@@ -73,7 +79,9 @@ def step_card(step: Step) -> Shown:
 def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
     if from_site:
         return f"Rule of your site ({book.protocol})"
-    return "Rule" if rule.edition == PRACTICE else f"Rule of the edition {rule.edition}"
+    if rule.id.startswith("fact."):
+        return "Published finding"
+    return "Rule" if rule.edition == PRACTICE else f"Rule, {editions()[rule.edition].title}"
 
 
 def _number(rule: Rule, several: bool) -> str:
@@ -81,13 +89,14 @@ def _number(rule: Rule, several: bool) -> str:
 
 
 def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
-    beware = _beware(cited)
-    text = [f"{kind}. {says}", *lines, *beware, *(f"Source: {each}" for each in cited)]
+    bases = dict.fromkeys(each.basis for each in cited)
+    # A citation ends with its basis in words, so the text names the basis too.
+    text = [f"{kind}. {says}", *lines, *(f"Source: {each}" for each in cited)]
     html = (
         f'<div class="tpiece-card" role="group" aria-label="{escape(kind)}">'
         f'<p class="tpiece-kind">{escape(kind)}</p><p>{escape(says)}</p>'
         + "".join(f"<p{_large(line)}>{escape(line)}</p>" for line in lines)
-        + "".join(f'<p class="tpiece-beware">{escape(line)}</p>' for line in beware)
+        + "".join(f"<p{_marked(basis)}>{escape(basis.says)}</p>" for basis in bases)
         + _details("Source", cited)
         + "</div>"
     )
@@ -99,16 +108,25 @@ def _large(line: str) -> str:
     return "" if line.endswith(".") else ' class="tpiece-number"'
 
 
+def _marked(basis: Basis) -> str:
+    """Frame the one basis that must not be overlooked."""
+    kind = "tpiece-beware" if basis is Basis.MEMORY else "tpiece-basis"
+    return f' class="{kind}"'
+
+
 def _beware(cited: Iterable[Citation]) -> list[str]:
     """Return what must be seen without opening anything: that a value is from memory."""
     return [Basis.MEMORY.says] if any(each.basis is Basis.MEMORY for each in cited) else []
 
 
 def _details(title: str, lines: Iterable[object]) -> str:
-    items = "".join(f"<p>{escape(str(line))}</p>" for line in lines)
+    return _fold(title, "".join(f"<p>{escape(str(line))}</p>" for line in lines))
+
+
+def _fold(title: str, inside: str) -> str:
     # The focused element itself must carry the attribute, else JupyterLab takes the key.
     summary = f'<summary data-lm-suppress-shortcuts="true">{escape(title)}</summary>'
-    return f"<details>{summary}{items}</details>"
+    return f"<details>{summary}{inside}</details>"
 
 
 def hints(lines: Sequence[str]) -> Shown:
@@ -119,19 +137,44 @@ def hints(lines: Sequence[str]) -> Shown:
     return Shown(f'<div class="tpiece-sheet">{each}</div>', text)
 
 
+def note(text: str) -> Shown:
+    """Return a sentence to stand between tables and cards."""
+    return Shown(f'<div class="tpiece-sheet"><p>{escape(text)}</p></div>' if text else "", text)
+
+
+def stack(parts: Sequence[Shown]) -> Shown:
+    """Return several things as one, below each other."""
+    text = "\n".join(part.text for part in parts if part.text)
+    return Shown("".join(part.html for part in parts), text)
+
+
+def folded(title: str, inside: Shown) -> Shown:
+    """Return something folded away, to be opened on request."""
+    html = f'<div class="tpiece-sheet">{_fold(title, inside.html)}</div>'
+    return Shown(html, title)
+
+
+def numbered(title: str, lines: Sequence[str]) -> Shown:
+    """Return a numbered list with its title."""
+    items = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    text = [f"{title}:", *(f"{n}. {line}" for n, line in enumerate(lines, start=1))]
+    html = f'<div class="tpiece-sheet"><p>{escape(title)}:</p><ol>{items}</ol></div>'
+    return Shown(html, "\n".join(text))
+
+
 def procedure_table(procedure: Procedure, purposes: Mapping[str, Sequence[str]]) -> Shown:
     """Return a procedure as a table: steps grouped by purpose, each with its reason."""
     rows, text, n = "", [procedure.title], 0
     for purpose, ids in purposes.items():
-        rows += _group(purpose, columns=3)
+        rows += _group(purpose, columns=2)
         text.append(f"{purpose}:")
         for step in (procedure[id] for id in ids):
             n += 1
-            rows += _row([str(n), step.says, step.reason], header=1)
+            rows += _row([f"{n}. {step.says}", step.reason])
             text.append(f"{n}. {step.says} Why: {step.reason}")
     cited = list(dict.fromkeys(step.citation for step in procedure))
     text += [*_beware(cited), *(f"Source: {each}" for each in cited)]
-    table = _table(procedure.title, ("Number", "Step", "Why"), rows)
+    table = _table(procedure.title, ("Step", "Why"), rows)
     beware = "".join(f"<p>{escape(line)}</p>" for line in _beware(cited))
     html = f'<div class="tpiece-sheet">{table}{beware}{_details("Sources", cited)}</div>'
     return Shown(html, "\n".join(text))
@@ -141,6 +184,7 @@ def procedure_table(procedure: Procedure, purposes: Mapping[str, Sequence[str]])
 class Reading:
     """What the gauge shows after one thing was done, in cmH2O."""
 
+    step: str
     after: str
     held: float
     released: float
@@ -152,11 +196,13 @@ def readings_table(title: str, readings: Sequence[Reading], note: str = "") -> S
     for n, each in enumerate(readings, start=1):
         held, released = (shown(value) for value in (each.held, each.released))
         last = n == len(readings)
-        rows += _row([f"{n}. {each.after}", held, released], header=0, last=last)
+        rows += _row([f"{n}. {each.after}", held, released], last=last)
         text.append(f"{n}. {each.after} Occluded: {held}. Released: {released}.")
     table = _table(title, ("After this", "Gauge, occluded", "Gauge, released"), rows)
     below = f"<p>{escape(note)}</p>" if note else ""
-    return Shown(f'<div class="tpiece-sheet">{table}{below}</div>', "\n".join([*text, note]).strip())
+    return Shown(
+        f'<div class="tpiece-sheet">{table}{below}</div>', "\n".join([*text, note]).strip()
+    )
 
 
 def shown(pressure: float) -> str:
@@ -177,8 +223,8 @@ def _group(title: str, *, columns: int) -> str:
     return f'</tbody><tbody><tr class="tpiece-row">{cell}</tr>'
 
 
-def _row(cells: Sequence[str], *, header: int, last: bool = False) -> str:
-    tags = (("th", ' scope="row"') if n == header else ("td", "") for n in range(len(cells)))
+def _row(cells: Sequence[str], *, last: bool = False) -> str:
+    tags = (("td", "") if n else ("th", ' scope="row"') for n in range(len(cells)))
     made = "".join(
         f"<{tag}{scope}>{escape(cell)}</{tag}>"
         for (tag, scope), cell in zip(tags, cells, strict=True)

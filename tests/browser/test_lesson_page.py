@@ -1,0 +1,135 @@
+"""A lesson in a real JupyterLab: predicted and read by keyboard alone, and still there later."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Locator, Page, expect
+
+from workbook.launch import environment, free_port, prepare_learner, server_command
+from workbook.lesson import FOLDER, texts
+
+LEARNER, TOKEN = "nurse.one", "a-made-up-key"
+START_SECONDS, SLOW_MS = 60, 30_000
+TABLE = texts("1_setup_order")["predict"][0]
+WORDS = texts("1_setup_order")["words"]
+CONTROLS = {"1_setup_order": 14, "start_here": 4}
+NARROW = {"width": 400, "height": 900}
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Serve the lessons as a learner opens them."""
+    top = tmp_path_factory.mktemp("lessons")
+    (top / "exchange").mkdir()
+    folder = prepare_learner(
+        top / "work", learner=LEARNER, course_id="demo", exchange=top / "exchange", lessons=FOLDER
+    )
+    port = free_port()
+    with (top / "server.log").open("w") as log:
+        server = subprocess.Popen(
+            server_command(folder, port=port, browser=False),
+            env={**os.environ, **environment(folder, LEARNER, token=TOKEN)},
+            stdout=log,
+            stderr=subprocess.STDOUT,
+        )
+        try:
+            await_start(f"http://127.0.0.1:{port}/api?token={TOKEN}", top / "server.log")
+            yield f"http://127.0.0.1:{port}/lab/tree/{{page}}?token={TOKEN}&reset"
+        finally:
+            server.terminate()
+            server.wait(timeout=20)
+
+
+def await_start(url: str, log: Path) -> None:
+    end = time.monotonic() + START_SECONDS
+    while time.monotonic() < end:
+        try:
+            urllib.request.urlopen(url, timeout=2).close()  # noqa: S310  (our own server)
+        except OSError:
+            time.sleep(0.3)
+        else:
+            return
+    raise AssertionError(log.read_text())
+
+
+@pytest.fixture
+def tab(chromium: Browser) -> Iterator[Page]:
+    """Yield a tab of its own."""
+    context = chromium.new_context()
+    yield context.new_page()
+    context.close()
+
+
+def opened(tab: Page, address: str, name: str) -> Page:
+    tab.goto(address.format(page=f"{name}.ipynb"))
+    expect(tab.get_by_text("Ready", exact=True).first).to_be_visible(timeout=SLOW_MS)
+    return tab
+
+
+def prediction(tab: Page) -> Locator:
+    return tab.get_by_role("group", name=TABLE["label"])
+
+
+def result(tab: Page) -> Locator:
+    return tab.get_by_role("table", name=WORDS["title"])
+
+
+def test_a_prediction_by_keyboard_opens_the_result_and_stays(tab: Page, address: str):
+    """Space chooses, Tab goes on, Enter asks: result and reason appear, and survive a reload."""
+    opened(tab, address, "1_setup_order")
+    assert result(tab).count() == 0
+    first = prediction(tab).get_by_role("radio").first
+    first.focus()
+    tab.keyboard.press("Space")
+    expect(prediction(tab).get_by_text("Saved (")).to_be_visible()
+    tab.keyboard.press("Tab")
+    tab.keyboard.press("Enter")
+    expect(prediction(tab).get_by_text("You expected: ")).to_be_visible()
+    expect(result(tab)).to_be_visible()
+    source = tab.locator(".tpiece-card summary").first
+    source.focus()
+    tab.keyboard.press("Enter")
+    expect(tab.locator(".tpiece-card details").first).to_have_attribute("open", "")
+
+    tab.reload()
+    opened(tab, address, "1_setup_order")
+    expect(prediction(tab).get_by_text("You expected: ")).to_be_visible(timeout=SLOW_MS)
+    expect(result(tab)).to_be_visible()
+
+
+@pytest.mark.parametrize("name", list(CONTROLS))
+def test_what_a_page_shows_passes_the_accessibility_checker(
+    tab: Page, address: str, axe_source: str, name: str
+):
+    """Cards, tables and controls hold no fault the checker knows, with every fold open."""
+    opened(tab, address, name)
+    expect(tab.locator(".tpiece")).to_have_count(CONTROLS[name])
+    tab.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+    tab.evaluate(axe_source)
+    found = tab.evaluate("axe.run({ include: [['.jp-OutputArea'], ['.jp-RenderedMarkdown']] })")
+    assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
+    assert len(found["passes"]) > 5
+
+
+def test_nothing_is_cut_off_in_a_narrow_window(tab: Page, address: str):
+    """Tables and cards wrap; no output is wider than its place."""
+    opened(tab, address, "1_setup_order")
+    tab.keyboard.press("Control+b")  # the file list takes half of a narrow window
+    expect(tab.locator("#jp-left-stack")).to_be_hidden()
+    tab.set_viewport_size(NARROW)
+    tab.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+    wide = tab.evaluate(
+        """() => [...document.querySelectorAll('.tpiece-sheet, .tpiece-card, .tpiece-table')]
+             .filter((e) => e.clientWidth && e.scrollWidth > e.clientWidth + 1)
+             .map((e) => e.textContent.slice(0, 60))"""
+    )
+    assert wide == []
+    shown = tab.evaluate("document.querySelectorAll('.tpiece-table').length")
+    assert shown >= 1

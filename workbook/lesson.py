@@ -1,0 +1,265 @@
+"""What a lesson's notebook calls: predictions, what the model shows, explanations, practice.
+
+A lesson is data (``lessons/<id>.toml``); its numbers come from the rules and the model.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from workbook import cards, practice
+from workbook.answers import AnswerFileError, AnswersFile
+from workbook.cases import Draw, Kind, Option, Question
+from workbook.course import FILE, Course, read_course
+from workbook.rules import RuleBook
+from workbook.scene import Scenes
+from workbook.unit import control, open_lesson, spoken
+from workbook.units import convert
+
+if TYPE_CHECKING:
+    from workbook.widgets import Control
+
+FOLDER = Path(__file__).parent / "lessons"
+LOOKED = ".looked"  # the prediction as it stood when the result was first looked at
+
+Check = Callable[[Any], Mapping[str, Any]]
+Fill = Callable[[str], str]
+
+
+@cache
+def texts(lesson: str) -> Mapping[str, Any]:
+    """Return what a lesson asks and says."""
+    return tomllib.loads((FOLDER / f"{lesson}.toml").read_text(encoding="utf-8"))
+
+
+def open_page(lesson: str, folder: Path | None = None) -> Lesson:
+    """Open a lesson in a folder, the notebook's own by default, for whoever is at work."""
+    folder = Path.cwd() if folder is None else folder
+    course = read_course(folder) if (folder / FILE).is_file() else Course()
+    return Lesson(texts(lesson), course.book, open_lesson(lesson, folder))
+
+
+class Lesson:
+    """One lesson as one learner sees it."""
+
+    def __init__(self, data: Mapping[str, Any], book: RuleBook, file: AnswersFile) -> None:
+        self.data, self.book, self.file = data, book, file
+        self.procedure = book.procedure("set-up")
+        self.scenes = Scenes(data.get("numbers", {}), data.get("does", {}), book)
+        self._on_look: dict[str, list[Callable[[], None]]] = {}
+
+    def introduce(self) -> None:
+        """Say whose page this is and which edition's rules it shows."""
+        edition = self.book.edition.title
+        site = f" **Local protocol:** {self.book.protocol}." if self.book.protocol else ""
+        _write(f"**Learner:** {self.file.learner}. **Edition shown:** {edition}.{site}")
+
+    def say(self, text: str) -> None:
+        """Show a text of the lesson, its numbers filled in from the rules."""
+        _write(self.scenes.fill(self.data["text"][text]["says"]))
+
+    def predict(self, id: str) -> None:
+        """Ask for a prediction; once it is saved and looked at, show what the gauge shows."""
+        table = self._table("predict", id)
+        question = question_of(table, self.scenes.fill)
+
+        def look(value: Any) -> Mapping[str, Any]:
+            if not self._looked(id):
+                self.file.append(id + LOOKED, value)
+            for show in self._on_look.get(id, ()):
+                show()
+            return self._compare(table, question, value)
+
+        made = self._ask(question, look, "look")
+        if self._looked(id) and made.value is not None:
+            made.feedback = self._compare(table, question, made.value)
+        self._show_on_look(id, lambda looked: self._result(table) if looked else _NOT_YET)
+
+    def explain(self, id: str) -> None:
+        """Show why: folded until the prediction was looked at, then open."""
+        why = self._why(self._table("predict", id))
+        folded = cards.folded(self.data["words"]["folded"], why)
+        self._show_on_look(id, lambda looked: why if looked else folded)
+
+    def try_order(self) -> None:
+        """Let the learner arrange the settings; show what the gauge shows in that order."""
+        table = self.data["try-order"]
+        question = self._steps_question(table, self._draw(table["id"]), self.scenes.fill)
+
+        def run(order: Any) -> Mapping[str, Any]:
+            played = self.scenes.play(order, as_left=True)
+            area(cards.readings_table(table["title"], played))
+            heading = self.scenes.fill(table["result"], played)
+            return {**self._on_order(order), "heading": heading}
+
+        self._ask(question, run, "run")
+        area = _area(cards.note(""))
+
+    def worked_example(self) -> None:
+        """Show the whole procedure, its steps grouped by purpose, each with its reason."""
+        _area(cards.procedure_table(self.procedure, self.data["purposes"]))
+
+    def practise(self, part: str) -> None:
+        """Give one part of the faded practice, with feedback on request and hints."""
+        table, draw = self.data["practice"][part], self._draw(f"practice-{part}")
+        if part == "next":
+            self._practise_next(table, draw)
+        else:
+            drawn = self.scenes.drawn(draw)
+            self._ask(self._steps_question(table, draw, drawn.fill), self._on_order)
+        _area(cards.hints(table["hints"]))
+
+    def _practise_next(self, table: Mapping[str, Any], draw: Draw) -> None:
+        done, choices = practice.next_step(self.procedure, draw)
+        _area(cards.numbered(table["done"], [self.procedure[step].says for step in done]))
+        options = {step: self.procedure[step].says for step in choices}
+        question = question_of({**table, "kind": "choice", "options": options}, str)
+        says = self.data["practice"]["says"]
+        self._ask(question, lambda got: practice.on_next(self.procedure, done, got, says))
+
+    def quiz(self, id: str) -> None:
+        """Ask one question to check oneself; the feedback names the next step."""
+        table = self._table("check", id)
+        options = table["options"]
+
+        def feedback(value: Any) -> Mapping[str, Any]:
+            line = {"met": value == table["right"], "says": options[value]["says"], "source": ""}
+            return {"heading": table["heading"], "lines": [line]}
+
+        asked = {**table, "kind": "choice", "options": {k: o["text"] for k, o in options.items()}}
+        self._ask(question_of(asked, self.scenes.fill), feedback)
+
+    def try_control(self, id: str) -> None:
+        """Give a control to try; its feedback repeats what was received."""
+        words = self.data["words"]
+        question = question_of(self._table("try", id), str)
+
+        def feedback(value: Any) -> Mapping[str, Any]:
+            said = spoken(question, value)
+            line = {"met": True, "says": words["received"].format(said=said), "source": ""}
+            return {"heading": words["like_this"], "lines": [line]}
+
+        self._ask(question, feedback)
+
+    def _on_order(self, order: Any) -> Mapping[str, Any]:
+        return practice.on_order(self.procedure, order, self.data["practice"]["says"])
+
+    def _draw(self, part: str) -> Draw:
+        return Draw(self.file.course, self.file.exercise, self.file.learner, part)
+
+    def _table(self, kind: str, id: str) -> Mapping[str, Any]:
+        tables: dict[str, Mapping[str, Any]] = {table["id"]: table for table in self.data[kind]}
+        if id not in tables:
+            raise KeyError(f"There is no {id!r} in this lesson; there are {', '.join(tables)}.")
+        return tables[id]
+
+    def _steps_question(self, table: Mapping[str, Any], draw: Draw, fill: Fill) -> Question:
+        steps = table.get("steps", self.procedure.ids)
+        start = draw.shuffled(steps)
+        while not practice.broken(self.procedure, start):  # a right start would ask nothing
+            start = draw.shuffled(start)
+        options = {step: self.procedure[step].says for step in start}
+        return question_of({**table, "kind": "sequence", "options": options}, fill)
+
+    def _ask(self, question: Question, check: Check, button: str = "check") -> Control:
+        from IPython.display import display
+
+        def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
+            answer = self.file.append(question.id, value, client=client, seq=seq)
+            return {"number": answer.number, "at": answer.at}
+
+        def answer_for(value: Any) -> Mapping[str, Any]:
+            try:
+                return check(value)
+            except AnswerFileError as error:  # a full disk, a folder that may not be written to
+                return {"heading": str(error), "lines": []}
+
+        last = self.file.sheet().latest().get(question.id)
+        made = control(question, save=save, check=answer_for, last=last)
+        made.words = {**made.words, "check": self.data["words"][button]}
+        display(made)
+        return made
+
+    def _looked(self, id: str) -> bool:
+        return id + LOOKED in self.file.sheet().latest()
+
+    def _show_on_look(self, id: str, make: Callable[[bool], cards.Shown]) -> None:
+        """Show something that changes once the prediction was saved and looked at."""
+        area = _area(make(self._looked(id)))
+        self._on_look.setdefault(id, []).append(lambda: area(make(True)))
+
+    def _compare(
+        self, table: Mapping[str, Any], question: Question, value: Any
+    ) -> Mapping[str, Any]:
+        played = self.scenes.play(table["scene"])
+        result = self.scenes.fill(table["result"], played)
+        expected = self.data["words"]["expected"].format(said=spoken(question, value).rstrip("."))
+        said = table["agreed" if self._agrees(table, value, played) else "surprise"]
+        return {"heading": f"{expected} {result} {said}", "lines": []}
+
+    def _agrees(self, table: Mapping[str, Any], value: Any, played: list[cards.Reading]) -> bool:
+        if table["kind"] == "choice":
+            return bool(value == table["shows"])
+        number = pressure(value)
+        near = self.book[table["near"]].value
+        return number is not None and abs(number - played[-1].released) <= near
+
+    def _result(self, table: Mapping[str, Any]) -> cards.Shown:
+        words = self.data["words"]
+        shown = [self._readings(table.get("title", words["title"]), table["scene"])]
+        if "contrast" in table:
+            shown.append(self._readings(**table["contrast"]))
+        return cards.stack([*shown, cards.note(words["model"])])
+
+    def _readings(self, title: str, scene: list[str]) -> cards.Shown:
+        return cards.readings_table(title, self.scenes.play(scene))
+
+    def _why(self, table: Mapping[str, Any]) -> cards.Shown:
+        parts = [cards.note(self.scenes.fill(line)) for line in table["explain"]]
+        if "also" in table:
+            parts.append(self._readings(**table["also"]))
+        parts += [cards.step_card(self.procedure[step]) for step in table.get("steps", ())]
+        parts += [cards.rule_card(self.book, rule) for rule in table.get("rules", ())]
+        return cards.stack(parts)
+
+
+def question_of(table: Mapping[str, Any], fill: Fill) -> Question:
+    """Return a question from its table, numbers filled in."""
+    options = tuple(Option(id, fill(text)) for id, text in table.get("options", {}).items())
+    context, help = (fill(table.get(key, "")) for key in ("context", "help"))
+    kind, units = Kind(table["kind"]), tuple(table.get("units", ()))
+    return Question(table["id"], kind, fill(table["label"]), context, help, options, units)
+
+
+def pressure(value: Any) -> float | None:
+    """Return a typed pressure in cmH2O; None when it cannot be read as one."""
+    try:
+        return convert(float(value["text"].replace(",", ".")), value["unit"], "cmH2O")
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return None
+
+
+_NOT_YET = cards.note("")
+
+
+def _area(first: cards.Shown) -> Callable[[cards.Shown], None]:
+    """Show something now and return what shows something else in its place."""
+    from IPython.display import display
+
+    handle = display(first, display_id=True)
+
+    def show(new: cards.Shown) -> None:
+        if handle is not None:
+            handle.update(new)
+
+    return show
+
+
+def _write(text: str) -> None:
+    from IPython.display import Markdown, display
+
+    display(Markdown(text))
