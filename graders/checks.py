@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from graders.verdict import Finding
-from workbook.rules import Citation, Need, Procedure
+from workbook.rules import Need, Procedure, Rule
 from workbook.units import MEASURES, UnitError, convert, plain
 
 LARGEST_NUMBER = 1e6  # what a gauge could never show; larger text is a slip of the keyboard
@@ -98,8 +98,7 @@ def reading(
     possible: float,
     *,
     explains: str,
-    citation: Citation,
-    rule: str,
+    rule: Rule,
     slips: Mapping[str, float],
     unit: str = "cmH2O",
 ) -> tuple[Finding, ...]:
@@ -114,11 +113,16 @@ def reading(
     shown = plain(got, unit)
     if abs(got - right) <= accept + 1e-9:
         says = f"{shown} is right: {explains}"
-        return (Finding(criterion, True, says, possible, possible, rule=rule),)
+        return (Finding(criterion, True, says, possible, possible, rule=rule.id),)
     says, slip = f"{shown} is not what the gauge shows: {explains}", _slip(got, accept, slips)
     if (unit_slip := _wrong_unit(value, right, accept, unit)) is not None:
         says, slip = f"The number would be right in {unit}, not in {unit_slip}: {explains}", ""
-    return (Finding(criterion, False, says, 0.0, possible, False, rule, str(citation), slip),)
+    return (Finding(criterion, False, says, 0.0, possible, False, rule.id, source_of(rule), slip),)
+
+
+def source_of(rule: Rule) -> str:
+    """Return where a rule comes from; a site's own with what the edition says beside it."""
+    return str(rule.citation) if rule.replaces is None else f"{rule.shown}. {rule.citation}"
 
 
 def _slip(got: float, accept: float, slips: Mapping[str, float]) -> str:

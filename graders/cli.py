@@ -1,4 +1,4 @@
-"""The command `tpiece`: open, assign, collect, grade, report, demo."""
+"""The command `tpiece`: open, assign, collect, grade, report, demo, rules, protocol."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ import click
 from graders import work
 from graders.grade import own_version
 from graders.gradebook import GradebookError
+from graders.rules_cli import protocol, rules
 from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.launch import LaunchError
@@ -84,11 +85,16 @@ def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None)
     type=click.Path(path_type=Path),
     help="CSV with the columns learner, name, role, ward.",
 )
+@click.option(
+    "--protocol",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Your site's own rules, laid over the edition; see tpiece protocol.",
+)
 @click.argument("units", nargs=-1)
 @kindly
-def assign(folder: Path, roster: Path | None, units: tuple[str, ...], **settings: Any) -> None:
+def assign(folder: Path, **settings: Any) -> None:
     """Make or update a course and give its UNITS out to learners (all units by default)."""
-    done = work.assign(folder, roster=roster, units=units, **settings)
+    done = work.assign(folder, **settings)
     click.echo(f"Course folder: {done.path}")
     click.echo(f"Given out: {', '.join(done.course.units)}, asking about {done.course.edition}.")
     click.echo(f"Learners fetch from and hand in to: {done.exchange}")
@@ -148,6 +154,9 @@ def demo(folder: Path) -> None:
     page, table = run_demo(folder, say=click.echo)
     click.echo(f"The report is at {page}\nand as a table at {table}")
 
+
+main.add_command(rules)
+main.add_command(protocol)
 
 if __name__ == "__main__":
     main()

@@ -10,7 +10,7 @@ from pathlib import Path
 from string import Template
 
 from workbook.answers import learner_id
-from workbook.course import FILE, Course, CourseError, read_course
+from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 
 ROSTER = "roster.csv"
 CONFIG = "nbgrader_config.py"
@@ -136,4 +136,6 @@ def _lay_out_unit(path: Path, unit: str) -> None:
     ignore = shutil.ignore_patterns(".ipynb_checkpoints", "*.answers.jsonl", ".*")
     shutil.copytree(source, target, dirs_exist_ok=True, ignore=ignore)
     # The settings travel with the work, so a learner's case is drawn for this course.
-    shutil.copyfile(path / FILE, target / FILE)
+    for name in (FILE, PROTOCOL):
+        if (path / name).is_file():
+            shutil.copyfile(path / name, target / name)

@@ -127,7 +127,7 @@ def _gauge_held(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, .
     return checks.reading(
         asked.id, value, pip, accept.value, POINTS[asked.id],
         explains="with the outlet capped and the aperture occluded it shows the PIP that was set.",
-        citation=accept.citation, rule=accept.id,
+        rule=accept,
         slips={"pip-plus-peep": pip + peep, "gauge-shows-relief": relief},
     )  # fmt: skip
 
@@ -137,7 +137,7 @@ def _gauge_released(asked: Question, value: Any, book: RuleBook) -> tuple[Findin
     return checks.reading(
         asked.id, value, asked.facts["peep"], accept.value, POINTS[asked.id],
         explains="with the outlet capped and the aperture open it falls to the PEEP that was set.",
-        citation=accept.citation, rule=accept.id,
+        rule=accept,
         slips={"falls-to-zero": 0.0},
     )  # fmt: skip
 
@@ -147,7 +147,7 @@ def _gauge_open(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, .
     return checks.reading(
         asked.id, value, right.value, accept.value, POINTS[asked.id],
         explains="the gas leaves by the mask, so almost no pressure builds up.",
-        citation=right.citation, rule=right.id,
+        rule=right,
         slips={"open-shows-peep": asked.facts["peep"]},
     )  # fmt: skip
 

@@ -15,8 +15,10 @@ from graders.grade import grade as grade_submission
 from graders.report import write_report
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
 from workbook.cases import exercises
-from workbook.course import FILE, Course, CourseError, read_course
+from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import DEFAULT_EDITION, rulebook
+from workbook.rules.protocol import overlay
+from workbook.rules.protocolfile import read_protocol
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,13 +39,16 @@ def assign(
     edition: str | None = None,
     pass_mark: float | None = None,
     roster: Path | None = None,
+    protocol: Path | None = None,
     units: Sequence[str] = (),
 ) -> CourseFolder:
     """Make or update a course folder and release its units through nbgrader."""
     from graders.gradebook import Nbgrader, enrol
 
     people = read_roster(roster) if roster is not None else None
-    course = _settled(path, course_id, title, edition, pass_mark, units)
+    site = read_protocol(protocol) if protocol is not None else None
+    edition = site.edition if site is not None and edition is None else edition
+    course = _settled(path, course_id, title, edition, pass_mark, units, protocol)
     folder = lay_out(path, course)
     if people is not None and roster is not None:
         shutil.copyfile(roster, path / ROSTER)
@@ -63,6 +68,7 @@ def _settled(
     edition: str | None,
     pass_mark: float | None,
     units: Sequence[str],
+    protocol: Path | None,
 ) -> Course:
     strange = sorted(set(units) - set(exercises()))
     if strange:
@@ -82,9 +88,14 @@ def _settled(
         edition or base.edition,
         tuple(units) or base.units,
         base.pass_mark if pass_mark is None else pass_mark,
+        base.protocol if protocol is None else PROTOCOL,
     )
+    if protocol is not None:
+        overlay(rulebook(course.edition), read_protocol(protocol))  # refused before it is copied
     path.mkdir(parents=True, exist_ok=True)
     (path / FILE).write_text(course.text(), encoding="utf-8")
+    if protocol is not None and protocol.resolve() != (path / PROTOCOL).resolve():
+        shutil.copyfile(protocol, path / PROTOCOL)
     return read_course(path)  # every mistake is said in the reader's words
 
 
@@ -224,4 +235,6 @@ def open_workbook(
         lessons=lessons,
         course_text=folder.course.text(),
     )
+    if folder.course.protocol:
+        shutil.copyfile(course_path / PROTOCOL, own / PROTOCOL)
     return launch.launch(own, learner=learner, browser=browser, port=port)

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
+import subprocess
+import sys
 from typing import Any
 
 import pytest
 
 from workbook.widgets import Choice, Control, Number, Sequence
+from workbook.widgets.control import WORDS
 
 STEPS = [{"id": "a", "text": "Wash hands."}, {"id": "b", "text": "Put on gloves."}]
+NONE = {"id": "none", "text": "None of these"}
 
 
 class Sent:
@@ -66,6 +71,15 @@ def test_a_message_sent_again_is_acknowledged_and_kept_once():
     assert len(kept) == 1
 
 
+def test_a_late_repeat_does_not_bring_an_older_answer_back():
+    """Another page has answered since: the file and every view keep the newer answer."""
+    control = sequence()
+    first = answer(control, ["b", "a"], client="one")
+    answer(control, ["a", "b"], client="two")
+    assert answer(control, ["b", "a"], client="one") == first
+    assert control.value == ["a", "b"]
+
+
 def test_a_save_that_fails_is_refused_with_its_sentence():
     """What could not be written is never called saved."""
 
@@ -91,6 +105,8 @@ def test_a_save_that_fails_is_refused_with_its_sentence():
         (Choice("q", "Choose.", options=STEPS), ["a"]),
         (Choice("q", "Choose.", options=STEPS, many=True), "a"),
         (Choice("q", "Choose.", options=STEPS, many=True), ["a", "c"]),
+        (Choice("q", "Choose.", options=STEPS, many=True), ["a", "a"]),
+        (Choice("q", "Which?", options=[*STEPS, NONE], many=True), ["a", "none"]),
         (Number("q", "How much?", unit="kPa"), 5),
         (Number("q", "How much?", unit="kPa"), {"text": "5", "unit": "mile"}),
         (Number("q", "How much?", unit="kPa"), {"text": "5" * 41, "unit": "kPa"}),
@@ -148,12 +164,77 @@ def test_practice_feedback_comes_when_asked_for():
     assert control.feedback["heading"] == "You said ['b', 'a']"
 
 
-@pytest.mark.parametrize("content", [None, "answer", [], {}, {"kind": "other"}])
+def test_feedback_goes_when_the_answer_changes():
+    """Feedback on the answer before would mislead."""
+    control = sequence(check=lambda value: {"heading": "Well done.", "lines": []})
+    answer(control, ["b", "a"], seq=1)
+    control._hear(None, {"kind": "check"}, [])
+    answer(control, ["b", "a"], seq=1)  # sent again: the same answer
+    assert control.feedback["heading"] == "Well done."
+    answer(control, ["a", "b"], seq=2)
+    assert control.feedback == {}
+
+
+def test_a_check_that_cannot_be_made_says_why():
+    """The sentence of what failed stands where the feedback would."""
+
+    def check(value):
+        raise OSError("The rules file is missing.")
+
+    control = sequence(check=check)
+    answer(control, ["b", "a"])
+    control._hear(None, {"kind": "check"}, [])
+    assert control.feedback["heading"] == "The rules file is missing."
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        None,
+        "answer",
+        [],
+        {},
+        {"kind": "other"},
+        {"kind": "answer", "client": "page", "seq": None, "value": ["b", "a"]},
+        {"kind": "answer", "client": 1, "seq": 1, "value": ["b", "a"]},
+        {"kind": "check"},
+    ],
+)
 def test_a_message_of_another_shape_changes_nothing(content):
     """A page that speaks nonsense is not answered and breaks nothing."""
     control = sequence()
+    sent = Sent(control)
     control._hear(None, content, [])
     assert control.value is None
+    assert sent.messages == []
+
+
+def test_every_word_can_be_given_in_another_language():
+    """A sentence of refusal comes from the control's words, and so do all others."""
+    control = sequence(words={"lang": "xx", "wrongSequence": "Bli blo."})
+    assert answer(control, ["a"])["says"] == "Bli blo."
+    assert control.words["lang"] == "xx"
+    assert control.words["saving"] == WORDS["saving"]
+
+
+@pytest.mark.parametrize("kind", [Sequence, Choice, Number])
+def test_every_word_the_page_uses_has_an_english_default(kind):
+    """What the JavaScript asks of the words, the words have."""
+    code = str(kind._esm)
+    used = set(re.findall(r"words\.(\w+)", code))
+    used |= set(re.findall(r'(?:say|withdraw)\("(\w+)"', code))
+    assert len(used) > 5
+    assert used <= set(WORDS)
+
+
+def test_the_controls_import_nothing_heavy():
+    """A learner's page opens without the scientific packages."""
+    code = (
+        "import sys, workbook.widgets as w; "
+        "print(*{'numpy', 'scipy', 'matplotlib', 'pandas', 'pint'} & set(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
 
 
 def test_nothing_is_fetched_at_run_time():

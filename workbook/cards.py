@@ -67,13 +67,18 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     first = rules[0]
     numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
     cited = list(dict.fromkeys(rule.citation for rule in rules))
-    site = [f"The edition says: {r.replaces.text}." for r in rules if r.replaces is not None]
+    site = [_replaced(rule.replaces) for rule in rules if rule.replaces is not None]
     return _card(_kind(first, book, bool(site)), first.says, [*numbers, *site], cited)
 
 
 def step_card(step: Step) -> Shown:
     """Return one step of a procedure as a card, with the reason for it."""
     return _card("Step", step.says, [f"Why: {step.reason}"], [step.citation])
+
+
+def _replaced(old: Rule) -> str:
+    who = old.speaker if old.edition == PRACTICE else f"the {old.speaker}"
+    return f"{who.capitalize()} says: {old.text}."
 
 
 def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
@@ -89,14 +94,14 @@ def _number(rule: Rule, several: bool) -> str:
 
 
 def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
-    bases = dict.fromkeys(each.basis for each in cited)
+    sure = dict.fromkeys((each.says, _from_memory(each)) for each in cited)
     # A citation ends with its basis in words, so the text names the basis too.
     text = [f"{kind}. {says}", *lines, *(f"Source: {each}" for each in cited)]
     html = (
         f'<div class="tpiece-card" role="group" aria-label="{escape(kind)}">'
         f'<p class="tpiece-kind">{escape(kind)}</p><p>{escape(says)}</p>'
         + "".join(f"<p{_large(line)}>{escape(line)}</p>" for line in lines)
-        + "".join(f"<p{_marked(basis)}>{escape(basis.says)}</p>" for basis in bases)
+        + "".join(f"<p{_marked(memory)}>{escape(says)}</p>" for says, memory in sure)
         + _details("Source", cited)
         + "</div>"
     )
@@ -108,15 +113,19 @@ def _large(line: str) -> str:
     return "" if line.endswith(".") else ' class="tpiece-number"'
 
 
-def _marked(basis: Basis) -> str:
+def _from_memory(cited: Citation) -> bool:
+    return cited.basis is Basis.MEMORY and not cited.blank and not cited.source.approved_by
+
+
+def _marked(memory: bool) -> str:
     """Frame the one basis that must not be overlooked."""
-    kind = "tpiece-beware" if basis is Basis.MEMORY else "tpiece-basis"
+    kind = "tpiece-beware" if memory else "tpiece-basis"
     return f' class="{kind}"'
 
 
 def _beware(cited: Iterable[Citation]) -> list[str]:
     """Return what must be seen without opening anything: that a value is from memory."""
-    return [Basis.MEMORY.says] if any(each.basis is Basis.MEMORY for each in cited) else []
+    return [Basis.MEMORY.says] if any(map(_from_memory, cited)) else []
 
 
 def _details(title: str, lines: Iterable[object]) -> str:

@@ -10,10 +10,13 @@ from typing import Any
 
 from workbook.cases import exercises
 from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
+from workbook.rules.protocol import overlay
+from workbook.rules.protocolfile import read_protocol
 
 FILE = "course.toml"
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
-_KEYS = {"id", "title", "edition", "units", "pass_mark"}
+PROTOCOL = "protocol.toml"
+_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol"}
 
 
 class CourseError(ValueError):
@@ -29,11 +32,19 @@ class Course:
     edition: str = DEFAULT_EDITION
     units: tuple[str, ...] = ()
     pass_mark: float | None = None
+    protocol: str = ""
+    folder: Path | None = None
 
     @property
     def book(self) -> RuleBook:
-        """Return the rules of the course."""
-        return rulebook(self.edition)
+        """Return the rules of the course: its edition, with the site's protocol laid over.
+
+        Raises RuleFileError or RuleError when the protocol cannot be used.
+        """
+        book = rulebook(self.edition)
+        if not self.protocol or self.folder is None:
+            return book
+        return overlay(book, read_protocol(self.folder / self.protocol))
 
     @property
     def needed(self) -> float:
@@ -54,6 +65,8 @@ class Course:
         ]
         if self.pass_mark is not None:
             lines.append(f"pass_mark = {self.pass_mark}  # share of the points, 0 to 1")
+        if self.protocol:
+            lines.append(f'protocol = "{self.protocol}"  # the site\'s own rules, beside this file')
         return "\n".join(lines) + "\n"
 
 
@@ -80,6 +93,8 @@ def read_course(folder: Path) -> Course:
         table.get("edition", DEFAULT_EDITION),
         tuple(table.get("units", exercises())),
         table.get("pass_mark"),
+        table.get("protocol", ""),
+        folder,
     )
 
 
@@ -95,6 +110,8 @@ def _problems(table: dict[str, Any]) -> list[str]:
     units = table.get("units", list(exercises()))
     if not isinstance(units, list) or not set(map(str, units)) <= set(exercises()):
         found.append(f"units must be a list of: {', '.join(exercises())}.")
+    if table.get("protocol", "") not in ("", PROTOCOL):
+        found.append(f"protocol must be {PROTOCOL!r}, a file beside this one.")
     mark = table.get("pass_mark", 1)
     if isinstance(mark, bool) or not isinstance(mark, int | float) or not 0 < mark <= 1:
         found.append("pass_mark must be a share above 0 and up to 1, for example 0.8.")

@@ -85,6 +85,8 @@ def _bring_lessons(lessons: Path, folder: Path) -> None:
     record = folder / OWN / "lessons.json"
     known = _read_json(record)
     for source in _files(lessons):
+        if source.suffix == ".toml":  # what a lesson asks and says is read from where it is kept
+            continue
         name = source.relative_to(lessons).as_posix()
         shipped = [_digest(source.read_bytes()), _words(source)]
         before = known.get(name, ["", ""])
@@ -256,7 +258,7 @@ def launch(folder: Path, *, learner: str, port: int | None = None, browser: bool
         )
     try:
         _await_start(server, port, log)
-        address = f"http://127.0.0.1:{port}/lab?token={token}"
+        address = f"http://127.0.0.1:{port}/?token={token}"
         print(f"The workbook is open at {address}  (to stop it: press Ctrl+C here)", flush=True)
         return server.wait()
     except KeyboardInterrupt:

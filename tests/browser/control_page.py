@@ -11,17 +11,27 @@ from workbook.widgets import Control
 
 _PAGE = """<!doctype html><html lang="en"><head><title>A control</title>
 <meta name="color-scheme" content="light dark"><style>body{margin:1rem;background:Canvas}</style>
-<style>%s</style></head><body><main><h1>A control</h1><div id="here"></div></main></body></html>"""
+<style>%s</style></head><body><main><h1>A control</h1></main></body></html>"""
 
-# A kernel can be ok, busy (it hears nothing), dead (sending fails) or refuse.
+# A kernel can be ok, busy (it hears nothing), dead (sending fails) or refuse. It serves every
+# control on the page; `view` shows one more view of the first and returns how to close it.
 _STUB = """
-([esm, traits]) => new Promise(async (ready) => {
+(controls) => Promise.all(controls.map(async ([esm, traits], n) => {
   const url = URL.createObjectURL(new Blob([esm], { type: "text/javascript" }));
-  const control = (await import(url)).default;
+  const { default: control } = await import(url);
   const listeners = {};
   const say = (name, ...rest) => (listeners[name] ?? []).forEach((does) => does(...rest));
-  const kernel = (globalThis.kernel = { mode: "ok", sent: [], kept: [], number: 1 });
-  const model = (globalThis.model = {
+  const kernel = (globalThis.kernel ??= { mode: "ok", sent: [], kept: [], checks: 0, number: 1 });
+  const reply = ({ client, seq, value }) => {
+    if (kernel.mode === "refuse") {
+      return say("msg:custom", { kind: "refused", client, seq, says: "Not saved: disk full." });
+    }
+    kernel.kept.push(value);
+    const told = { client, seq, number: (kernel.number += 1), at: "2026-05-04T10:00:00Z" };
+    model.set("saved", { value, ...told });
+    say("msg:custom", { kind: "saved", ...told });
+  };
+  const model = {
     get: (name) => traits[name],
     set: (name, value) => { traits[name] = value; say(`change:${name}`); },
     on: (name, does) => (listeners[name] ??= []).push(does),
@@ -29,33 +39,33 @@ _STUB = """
     send: (message) => {
       if (kernel.mode === "dead") throw new Error("no kernel");
       kernel.sent.push(message);
-      if (kernel.mode === "busy" || message.kind !== "answer") return;
-      const { client, seq, value } = message;
-      setTimeout(() => {
-        if (kernel.mode === "refuse") {
-          return say("msg:custom", { kind: "refused", client, seq, says: "Not saved: disk full." });
-        }
-        kernel.kept.push(value);
-        const told = { client, seq, number: (kernel.number += 1), at: "2026-05-04T10:00:00Z" };
-        model.set("saved", { value, ...told });
-        say("msg:custom", { kind: "saved", ...told });
-      }, 5);
+      if (kernel.mode === "busy") return;
+      if (message.kind === "check") kernel.checks += 1;
+      else setTimeout(() => reply(message), 5);
     },
-  });
-  globalThis.leave = control.render({ model, el: document.getElementById("here") });
-  ready();
-})
+  };
+  const view = () => {
+    const el = document.querySelector("main").appendChild(document.createElement("div"));
+    return control.render({ model, el });
+  };
+  if (n === 0) Object.assign(globalThis, { model, view });
+  const leave = view();
+  if (n === 0) globalThis.leave = leave;
+}))
 """
 
 
-def open_control(chromium: Browser, control: Control, **context: Any) -> Page:
-    """Return a page that shows a control with its present state."""
+def open_control(chromium: Browser, *controls: Control, **context: Any) -> Page:
+    """Return a page that shows controls with their present state."""
     page = chromium.new_context(**context).new_page()
-    page.set_content(_PAGE % control._css)
-    names = [n for n in control.traits(sync=True) if not n.startswith("_")]
-    traits = {n: getattr(control, n) for n in names if _plain(getattr(control, n))}
-    page.evaluate(_STUB, [str(control._esm), traits])
+    page.set_content(_PAGE % controls[0]._css)
+    page.evaluate(_STUB, [[str(control._esm), _traits(control)] for control in controls])
     return page
+
+
+def _traits(control: Control) -> dict[str, Any]:
+    names = [name for name in control.traits(sync=True) if not name.startswith("_")]
+    return {n: getattr(control, n) for n in names if _plain(getattr(control, n))}
 
 
 def _plain(value: Any) -> bool:
@@ -72,11 +82,15 @@ def kept(page: Page) -> list[Any]:
     return found
 
 
-def axe(page: Page, source: str) -> list[str]:
-    """Return the serious accessibility violations on a page."""
+def axe(page: Page, source: str, within: str = "html") -> list[str]:
+    """Return the serious accessibility violations in the parts of a page that match a selector."""
     page.evaluate(source)
     tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-    found = page.evaluate("(tags) => axe.run(document, { runOnly: tags })", tags)
+    run = """async ([within, tags]) => {
+        const parts = [...document.querySelectorAll(within)];
+        return axe.run({ include: parts }, { runOnly: tags });
+    }"""
+    found = page.evaluate(run, [within, tags])
     return [
         f"{v['id']}: {v['nodes'][0]['html']}"
         for v in found["violations"]

@@ -16,6 +16,7 @@ from workbook.units import plain
 
 EXERCISE = "1_setup_order"
 SETUPS = ("setup-1", "setup-2", "setup-3")
+_ORDINALS = ("First", "Second", "Third")
 PRESSURE_UNITS = ("cmH2O", "hPa", "kPa", "mmHg")
 MISSING_CHECKS = 3
 
@@ -88,14 +89,14 @@ def _setups(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
         Question(
             id,
             Kind.CHOICE,
-            "What is missing or wrong in this set-up?",
+            f"{ordinal} set-up: what is missing or wrong?",
             context=setup["says"].format(**_named(numbers)),
             options=tuple(
                 Option(fault, texts()["fault"][fault]) for fault in draw.shuffled(setup["options"])
             ),
             facts={"setup": setup["id"]},
         )
-        for id, setup in zip(SETUPS, drawn, strict=True)
+        for id, ordinal, setup in zip(SETUPS, _ORDINALS, drawn, strict=True)
     ]
 
 

@@ -8,6 +8,7 @@ For education only; local protocol, the device's own instructions and licensed p
 """
 
 from workbook.rules.book import Edition, RuleBook
+from workbook.rules.compare import compare
 from workbook.rules.files import (
     DEFAULT_EDITION,
     RuleFileError,
@@ -18,6 +19,8 @@ from workbook.rules.files import (
     sources,
 )
 from workbook.rules.procedure import Need, Procedure, Step, ordered
+from workbook.rules.protocol import Protocol, overlay
+from workbook.rules.protocolfile import check_protocol, read_protocol
 from workbook.rules.rule import Basis, Citation, Population, Rule, RuleError, Source
 
 __all__ = [
@@ -28,15 +31,20 @@ __all__ = [
     "Need",
     "Population",
     "Procedure",
+    "Protocol",
     "Rule",
     "RuleBook",
     "RuleError",
     "RuleFileError",
     "Source",
     "Step",
+    "check_protocol",
+    "compare",
     "editions",
     "ordered",
+    "overlay",
     "read_procedures",
+    "read_protocol",
     "read_rules",
     "rulebook",
     "sources",

@@ -12,7 +12,8 @@ function render({ model, el }) {
     const input = focusable("input", { type, name: frame.id, value: id });
     input.disabled = model.get("read_only");
     input.addEventListener("change", () => chosen(input));
-    frame.body.append(element("label", { class: "tpiece-option" }, input, element("span", {}, text)));
+    const words = element("span", {}, text);
+    frame.body.append(element("label", { class: "tpiece-option" }, input, words));
     return input;
   }
 

@@ -27,13 +27,14 @@ class Choice(Control):
         many: bool = False,
         **more: Any,
     ) -> None:
-        shown = {"options": [dict(option) for option in options], "many": many}
+        shown: dict[str, Any] = {"options": [dict(option) for option in options], "many": many}
         super().__init__(question, label, **shown, **more)
 
     def problem(self, value: Any) -> str:
         """Say when a value is not one of the options."""
         chosen = value if self.many else [value]
         known = {option["id"] for option in self.options}
-        if isinstance(chosen, list) and all(isinstance(v, str) and v in known for v in chosen):
+        fine = isinstance(chosen, list) and all(isinstance(v, str) and v in known for v in chosen)
+        if fine and len(set(chosen)) == len(chosen) and not ("none" in chosen and len(chosen) > 1):
             return ""
-        return "Not saved: this is not one of the choices. Reload the page and choose again."
+        return str(self.words["wrongChoice"])

@@ -1,56 +1,58 @@
 // A number with its unit: native text field, so that a decimal comma can be typed.
 
 const PAUSE = 800; // milliseconds after the last key
+const NUMBER = /^[-+\u2212]?(\d+[.,]?\d*|[.,]\d+)$/;
 
 function render({ model, el }) {
   const frame = new Frame(model, el, { group: false });
-  const { words } = frame;
   const units = model.get("units");
-  const input = focusable("input", { type: "text", inputmode: "decimal", id: frame.id, autocomplete: "off" });
-  input.setAttribute("aria-describedby", `${frame.id}-h`);
-  const unit = units.length > 1 ? picker() : element("span", {}, model.get("unit"));
+  const locked = model.get("read_only");
+  const input = field();
+  const unit = units.length > 1 ? picker() : element("span", { id: `${frame.id}-u` }, units[0]);
   frame.body.classList.add("tpiece-number");
   frame.body.append(input, unit);
-  input.disabled = model.get("read_only");
   const saver = new Saver(model, frame, show);
-  let timer;
-  let last = "";
   show((model.get("saved") ?? {}).value);
-  input.addEventListener("input", () => {
-    clearTimeout(timer);
-    timer = setTimeout(offer, PAUSE);
-  });
-  input.addEventListener("change", offer);
-  input.addEventListener("keydown", (event) => event.key === "Enter" && offer());
-  unit.addEventListener("change", offer);
+
+  function field() {
+    const node = focusable("input", { type: "text", inputmode: "decimal", id: frame.id });
+    const told = [model.get("help") && "h", units.length === 1 && "u", "s"].filter(Boolean);
+    node.setAttribute("aria-describedby", told.map((part) => `${frame.id}-${part}`).join(" "));
+    node.autocomplete = "off";
+    node.disabled = locked;
+    node.addEventListener("input", () => typed());
+    node.addEventListener("change", () => saver.flush());
+    node.addEventListener("keydown", ({ key }) => key === "Enter" && saver.flush());
+    return node;
+  }
 
   function picker() {
-    const select = focusable("select", { "aria-label": words.unit });
+    const select = focusable("select", { "aria-label": frame.words.unit });
     for (const name of units) select.append(element("option", { value: name }, name));
     select.value = model.get("unit");
-    select.disabled = model.get("read_only");
+    select.disabled = locked;
+    select.addEventListener("change", () => typed());
     return select;
   }
 
-  function offer() {
-    clearTimeout(timer);
-    const value = { text: input.value.trim(), unit: unit.value ?? model.get("unit") };
-    if (JSON.stringify(value) === last) return;
-    last = JSON.stringify(value);
-    const fine = /^[-+\u2212]?\d*([.,]\d*)?$/.test(value.text) && /\d/.test(value.text);
-    input.setAttribute("aria-invalid", String(!fine));
-    if (fine) saver.offer(value);
-    else saver.withdraw(value.text ? "notNumber" : "emptied");
+  // What is typed stays in the field, whether it can be saved or not.
+  function typed() {
+    const text = input.value.trim();
+    const wrong = text !== "" && !NUMBER.test(text);
+    input.setAttribute("aria-invalid", String(wrong));
+    if (wrong) saver.withdraw("notNumber");
+    else if (text) saver.offer({ text, unit: unit.value ?? units[0] }, PAUSE);
+    else saver.withdraw(saver.saved().number === undefined ? "blank" : "emptied");
   }
 
   function show(value) {
     if (!value) return;
     input.value = value.text;
+    input.setAttribute("aria-invalid", "false");
     if (units.length > 1) unit.value = value.unit;
-    last = JSON.stringify({ text: value.text, unit: value.unit });
   }
 
-  return () => (clearTimeout(timer), saver.dispose(), frame.dispose());
+  return () => (saver.dispose(), frame.dispose());
 }
 
 export default { render };

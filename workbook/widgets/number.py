@@ -30,4 +30,4 @@ class Number(Control):
         fine = isinstance(value, dict) and isinstance(value.get("text"), str)
         if fine and len(value["text"]) <= LONGEST and value.get("unit") in self.units:
             return ""
-        return "Not saved: type a number, and choose one of the units."
+        return str(self.words["wrongNumber"])

@@ -1,139 +1,173 @@
-// Steps to arrange: by buttons, by arrow keys on a step's handle, by typing its place, by dragging.
+// Steps to arrange: by buttons, by arrow keys, by typing a step's place, by dragging its handle.
 
 const PAUSE = 250; // milliseconds; a held arrow key sends once
 
-function render({ model, el }) {
-  const frame = new Frame(model, el, { group: true });
-  const { words } = frame;
-  const texts = new Map(model.get("items").map(({ id, text }) => [id, text]));
-  const list = element("ol", { class: "tpiece-steps" });
-  const told = element("p", { class: "tpiece-told", "aria-live": "polite" });
-  const undo = button(words.undo, words.undo, () => back());
-  frame.body.append(list, element("div", { class: "tpiece-line" }, undo, told));
-  const rows = new Map(model.get("start").map((id) => [id, row(id)]));
-  const past = [];
-  let order = model.get("start");
-  let timer;
-  const saver = new Saver(model, frame, show);
-  show((model.get("saved") ?? {}).value);
-
-  function show(value) {
-    order = Array.isArray(value) && value.length === rows.size ? [...value] : [...order];
-    past.length = 0;
-    draw();
+class Steps {
+  constructor(model, el) {
+    this.frame = new Frame(model, el, { group: true });
+    this.words = this.frame.words;
+    this.locked = model.get("read_only");
+    this.texts = new Map(model.get("items").map(({ id, text }) => [id, text]));
+    this.order = [...model.get("start")];
+    this.past = [];
+    this.rows = new Map(this.order.map((id) => [id, this.row(id)]));
+    this.list = element("ol", { class: "tpiece-steps" });
+    this.list.append(...this.order.map((id) => this.rows.get(id).item));
+    this.told = element("p", { class: "tpiece-told", "aria-live": "polite" });
+    this.undo = button(this.words.undo, () => this.back());
+    this.frame.body.append(
+      this.list,
+      element("div", { class: "tpiece-line" }, this.undo, this.told),
+    );
+    this.saver = new Saver(model, this.frame, (value) => this.show(value), "untouched");
+    this.show((model.get("saved") ?? {}).value);
   }
 
-  function draw() {
-    const locked = model.get("read_only");
-    order.forEach((id, n) => {
-      const { item, handle, up, down, place } = rows.get(id);
-      if (list.children[n] !== item) list.insertBefore(item, list.children[n] ?? null);
-      handle.textContent = String(n + 1);
-      const where = { step: texts.get(id), place: n + 1, count: order.length };
-      handle.setAttribute("aria-label", fill(words.handle, where));
-      up.setAttribute("aria-label", fill(words.upFull, where));
-      down.setAttribute("aria-label", fill(words.downFull, where));
-      place.setAttribute("aria-label", fill(words.placeFull, where));
-      place.value = String(n + 1);
-      up.setAttribute("aria-disabled", String(locked || n === 0));
-      down.setAttribute("aria-disabled", String(locked || n === order.length - 1));
-      handle.disabled = place.disabled = locked;
-    });
-    undo.setAttribute("aria-disabled", String(locked || !past.length));
-  }
-
-  function row(id) {
+  row(id) {
     const handle = focusable("button", { type: "button", class: "tpiece-handle" });
-    const up = button("↑", words.up, () => step(id, -1, up));
-    const down = button("↓", words.down, () => step(id, 1, down));
-    const place = focusable("input", { type: "number", min: "1", max: String(texts.size), class: "tpiece-place" });
-    const item = element("li", { class: "tpiece-step" }, handle);
-    item.append(element("span", { class: "tpiece-text" }, texts.get(id)), up, down, place);
-    handle.addEventListener("keydown", (event) => keyed(event, id));
-    handle.addEventListener("pointerdown", (event) => drag(event, id));
-    place.addEventListener("change", () => placed(id, place));
-    place.addEventListener("keydown", (event) => event.key === "Enter" && placed(id, place));
+    const up = button("↑", () => this.step(id, -1), this.words.up);
+    const down = button("↓", () => this.step(id, 1), this.words.down);
+    const place = focusable("input", { type: "text", inputmode: "numeric", class: "tpiece-place" });
+    place.autocomplete = "off";
+    handle.disabled = place.disabled = this.locked;
+    const moves = element("span", { class: "tpiece-moves" }, up, down, place);
+    const text = element("span", { class: "tpiece-text" }, this.texts.get(id));
+    const item = element("li", { class: "tpiece-step" }, handle, text, moves);
+    item.addEventListener("keydown", (event) => this.keyed(event, id));
+    handle.addEventListener("pointerdown", (event) => this.drag(event, id));
+    place.addEventListener("change", () => this.placed(id, place));
     return { item, handle, up, down, place };
   }
 
-  function button(text, label, does) {
-    const node = focusable("button", { type: "button", class: "tpiece-key", title: label });
-    node.textContent = text;
-    node.addEventListener("click", () => node.getAttribute("aria-disabled") !== "true" && does());
-    return node;
+  // Show a saved order; the steps of another version of the question are left as they are.
+  show(value) {
+    const known = Array.isArray(value) && same([...value].sort(), [...this.order].sort());
+    if (known) this.order = [...value];
+    this.past.length = 0;
+    this.draw();
   }
 
-  function keyed(event, id) {
-    const at = order.indexOf(id);
-    const to = { ArrowUp: at - 1, ArrowDown: at + 1, Home: 0, End: order.length - 1 }[event.key];
+  draw() {
+    this.arrange();
+    this.order.forEach((id, at) => this.name(id, at));
+    this.undo.setAttribute("aria-disabled", String(this.locked || !this.past.length));
+  }
+
+  // The row in hand stays in the document: taken out, it would lose the focus or the pointer.
+  arrange() {
+    const item = (id) => this.rows.get(id).item;
+    const held = (id) => item(id).matches("[data-dragged], :focus-within");
+    const at = Math.max(0, this.order.findIndex(held));
+    for (let n = at - 1; n >= 0; n -= 1) {
+      const next = item(this.order[n + 1]);
+      if (next.previousElementSibling !== item(this.order[n])) next.before(item(this.order[n]));
+    }
+    for (let n = at + 1; n < this.order.length; n += 1) {
+      const last = item(this.order[n - 1]);
+      if (last.nextElementSibling !== item(this.order[n])) last.after(item(this.order[n]));
+    }
+  }
+
+  name(id, at) {
+    const { handle, up, down, place } = this.rows.get(id);
+    const where = { step: this.texts.get(id), place: at + 1, count: this.order.length };
+    handle.textContent = place.value = String(at + 1);
+    handle.setAttribute("aria-label", fill(this.words.handle, where));
+    up.setAttribute("aria-label", fill(this.words.upFull, where));
+    down.setAttribute("aria-label", fill(this.words.downFull, where));
+    place.setAttribute("aria-label", fill(this.words.placeFull, where));
+    up.setAttribute("aria-disabled", String(this.locked || at === 0));
+    down.setAttribute("aria-disabled", String(this.locked || at === this.order.length - 1));
+  }
+
+  keyed(event, id) {
+    if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    const { place } = this.rows.get(id);
+    const at = this.order.indexOf(id);
+    const ends = event.target === place ? {} : { Home: 0, End: this.order.length - 1 };
+    const to = { ArrowUp: at - 1, ArrowDown: at + 1, ...ends }[event.key];
+    if (event.key === "Enter" && event.target === place) this.placed(id, place);
     if (to === undefined) return;
     event.preventDefault();
-    move(id, to, rows.get(id).handle);
+    this.move(id, to);
   }
 
-  function step(id, by, focus) {
-    move(id, order.indexOf(id) + by, focus);
+  step(id, by) {
+    this.move(id, this.order.indexOf(id) + by);
   }
 
-  function placed(id, field) {
+  placed(id, field) {
     const to = Number.parseInt(field.value, 10) - 1;
-    if (Number.isNaN(to) || to === order.indexOf(id)) return draw();
-    return move(id, Math.max(0, Math.min(order.length - 1, to)), field);
+    if (!Number.isNaN(to)) this.move(id, Math.max(0, Math.min(this.order.length - 1, to)));
+    this.draw();
   }
 
-  function move(id, to, focus) {
-    if (to < 0 || to >= order.length || to === order.indexOf(id) || model.get("read_only")) return;
-    past.push([...order]);
-    order.splice(order.indexOf(id), 1);
-    order.splice(to, 0, id);
-    changed(fill(words.moved, { step: texts.get(id), place: to + 1, count: order.length }));
-    focus?.focus();
+  move(id, to) {
+    const at = this.order.indexOf(id);
+    if (to < 0 || to >= this.order.length || to === at || this.locked) return;
+    this.past.push([...this.order]);
+    this.order.splice(to, 0, ...this.order.splice(at, 1));
+    this.moved(id);
   }
 
-  function back() {
-    order = past.pop();
-    changed(words.undone);
+  moved(id) {
+    const where = { step: this.texts.get(id), place: this.order.indexOf(id) + 1 };
+    this.changed(fill(this.words.moved, { ...where, count: this.order.length }));
+    this.rows.get(id).item.scrollIntoView({ block: "nearest" });
   }
 
-  function changed(says) {
-    draw();
-    told.textContent = says;
-    clearTimeout(timer);
-    frame.say("saving");
-    timer = setTimeout(() => saver.offer([...order]), PAUSE);
+  back() {
+    this.order = this.past.pop();
+    this.changed(this.words.undone);
   }
 
-  // Dragging by the handle: the step goes where the pointer is, with mouse, pen or finger.
-  function drag(event, id) {
-    if (event.button || model.get("read_only")) return;
-    const { handle, item } = rows.get(id);
-    const before = [...order];
+  changed(says) {
+    this.draw();
+    this.told.textContent = says;
+    this.saver.offer([...this.order], PAUSE);
+  }
+
+  // The step goes where the pointer is: mouse, pen or finger.
+  drag(event, id) {
+    if (event.button || this.locked) return;
+    const { handle, item } = this.rows.get(id);
+    const before = [...this.order];
+    const follow = ({ clientY }) => this.dragged(id, clientY);
     handle.setPointerCapture(event.pointerId);
+    handle.addEventListener("pointermove", follow);
     item.dataset.dragged = "true";
-    const follow = ({ clientY }) => {
-      const others = order.filter((other) => other !== id);
-      const middle = (other) => {
-        const box = rows.get(other).item.getBoundingClientRect();
-        return box.top + box.height / 2;
-      };
-      const to = others.filter((other) => middle(other) < clientY).length;
-      if (to === order.indexOf(id)) return;
-      order = [...others.slice(0, to), id, ...others.slice(to)];
-      draw();
-    };
     const drop = () => {
       delete item.dataset.dragged;
       handle.removeEventListener("pointermove", follow);
-      if (before.join() === order.join()) return;
-      past.push(before);
-      const where = { step: texts.get(id), place: order.indexOf(id) + 1, count: order.length };
-      changed(fill(words.moved, where));
+      if (same(before, this.order)) return;
+      this.past.push(before);
+      this.moved(id);
     };
-    handle.addEventListener("pointermove", follow);
-    for (const end of ["lostpointercapture"]) handle.addEventListener(end, drop, { once: true });
+    handle.addEventListener("lostpointercapture", drop, { once: true });
   }
 
-  return () => (clearTimeout(timer), saver.dispose(), frame.dispose());
+  dragged(id, y) {
+    const others = this.order.filter((other) => other !== id);
+    const above = (other) => {
+      const box = this.rows.get(other).item.getBoundingClientRect();
+      return box.top + box.height / 2 < y;
+    };
+    const to = others.filter(above).length;
+    if (to === this.order.indexOf(id)) return;
+    this.order = [...others.slice(0, to), id, ...others.slice(to)];
+    this.draw();
+    this.rows.get(id).item.scrollIntoView({ block: "nearest" });
+  }
+
+  dispose() {
+    this.saver.dispose();
+    this.frame.dispose();
+  }
+}
+
+function render({ model, el }) {
+  const steps = new Steps(model, el);
+  return () => steps.dispose();
 }
 
 export default { render };

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence as Ordered
+from collections.abc import Mapping
+from collections.abc import Sequence as Ordered
 from typing import Any
 
 import traitlets
@@ -27,7 +28,7 @@ class Sequence(Control):
         start: Ordered[str],
         **more: Any,
     ) -> None:
-        shown = {"items": [dict(item) for item in items], "start": list(start)}
+        shown: dict[str, Any] = {"items": [dict(item) for item in items], "start": list(start)}
         super().__init__(question, label, **shown, **more)
 
     def problem(self, value: Any) -> str:
@@ -35,4 +36,4 @@ class Sequence(Control):
         fine = isinstance(value, list) and all(isinstance(v, str) for v in value)
         if fine and sorted(value) == sorted(self.start):
             return ""
-        return "Not saved: the answer does not name each step once. Reload the page and try again."
+        return str(self.words["wrongSequence"])
