@@ -20,6 +20,11 @@ def demo(tmp_path_factory):
     return CourseFolder(path), page, table
 
 
+# Beliefs that cost points without being unsafe acts.
+SAFE = {"", "falls-to-zero", "pip-plus-peep", "open-shows-peep", "gauge-shows-relief"}
+SAFE |= {"order-is-habit", "outlet-open"}
+
+
 def rows(table) -> dict[str, dict[str, str]]:
     text = table.read_text(encoding="utf-8-sig")
     return {row["learner"]: row for row in csv.DictReader(text.splitlines())}
@@ -54,8 +59,7 @@ def test_unsafe_learners_are_not_ready_whatever_their_points(demo):
     folder, _, table = demo
     beliefs = planted(folder.course)
     for learner, row in rows(table).items():
-        safe = beliefs[learner] in ("", "falls-to-zero", "pip-plus-peep", "open-shows-peep",
-                                    "gauge-shows-relief", "order-is-habit", "outlet-open")  # fmt: skip
+        safe = beliefs[learner] in SAFE
         assert (row["critical_missed"] == "") == safe, (learner, beliefs[learner])
         assert (row["ready"] == "yes") == safe, (learner, beliefs[learner])
 
