@@ -26,7 +26,7 @@ def every_command() -> Iterator[tuple[str, ...]]:
             yield (name,)
 
 
-@pytest.mark.parametrize("command", every_command(), ids=" ".join)
+@pytest.mark.parametrize("command", list(every_command()), ids=" ".join)
 def test_every_command_has_help_with_an_example(command):
     """`--help` says what the command does and shows one way to call it."""
     result = run(*command, "--help")
