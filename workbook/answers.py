@@ -19,6 +19,8 @@ from typing import Any
 
 from filelock import FileLock, Timeout
 
+from workbook.errors import PlainError
+
 FORMAT = "tpiece-answers/1"
 LARGEST_FILE = 8 * 2**20  # bytes; thousands of saves of the longest answer
 LONGEST_LINE = 64 * 2**10  # bytes
@@ -27,7 +29,7 @@ LOCK_SECONDS = 10.0
 _LEARNER = re.compile(r"[A-Za-z0-9_@-][A-Za-z0-9._@-]{0,63}")
 
 
-class AnswerFileError(ValueError):
+class AnswerFileError(PlainError, ValueError):
     """An answers file that cannot be used; the message says which file, what, and what to do."""
 
 

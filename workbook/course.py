@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.cases import exercises
+from workbook.errors import PlainError
 from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
@@ -19,7 +20,7 @@ PROTOCOL = "protocol.toml"
 _KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol"}
 
 
-class CourseError(ValueError):
+class CourseError(PlainError, ValueError):
     """Course settings that cannot be used; the message has one sentence for each mistake."""
 
 

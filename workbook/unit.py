@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
 from workbook.cases import Case, Kind, Question, case
-from workbook.course import FILE, Course, read_course
+from workbook.course import FILE, Course, CourseError, read_course
 from workbook.rules import RuleBook
 
 if TYPE_CHECKING:
@@ -37,10 +37,11 @@ class Unit:
         from IPython.display import Markdown, display
 
         done, all_ = len(self.file.sheet().latest()), len(self.case.questions)
+        site = f"**Local protocol:** {self.book.protocol}. " if self.book.protocol else ""
         display(
             Markdown(
                 f"**Learner:** {self.case.learner}. **Course:** {self.course.title}. "
-                f"**Edition asked about:** {self.book.edition.title}. "
+                f"**Edition asked about:** {self.book.edition.title}. {site}"
                 f"**Answered so far:** {done} of {all_}."
             )
         )
@@ -62,6 +63,11 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
     answers there belong to somebody else or to another course.
     """
     folder = Path.cwd() if folder is None else folder
+    if not (folder / FILE).is_file():
+        raise CourseError(
+            f"{FILE} is missing beside this page, so your questions cannot be drawn. Close the "
+            "workbook and open it again: it brings missing files back. Saved answers are kept."
+        )
     course, learner = read_course(folder), whoami()
     book = course.book
     drawn = case(course.id, exercise, learner, book)

@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from workbook.errors import PlainError
 from workbook.rules.book import PRACTICE, Edition, RuleBook
 from workbook.rules.places import Places
 from workbook.rules.procedure import Procedure
@@ -20,7 +21,7 @@ RULE_FILES = ("sizes", "gas", "limits")
 _NOT_EDITIONS = {"sources", "procedures", "example-protocol", *RULE_FILES}
 
 
-class RuleFileError(ValueError):
+class RuleFileError(PlainError, ValueError):
     """A rule file that cannot be used; ``problems`` has one sentence for each mistake."""
 
     def __init__(self, path: Path, problems: list[str]) -> None:

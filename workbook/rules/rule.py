@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from workbook import units
+from workbook.errors import PlainError
 
 if TYPE_CHECKING:
     import pint
@@ -38,7 +39,7 @@ _BASIS_SAYS = {
 }
 
 
-class RuleError(LookupError):
+class RuleError(PlainError, LookupError):
     """A rule that cannot be had: unknown, not stated, or for nobody or two of the babies asked."""
 
 
