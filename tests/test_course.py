@@ -98,7 +98,8 @@ def test_a_mistake_is_one_sentence_in_a_notebook(tmp_path):
         patch.setattr(shell, "_showtraceback", lambda kind, value, lines: shown.extend(lines))
         shell.run_cell("open_unit('1_setup_order', folder)")
     assert shown == [
-        f"{tmp_path} is not a course folder: it has no course.toml. Start one with: tpiece assign"
+        "course.toml is missing beside this page, so your questions cannot be drawn. Close the "
+        "workbook and open it again: it brings missing files back. Saved answers are kept."
     ]
 
 
