@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -12,15 +12,16 @@ from typing import Any
 from graders.marking import mark_all
 from graders.verdict import Verdict, as_data, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
-from workbook.cases import Case, case
+from workbook.cases import Case, case, spoken
 from workbook.course import Course
 
 VERDICT_FILE = "verdict.json"
+LONGEST_SAID = 4000  # characters; the longest real answer, fourteen steps, has about 1000
 
 
 @dataclass(frozen=True, slots=True)
 class Graded:
-    """One learner's marked unit."""
+    """One learner's marked unit; ``said`` is each answer in the words it was chosen from."""
 
     learner: str
     unit: str
@@ -30,6 +31,7 @@ class Graded:
     handed_in: str
     digest: str
     version: str
+    said: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def earned(self) -> float:
@@ -95,6 +97,7 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
         handed_in_at(folder),
         digest,
         own_version(),
+        {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()},
     )
 
 
@@ -126,6 +129,7 @@ def write_verdict(graded: Graded, folder: Path) -> None:
         "digest": graded.digest,
         "version": graded.version,
         "problems": list(graded.problems),
+        "said": dict(graded.said),
         "verdicts": as_data(graded.verdicts),
     }
     path = folder / VERDICT_FILE
@@ -146,4 +150,5 @@ def read_verdict(path: Path) -> Graded:
         data["handed_in"],
         data["digest"],
         data["version"],
+        data.get("said", {}),
     )

@@ -7,12 +7,14 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from textwrap import fill
 from typing import Any
 
 import nbformat
 
 from graders.coursefolder import CONFIG, CourseFolder, Person
 from graders.grade import Graded
+from graders.verdict import WIDTH
 
 
 class GradebookError(RuntimeError):
@@ -106,11 +108,15 @@ def record(book: Any, graded: Graded) -> None:
 
 
 def marked_notebook(released: Path, graded: Graded) -> Any:
-    """Return the released notebook with each verdict as the output of its marking cell."""
+    """Return the released notebook with each answer and its verdict as outputs."""
     notebook = nbformat.read(released, as_version=4)
     by_question = {v.question: v for v in graded.verdicts}
     for cell in notebook.cells:
-        id = cell.metadata.get("nbgrader", {}).get("grade_id")
+        id = cell.metadata.get("nbgrader", {}).get("grade_id", "")
+        if (asked := id.removeprefix("ask-")) != id and asked in by_question:
+            said = graded.said.get(asked, "no answer")
+            text = fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
+            cell.outputs = [nbformat.v4.new_output("stream", name="stdout", text=f"{text}\n")]
         if cell.metadata.get("nbgrader", {}).get("grade") and id in by_question:
             verdict = by_question[id]
             cell.outputs = [

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
+from textwrap import fill
 from typing import Any
+
+WIDTH = 92  # characters of a line in a marked page
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +62,15 @@ class Verdict:
         return tuple(dict.fromkeys(f.misconception for f in self.findings if f.misconception))
 
     def __str__(self) -> str:
-        lines = [f"{self.question}: {self.earned:g} of {self.possible:g} points"]
-        for finding in self.findings:
-            mark = "met" if finding.met else ("CRITICAL" if finding.critical else "not met")
-            source = f" Source: {finding.source}" if finding.source and not finding.met else ""
-            lines.append(f"  [{mark}] {finding.says}{source}")
-        return "\n".join(lines)
+        head = f"{self.question}: {self.earned:g} of {self.possible:g} points"
+        return "\n".join([head, *map(_as_text, self.findings)])
+
+
+def _as_text(finding: Finding) -> str:
+    mark = "met" if finding.met else ("CRITICAL" if finding.critical else "not met")
+    source = f" Source: {finding.source}" if finding.source and not finding.met else ""
+    text = f"[{mark}] {finding.says}{source}"
+    return fill(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def as_data(verdicts: Iterable[Verdict]) -> list[dict[str, Any]]:

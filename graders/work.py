@@ -19,6 +19,7 @@ from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import DEFAULT_EDITION, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
+from workbook.unit import FEEDBACK
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,6 +236,10 @@ def open_workbook(
         lessons=lessons,
         course_text=folder.course.text(),
     )
+    for unit in folder.course.units:
+        page = course_path / "feedback" / learner / unit / f"{unit}.html"
+        if page.is_file() and (own / unit).is_dir():
+            shutil.copyfile(page, own / unit / FEEDBACK)
     if folder.course.protocol:
         shutil.copyfile(course_path / PROTOCOL, own / PROTOCOL)
     return launch.launch(own, learner=learner, browser=browser, port=port)

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 
 from workbook import cards, practice
 from workbook.answers import AnswerFileError, AnswersFile
-from workbook.cases import Draw, Kind, Option, Question
+from workbook.cases import Draw, Kind, Option, Question, spoken
 from workbook.course import FILE, Course, read_course
 from workbook.rules import RuleBook
 from workbook.scene import Scenes
-from workbook.unit import control, open_lesson, spoken
+from workbook.unit import control, open_lesson
 from workbook.units import convert
 
 if TYPE_CHECKING:

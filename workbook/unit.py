@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
-from workbook.cases import Case, Kind, Question, case
+from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.rules import RuleBook
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from workbook.widgets import Control
 
 Check = Callable[[Any], Mapping[str, Any]]
+FEEDBACK = "feedback.html"
 RECEIPT = "application/vnd.tpiece.answer+json"
 
 
@@ -43,6 +44,7 @@ class Unit:
                 f"**Learner:** {self.case.learner}. **Course:** {self.course.title}. "
                 f"**Edition asked about:** {self.book.edition.title}. {site}"
                 f"**Answered so far:** {done} of {all_}."
+                f"{_link_to_feedback(self.file.path.parent)}"
             )
         )
 
@@ -54,6 +56,12 @@ class Unit:
         """Return the last saved answer to each question; unanswered ones are absent."""
         saved = {name: answer.value for name, answer in self.file.sheet().latest().items()}
         return saved | self.filled
+
+
+def _link_to_feedback(folder: Path) -> str:
+    if not (folder / FEEDBACK).is_file():
+        return ""
+    return f"\n\nYour work has been marked: [read what was right and why]({FEEDBACK})."
 
 
 def open_unit(exercise: str, folder: Path | None = None) -> Unit:
@@ -182,16 +190,3 @@ def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
         "text/html": f"<details><summary>{escape(head)}</summary><p>{escape(said)}</p></details>",
         RECEIPT: {"question": question.id, **_as_saved(answer)},
     }
-
-
-def spoken(question: Question, value: Any) -> str:
-    """Return an answer in the words the learner chose from."""
-    words = {option.id: option.text for option in question.options}
-    if isinstance(value, list):
-        said = [words.get(str(v), str(v)) for v in value]
-        if question.kind is Kind.SEQUENCE:
-            return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
-        return " ".join(said) or "nothing chosen"
-    if isinstance(value, Mapping):
-        return f"{value.get('text', '')} {value.get('unit', '')}".strip()
-    return words.get(str(value), str(value))

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from workbook.cases import setup_order
 from workbook.cases.draw import Draw
-from workbook.cases.question import Case, Kind, Option, Question
+from workbook.cases.question import Case, Kind, Option, Question, spoken
 from workbook.rules import RuleBook
 
 _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
@@ -27,4 +27,4 @@ def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
     return Case(course, exercise, learner, book.edition.id, questions)
 
 
-__all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises"]
+__all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises", "spoken"]

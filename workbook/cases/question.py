@@ -58,3 +58,16 @@ class Case:
                 return question
         known = ", ".join(q.id for q in self.questions)
         raise KeyError(f"{id!r} is not a question of {self.exercise}; there are {known}.")
+
+
+def spoken(question: Question, value: Any) -> str:
+    """Return an answer in the words the learner chose from."""
+    words = {option.id: option.text for option in question.options}
+    if isinstance(value, list):
+        said = [words.get(str(v), str(v)) for v in value]
+        if question.kind is Kind.SEQUENCE:
+            return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
+        return " ".join(said) or "nothing chosen"
+    if isinstance(value, Mapping):
+        return f"{value.get('text', '')} {value.get('unit', '')}".strip()
+    return words.get(str(value), str(value))
