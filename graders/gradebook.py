@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -15,6 +16,7 @@ import nbformat
 from graders.coursefolder import CONFIG, CourseFolder, Person
 from graders.grade import Graded
 from graders.verdict import WIDTH
+from workbook.answers import LEARNER
 
 
 class GradebookError(RuntimeError):
@@ -66,7 +68,13 @@ class Nbgrader:
 
     def autograde(self, unit: str, learner: str) -> None:
         """Let stock nbgrader run and mark one submission."""
-        self._do(lambda: self.api.autograde(unit, learner, force=True, create=True), unit)
+        before = os.environ.get(LEARNER)
+        try:
+            self._do(lambda: self.api.autograde(unit, learner, force=True, create=True), unit)
+        finally:  # the learner was named for the kernel only, see nbgrader_seam
+            os.environ.pop(LEARNER, None)
+            if before is not None:
+                os.environ[LEARNER] = before
 
     def feedback(self, unit: str, learner: str) -> None:
         """Write nbgrader's feedback page of one learner."""

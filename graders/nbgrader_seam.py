@@ -7,11 +7,13 @@ from typing import Any
 
 from nbgrader.preprocessors import NbGraderPreprocessor
 
+from workbook.answers import LEARNER
+
 
 class NameLearner(NbGraderPreprocessor):  # type: ignore[misc]
     """Sets whose case is drawn: the learner of the submission's folder, whatever a file says."""
 
     def preprocess(self, nb: Any, resources: Any) -> tuple[Any, Any]:
         """Put the learner's id where the kernel that is about to start finds it."""
-        os.environ["TPIECE_LEARNER"] = resources["nbgrader"]["student"]
+        os.environ[LEARNER] = resources["nbgrader"]["student"]
         return nb, resources

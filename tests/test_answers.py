@@ -181,6 +181,7 @@ def test_an_id_unsafe_as_a_folder_name_is_refused(id):
 
 def test_the_learner_is_the_one_set_at_opening(monkeypatch):
     """The opening command's learner goes before the hub's, the hub's before the account's."""
+    monkeypatch.delenv("TPIECE_LEARNER", raising=False)
     monkeypatch.setenv("JUPYTERHUB_USER", "hubuser")
     assert whoami() == "hubuser"
     monkeypatch.setenv("TPIECE_LEARNER", "ada")

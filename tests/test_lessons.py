@@ -233,8 +233,7 @@ def test_cells_are_short_locked_and_named(name: str):
     assert notebook.metadata["kernelspec"]["name"] == "python3"
     assert notebook.metadata["language_info"] == {"name": "python"}
     kind = "lesson" if name == LESSON else "start"
-    about = notebook.metadata["tpiece"]
-    assert {**about, "title": ""} == {"kind": kind, "unit": name, "title": ""}
+    assert notebook.metadata["tpiece"] == {"kind": kind, "unit": name}
 
 
 def test_the_lesson_is_neither_cramped_nor_endless():

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -14,13 +17,17 @@ from workbook.physics import (
     LimitValve,
     Passage,
     aperture_for,
+    leak_of,
     peep,
+    pip,
     pip_valve,
     set_peep,
     set_pip,
     set_relief,
     steady_reading,
+    steady_state,
 )
+from workbook.units import quantity
 
 
 def set_up(flow: float, relief: float, pip: float, peep: float) -> Circuit:
@@ -88,14 +95,6 @@ def test_with_no_way_out_the_pressure_has_no_end():
     assert steady_reading(Circuit(8), held=True) == math.inf
 
 
-def test_closed_form_of_peep_with_the_pip_valve_open():
-    """A linear PIP valve and no limb: x = sqrt(P) solves x^2/a + x/sqrt(k) = Q + P_p/a."""
-    a, k, q, opens = 0.7, 0.4, 9.0, 6.0
-    x = a / 2 * (-1 / math.sqrt(k) + math.sqrt(1 / k + 4 * (q + opens / a) / a))
-    circuit = Circuit(q, LimitValve(opens, a), None, Passage(quadratic=k), limb=Passage())
-    assert steady_reading(circuit, held=False) == pytest.approx(x * x, rel=1e-6)
-
-
 FLOWS = st.floats(5, 15)
 PIPS = st.floats(15, 30)
 PEEPS = st.floats(3, 8)
@@ -107,6 +106,14 @@ def test_what_is_set_is_what_is_read(flow, pip, peep):
     circuit = set_up(flow, 40, pip, peep)
     assert steady_reading(circuit, held=True) == pytest.approx(pip, rel=1e-6)
     assert steady_reading(circuit, held=False) == pytest.approx(peep, rel=1e-6)
+
+
+def test_peep_is_set_against_a_leak_too():
+    """With a leak the aperture is turned further until the gauge reads what is wanted."""
+    sealed, leaky = set_up(8, 40, 20, 5), replace(set_up(8, 40, 20, 5), leak=leak_of(0.3))
+    turned = set_peep(leaky, 5)
+    assert steady_reading(turned, held=False) == pytest.approx(5, rel=1e-6)
+    assert turned.aperture.quadratic > sealed.aperture.quadratic
 
 
 @given(FLOWS, FLOWS)
@@ -167,6 +174,14 @@ def test_peep_needs_gas_that_the_pip_control_does_not_take():
         lambda: set_pip(Circuit(8), 0),
         lambda: set_pip(Circuit(0), 20),
         lambda: aperture_for(5, 0),
+        lambda: Circuit(quantity(8, "cmH2O")),
+        lambda: Circuit("8"),
+        lambda: Circuit(True),
+        lambda: set_peep(Circuit(8), math.nan),
+        lambda: set_peep(Circuit(8), quantity(5, "L/min")),
+        lambda: set_peep(Circuit(8, leak=leak_of(0.01)), 5),
+        lambda: pip(8, []),
+        lambda: peep(8, Passage(0.1), Passage(0.1)),
     ],
 )
 def test_nonsense_is_refused_in_a_sentence(nonsense):
@@ -175,7 +190,48 @@ def test_nonsense_is_refused_in_a_sentence(nonsense):
         nonsense()
 
 
-def test_peep_by_its_formula():
-    """PEEP = k Q^2: 5 at 8 L/min is k 0.078."""
-    assert aperture_for(5, 8).quadratic == pytest.approx(0.078, abs=5e-4)
-    assert peep(8, aperture_for(5, 8)) == pytest.approx(5, rel=1e-12)
+@pytest.mark.parametrize(
+    ("flow", "pip", "peep"),
+    [(5, 17.5, 2.1), (8, 20, 5.3), (10, 21.9, 8.2), (12, 24.1, 11.7), (15, 27.8, 15.1)],
+)
+def test_flow_changed_after_setting_shifts_both(flow, pip, peep):
+    """Set to 20 over 5.3 at 8 L/min, the dials left alone, both follow the flow."""
+    circuit = set_up(8, 40, 20, 5.3).at(flow)
+    assert steady_reading(circuit, held=True) == pytest.approx(pip, abs=0.06)
+    assert steady_reading(circuit, held=False) == pytest.approx(peep, abs=0.06)
+
+
+@pytest.mark.parametrize(("relief", "reading"), [(25, 25.0), (40, 34.8)])
+def test_a_relief_below_the_pip_wanted_holds_the_needle(relief, reading):
+    """The PIP control turned to where 35 would be read alone: 25.0 under 25, 34.8 under 40."""
+    dialled = set_pip(Circuit(8), 35).pip_valve
+    circuit = replace(set_relief(Circuit(8), relief), pip_valve=dialled)
+    assert steady_reading(circuit, held=True) == pytest.approx(reading, abs=0.15)
+
+
+def test_the_gauge_reads_more_than_the_t_only_while_gas_flows_down_the_limb():
+    """0.3 at 8 L/min released, nothing on a sealed plateau."""
+    circuit = set_up(8, 40, 20, 5.3)
+    released, held = (steady_state(circuit, held=held) for held in (False, True))
+    assert released.manometer - released.at_t == pytest.approx(0.3, rel=1e-6)
+    assert held.manometer == pytest.approx(held.at_t, abs=1e-9)
+
+
+def test_quantities_of_any_unit_are_converted_once():
+    """mL/s, mbar and kPa mean the same circuit and the same reading."""
+    circuit = Circuit(quantity(8000 / 60, "mL/s"))
+    assert circuit.flow == pytest.approx(8, rel=1e-9)
+    set_in_kpa = set_pip(circuit, quantity(20 * 0.0980665, "kPa"))
+    assert steady_reading(set_in_kpa, held=True) == pytest.approx(20, rel=1e-6)
+
+
+def test_importing_the_model_brings_in_no_heavy_package():
+    """The learner's path stays light: no numpy, no scipy, not even pint before it is needed."""
+    code = (
+        "import sys, workbook.physics, workbook.physics.published as p;"
+        "p.bench_rows();"
+        "heavy = {'numpy', 'scipy', 'pint', 'matplotlib', 'IPython'};"
+        "print(heavy & set(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "set()"

@@ -22,6 +22,7 @@ from filelock import FileLock, Timeout
 from workbook.errors import PlainError
 
 FORMAT = "tpiece-answers/1"
+LEARNER = "TPIECE_LEARNER"  # names the learner at work to every kernel
 LARGEST_FILE = 8 * 2**20  # bytes; thousands of saves of the longest answer
 LONGEST_LINE = 64 * 2**10  # bytes
 LOCK_SECONDS = 10.0
@@ -64,7 +65,7 @@ class AnswerSheet:
 
 def whoami() -> str:
     """Return the learner's id: as set at opening, else the hub's name, else this computer's."""
-    for name in ("TPIECE_LEARNER", "JUPYTERHUB_USER"):
+    for name in (LEARNER, "JUPYTERHUB_USER"):
         if os.environ.get(name):
             return learner_id(os.environ[name])
     try:

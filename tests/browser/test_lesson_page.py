@@ -69,7 +69,7 @@ def tab(chromium: Browser) -> Iterator[Page]:
 
 def opened(tab: Page, address: str, name: str) -> Page:
     tab.goto(address.format(page=f"{name}.ipynb"))
-    expect(tab.get_by_text("Ready", exact=True).first).to_be_visible(timeout=SLOW_MS)
+    expect(tab.locator(".tpiece-status")).to_have_text("Ready", timeout=SLOW_MS)
     return tab
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -106,6 +107,7 @@ def test_stock_autograde_and_tpiece_grade_give_the_same_scores(course, hand_in):
     for learner in ours:
         stock.autograde(UNIT, learner)
     assert scores(course) == ours
+    assert "TPIECE_LEARNER" not in os.environ
     totals = {learner: sum(got.values()) for learner, got in ours.items()}
     assert totals["right"] == FULL
     assert totals["blank"] == totals["stranger"] == 0

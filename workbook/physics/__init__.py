@@ -1,29 +1,67 @@
 """The model of a T-piece circuit: for teaching what it does, never for choosing settings."""
 
-from workbook.physics.circuit import Circuit, Outlet, pip_valve, relief_valve
-from workbook.physics.passage import LimitValve, Passage
-from workbook.physics.steady import (
+from workbook.physics.action import Action
+from workbook.physics.breaths import Breath, breaths, settled_breath, simulate_many
+from workbook.physics.circuit import Circuit, Outlet, leak_of, pip_valve, relief_valve
+from workbook.physics.closed import (
     aperture_for,
+    emptying_time_constant,
     peep,
+    periodic_breath,
+    pip,
+    refill_time_constant,
+)
+from workbook.physics.lung import Effort, Lung, Stiffening, Tube
+from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.record import Record, RecordError
+from workbook.physics.simulate import advance, simulate, start, trace_from
+from workbook.physics.steady import (
     set_flow,
     set_peep,
     set_pip,
     set_relief,
     steady_reading,
+    steady_state,
 )
+from workbook.physics.stepper import Gas, State
+from workbook.physics.trace import Trace
 
 __all__ = [
+    "Action",
+    "Breath",
     "Circuit",
+    "Effort",
+    "Gas",
     "LimitValve",
+    "Lung",
     "Outlet",
     "Passage",
+    "Record",
+    "RecordError",
+    "State",
+    "Stiffening",
+    "Trace",
+    "Tube",
+    "advance",
     "aperture_for",
+    "breaths",
+    "emptying_time_constant",
+    "leak_of",
     "peep",
+    "periodic_breath",
+    "pip",
     "pip_valve",
+    "refill_time_constant",
     "relief_valve",
     "set_flow",
     "set_peep",
     "set_pip",
     "set_relief",
+    "settled_breath",
+    "simulate",
+    "simulate_many",
+    "start",
     "steady_reading",
+    "steady_state",
+    "trace_from",
 ]

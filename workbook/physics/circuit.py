@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from workbook.physics import coefficients as c
+from workbook.physics.border import settle
 from workbook.physics.passage import LimitValve, Passage
 
 Outlet = Literal["capped", "open"]
@@ -26,12 +26,18 @@ def relief_valve(opens_at: float) -> LimitValve:
     return LimitValve(opens_at, c.RELIEF_LINEAR.value, c.RELIEF_QUADRATIC.value)
 
 
+def leak_of(quadratic: float, opens_at: float = 0.0) -> LimitValve:
+    """Return a leak at the mask, drop = k Q^2, that may open only above a pressure (cmH2O)."""
+    return LimitValve(opens_at, 0.0, quadratic)
+
+
 @dataclass(frozen=True, slots=True)
 class Circuit:
     """The circuit's flow (L/min) and the positions of its controls.
 
     ``pip_valve`` None means the PIP control is fully open (it limits nothing), ``relief_valve``
-    None that there is no relief. ``aperture`` is what a finger occludes.
+    None that there is no relief, ``leak`` None that the interface seals. ``aperture`` is what a
+    finger occludes. ``compressible`` is the gas the circuit takes up, in mL/cmH2O.
     """
 
     flow: float
@@ -39,14 +45,20 @@ class Circuit:
     relief_valve: LimitValve | None = None
     aperture: Passage = OPEN
     limb: Passage = LIMB
+    leak: Passage | LimitValve | None = None
+    compressible: float = c.COMPRESSIBLE.value
 
     def __post_init__(self) -> None:
-        if not (math.isfinite(self.flow) and self.flow >= 0):
-            raise ValueError(f"The flow is zero or more litres a minute, not {self.flow}.")
+        settle(self, "flow", "L/min", "The flow")
+        settle(self, "compressible", "mL/cmH2O", "The circuit's compressible volume")
 
     def at(self, flow: float) -> Circuit:
         """Return the circuit at another flow, with every control left where it stands."""
         return replace(self, flow=flow)
+
+    def leaked(self, pressure: float) -> float:
+        """Return what leaks at the interface (L/min) at a pressure at the T (cmH2O)."""
+        return 0.0 if self.leak is None else self.leak.flow(pressure)
 
     def vented(self, pressure: float) -> float:
         """Return what the valves let out (L/min) at a manometer pressure (cmH2O)."""

@@ -45,3 +45,20 @@ OPEN_OUTLET = Coefficient(
     0.001, "cmH2O/(L/min)^2", "a mask in the air: almost no resistance", "an assumption",
     Basis.PRACTICE,
 )  # fmt: skip
+COMPRESSIBLE = Coefficient(
+    0.1, "mL/cmH2O", "gas the circuit takes up: 100 mL at one atmosphere", "the gas law",
+    Basis.COMPUTED,
+)  # fmt: skip
+TUBE_LENGTH = Coefficient(
+    140.0, "mm", "length of a tracheal tube with its connector", "an assumption", Basis.PRACTICE
+)
+TUBE_LOSS = Coefficient(
+    2.5, "", "velocity heads lost at entrance, bend, connector and exit of a tube",
+    "an assumption; two published studies of such tubes disagree", Basis.PRACTICE,
+)  # fmt: skip
+GAS_VISCOSITY = Coefficient(
+    1.85e-5, "Pa*s", "viscosity of air at room temperature", "physical tables", Basis.MEMORY
+)
+GAS_DENSITY = Coefficient(
+    1.18, "kg/m^3", "density of air at room temperature", "physical tables", Basis.MEMORY
+)

@@ -1,12 +1,16 @@
 """Pressure and flow: passages that gas always passes, valves that open at a pressure.
 
-Inside the model pressures are floats in cmH2O and flows floats in L/min.
+Pressures are floats in cmH2O and flows floats in L/min; quantities are converted when given.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+
+from workbook.physics.border import MOST, number, settle
+
+LINEAR, QUADRATIC = "cmH2O/(L/min)", "cmH2O/(L/min)^2"
 
 
 def flow_through(drop: float, linear: float, quadratic: float) -> float:
@@ -22,13 +26,17 @@ def flow_through(drop: float, linear: float, quadratic: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Passage:
-    """A way that is always open: drop = linear q + quadratic q |q|."""
+    """A way that is always open: drop = linear q + quadratic q |q|.
+
+    ``linear`` in cmH2O/(L/min), ``quadratic`` in cmH2O/(L/min)^2.
+    """
 
     linear: float = 0.0
     quadratic: float = 0.0
 
     def __post_init__(self) -> None:
-        _demand("a passage's resistance", self.linear, self.quadratic)
+        settle(self, "linear", LINEAR, "A passage's linear resistance")
+        settle(self, "quadratic", QUADRATIC, "A passage's quadratic resistance")
 
     def drop(self, flow: float) -> float:
         """Return the pressure drop (cmH2O) at a flow (L/min)."""
@@ -41,22 +49,27 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class LimitValve:
-    """A valve that opens at a pressure (cmH2O) and then passes more the higher it is."""
+    """A valve that opens at a pressure (cmH2O) and then passes more the higher it is.
+
+    ``linear`` in cmH2O/(L/min), ``quadratic`` in cmH2O/(L/min)^2.
+    """
 
     opens_at: float
     linear: float
     quadratic: float = 0.0
 
     def __post_init__(self) -> None:
-        _demand("a valve's resistance", self.linear, self.quadratic)
-        if not math.isfinite(self.opens_at):
-            raise ValueError(f"A valve opens at a pressure, not at {self.opens_at}.")
+        settle(self, "opens_at", "cmH2O", "The pressure a valve opens at", -MOST)
+        settle(self, "linear", LINEAR, "A valve's linear resistance")
+        settle(self, "quadratic", QUADRATIC, "A valve's quadratic resistance")
 
     @classmethod
     def reading(
         cls, pressure: float, flow: float, linear: float, quadratic: float = 0.0
     ) -> LimitValve:
         """Return the valve whose gauge reads a pressure with all of a flow through it."""
+        pressure = number(pressure, "cmH2O", "A reading")
+        flow = number(flow, "L/min", "A flow")
         return cls(pressure - linear * flow - quadratic * flow * flow, linear, quadratic)
 
     def flow(self, pressure: float) -> float:
@@ -67,9 +80,3 @@ class LimitValve:
     def pressure(self, flow: float) -> float:
         """Return the pressure (cmH2O) with all of a flow through the valve."""
         return self.opens_at + self.linear * flow + self.quadratic * flow * flow
-
-
-def _demand(what: str, *values: float) -> None:
-    for value in values:
-        if not (math.isfinite(value) and value >= 0):
-            raise ValueError(f"{what.capitalize()} is zero or more, not {value}.")

@@ -8,12 +8,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from workbook.physics.border import number
 from workbook.physics.circuit import OPEN_MASK, Circuit, Outlet, pip_valve, relief_valve
-from workbook.physics.passage import Passage
+from workbook.physics.passage import LimitValve, Passage
 
 HIGHEST = 1000.0  # cmH2O; above this the model says: nothing lets the gas out
+MIN_READING = 1e-3  # cmH2O; no needle shows less
+LEAST = 1e-9  # cmH2O/(L/min)^2; a way without any resistance is treated as having this
+
+
+@dataclass(frozen=True, slots=True)
+class Steady:
+    """Pressures (cmH2O) and the flow down the limb (L/min) once nothing changes any more."""
+
+    manometer: float
+    at_t: float
+    limb: float
 
 
 def steady_reading(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> float:
@@ -21,37 +33,33 @@ def steady_reading(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -
 
     ``held``: the aperture is occluded. Infinite when no way is open to the gas.
     """
-    if circuit.flow == 0:
-        return 0.0
-    ways = [] if held else [circuit.aperture]
-    if outlet == "open":
-        ways.append(OPEN_MASK)
+    return steady_state(circuit, held=held, outlet=outlet).manometer
 
-    def surplus(pressure: float) -> float:
-        return circuit.flow - circuit.vented(pressure) - _through_limb(circuit, ways, pressure)
+
+def steady_state(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> Steady:
+    """Return the pressures at the gauge and at the T: one root for the pressure at the T."""
+    if circuit.flow == 0:
+        return Steady(0.0, 0.0, 0.0)
+    ways: list[Passage | LimitValve] = [] if held else [_some(circuit.aperture)]
+    ways += [OPEN_MASK] if outlet == "open" else []
+    ways += [circuit.leak] if circuit.leak and outlet != "open" else []
+
+    def state(at_t: float) -> Steady:
+        limb = sum(way.flow(at_t) for way in ways)
+        return Steady(at_t + circuit.limb.drop(limb), at_t, limb)
+
+    def surplus(at_t: float) -> float:
+        now = state(at_t)
+        return circuit.flow - circuit.vented(now.manometer) - now.limb
 
     if surplus(HIGHEST) > 0:
-        return math.inf
-    return _root(surplus)
+        return Steady(math.inf, math.inf, 0.0)
+    return state(_root(surplus))
 
 
-def _through_limb(circuit: Circuit, ways: list[Passage], pressure: float) -> float:
-    """Return the flow (L/min) down the limb and out by the open ways at its end."""
-    if not ways or pressure <= 0:
-        return 0.0
-    out, limb = _side_by_side(ways), circuit.limb
-    in_line = Passage(limb.linear + out.linear, limb.quadratic + out.quadratic)
-    return in_line.flow(pressure)
-
-
-def _side_by_side(ways: list[Passage]) -> Passage:
-    """Return sharp openings side by side as one: their conductances 1/sqrt(k) add up."""
-    if len(ways) == 1:
-        return ways[0]
-    if any(way.linear for way in ways) or not all(way.quadratic for way in ways):
-        raise ValueError("Only sharp openings, drop = k Q^2, can stand side by side here.")
-    conductance = sum(way.quadratic**-0.5 for way in ways)
-    return Passage(quadratic=conductance**-2)
+def _some(way: Passage) -> Passage:
+    """Return a way that has at least a trace of resistance."""
+    return way if way.linear or way.quadratic else Passage(quadratic=LEAST)
 
 
 def _root(falling: Callable[[float], float], high: float = HIGHEST) -> float:
@@ -72,7 +80,7 @@ def set_flow(circuit: Circuit, flow: float) -> Circuit:
 
 def set_relief(circuit: Circuit, reading: float) -> Circuit:
     """Set the relief: PIP control fully open, aperture occluded, by the gauge."""
-    _demand(circuit, reading)
+    reading = _demand(circuit, reading)
     valve = relief_valve(0.0)
     return replace(
         circuit, pip_valve=None, relief_valve=relief_valve(reading - valve.pressure(circuit.flow))
@@ -84,7 +92,7 @@ def set_pip(circuit: Circuit, reading: float) -> Circuit:
 
     Beyond the relief the control turns on while the gauge stays at the limit.
     """
-    _demand(circuit, reading)
+    reading = _demand(circuit, reading)
     relief = circuit.relief_valve
     passed = 0.0 if relief is None else min(relief.flow(reading), circuit.flow)
     own = pip_valve(0.0).pressure(circuit.flow - passed)
@@ -97,30 +105,18 @@ def set_peep(circuit: Circuit, reading: float) -> Circuit:
     With the PIP control low part of the flow leaves by it, and the aperture ends too narrow.
     Raises ValueError when the gauge cannot reach the reading.
     """
-    _demand(circuit, reading)
-    left = circuit.flow - circuit.vented(reading)
-    at_end = reading - circuit.limb.drop(left)
+    reading = _demand(circuit, reading)
+    limb = circuit.flow - circuit.vented(reading)
+    at_end = reading - circuit.limb.drop(max(limb, 0.0))
+    left = limb - circuit.leaked(at_end)
     if left <= 0 or at_end <= 0:
-        raise ValueError(
-            f"The gauge cannot reach {reading:g} cmH2O: the gas leaves by the PIP control."
-        )
+        by = "PIP control" if limb <= 0 or not circuit.leak else "leak"
+        raise ValueError(f"The gauge cannot reach {reading:g} cmH2O: the gas leaves by the {by}.")
     return replace(circuit, aperture=Passage(quadratic=at_end / left**2))
 
 
-def _demand(circuit: Circuit, reading: float) -> None:
-    if not (math.isfinite(reading) and reading > 0):
-        raise ValueError(f"A pressure above zero is set, not {reading}.")
+def _demand(circuit: Circuit, reading: float) -> float:
+    reading = number(reading, "cmH2O", "A reading", least=MIN_READING)
     if circuit.flow == 0:
         raise ValueError("No pressure can be set without flow: open the gas first.")
-
-
-def peep(flow: float, aperture: Passage) -> float:
-    """Return PEEP at the T (cmH2O), valves shut: the aperture's drop with all of the flow."""
-    return aperture.drop(flow)
-
-
-def aperture_for(peep: float, flow: float) -> Passage:
-    """Return the aperture (a sharp opening) that holds a PEEP at a flow: k = PEEP / Q^2."""
-    if not (peep > 0 and flow > 0):
-        raise ValueError("PEEP and flow are above zero.")
-    return Passage(quadratic=peep / flow**2)
+    return reading

@@ -14,8 +14,6 @@ export class Page {
     this.handing = new HandIn(panel, lab, (text) => this.say(text));
     this.addBar(lab.Widget);
     panel.addClass("tpiece-page");
-    // A lesson and its exercise share a file name; their tabs must not.
-    if (typeof about.title === "string") panel.title.label = about.title;
     keepAllOfIt(panel.content);
     this.applyCode();
     this.opening.begin();
