@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from workbook.cases import Case, case, spoken
 from workbook.course import Course
 
 VERDICT_FILE = "verdict.json"
+LONGEST_TIMESTAMP = 100  # bytes
 LONGEST_SAID = 4000  # characters; the longest real answer, fourteen steps, has about 1000
 
 
@@ -102,11 +104,16 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
 
 
 def handed_in_at(folder: Path) -> str:
-    """Return when a submission was handed in, as nbgrader wrote it, or nothing."""
+    """Return when a submission was handed in, as nbgrader wrote it; nothing if that is no time."""
     path = folder / "timestamp.txt"
-    if path.is_symlink() or not path.is_file() or path.stat().st_size > 100:
+    if path.is_symlink() or not path.is_file() or path.stat().st_size > LONGEST_TIMESTAMP:
         return ""
-    return path.read_text(encoding="utf-8", errors="replace").strip()
+    text = path.read_text(encoding="utf-8", errors="replace").strip()
+    try:
+        datetime.fromisoformat(text.removesuffix(" UTC"))
+    except ValueError:
+        return ""
+    return text
 
 
 def own_version() -> str:

@@ -200,13 +200,11 @@ def report(path: Path) -> tuple[Path, Path]:
 
 
 def _scores(folder: CourseFolder, graded: Sequence[Graded]) -> dict[tuple[str, str], float]:
-    from graders.gradebook import Nbgrader
+    from graders.gradebook import Nbgrader, score_of
 
     with Nbgrader(folder).gradebook() as book:
-        return {
-            (g.learner, g.unit): float(book.find_submission(g.unit, g.learner).score)
-            for g in graded
-        }
+        found = {(g.learner, g.unit): score_of(book, g.unit, g.learner) for g in graded}
+    return {work: score for work, score in found.items() if score is not None}
 
 
 def open_workbook(

@@ -125,7 +125,7 @@ def test_the_key_names_only_what_exists():
     assert set(key()["fault"].values()) <= set(faults)
     for setup in texts()["setup"]:
         assert key()["fault"][setup["id"]] in setup["options"]
-    assert set(key()["rests_on"]) == set(faults) - {"relief-hidden"}
+    assert set(key()["rests_on"]) == set(faults)
     assert set(key()["breaks"]) <= needs
     assert set(key()["unless"]) | set(key()["unless"].values()) <= set(key()["breaks"])
     assert set(key()["reasons"]) == set(texts()["wrong_reason"])

@@ -208,7 +208,12 @@ def _bytes(path: Path) -> bytes:
             f"{path.name} is {size / 2**20:.0f} MB, more than the {LARGEST_FILE // 2**20} MB an "
             "answers file may have; ask the learner for the original file."
         )
-    return path.read_bytes()
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise AnswerFileError(
+            f"{path.name} cannot be read ({error.strerror}). Ask for read access and grade again."
+        ) from None
 
 
 def _object(line: bytes) -> dict[str, Any] | None:

@@ -167,6 +167,30 @@ def test_a_renamed_notebook_loses_nothing(course, hand_in):
     assert sum(scores(course)["renamer"].values()) == FULL
 
 
+def test_broken_submissions_stop_nobody_and_each_gets_its_sentence(course, hand_in):
+    """Whatever lies in a folder: zero with a reason for it, full marks for the one beside it."""
+    name = f"{UNIT}.answers.jsonl"
+    empty, folder, cut, late = (hand_in(f"broken-{n}") for n in ("a", "b", "c", "d"))
+    (empty / name).unlink()
+    (folder / name).unlink()
+    (folder / name).mkdir()
+    (cut / name).write_bytes((cut / name).read_bytes()[:30])
+    (late / "timestamp.txt").write_text("=1+1; the day after tomorrow")
+    hand_in("broken-e", None, exercise="9_other")
+    hand_in("broken-f", None, edition="erc-2015")
+    hand_in("whole")
+    run = work.grade(course.path)
+    told = {p.split(":")[0]: p for p in run.problems}
+    assert "is missing" in told["broken-a"]
+    assert "is missing" in told["broken-b"]
+    assert "not the head of an answers file" in told["broken-c"]
+    assert "exercise '9_other'" in told["broken-e"]
+    assert "answers edition 'erc-2015'" in told["broken-f"]
+    got = scores(course)
+    assert [sum(got[f"broken-{n}"].values()) for n in "abcdef"] == [0, 0, 0, FULL, 0, 0]
+    assert sum(got["whole"].values()) == FULL
+
+
 def test_a_learner_not_on_the_roster_is_refused_in_a_sentence(course, hand_in):
     """An unknown learner stops nobody, and the sentence says what to do."""
     (course.path / "roster.csv").write_text("learner,name\nright,Right Demo\n")
