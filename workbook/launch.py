@@ -84,9 +84,8 @@ def _claim(folder: Path, learner: str) -> None:
 def _bring_lessons(lessons: Path, folder: Path) -> None:
     record = folder / OWN / "lessons.json"
     known = _read_json(record)
-    for source in _files(lessons):
-        if source.suffix == ".toml":  # what a lesson asks and says is read from where it is kept
-            continue
+    pages = (path for path in _files(lessons) if path.suffix != ".toml")  # those are read at home
+    for source in pages:
         name = source.relative_to(lessons).as_posix()
         shipped = [_digest(source.read_bytes()), _words(source)]
         before = known.get(name, ["", ""])

@@ -1,0 +1,48 @@
+"""Harmless questions for the controls: steps to arrange, to choose from, a number."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Locator, Page
+
+from workbook.widgets import Choice, Number, Sequence
+
+STEPS = [
+    {"id": "wash", "text": "Wash your hands before you touch anything that goes to the baby."},
+    {"id": "warm", "text": "Switch on the heater."},
+    {"id": "clock", "text": "Start the clock."},
+    {"id": "call", "text": "Call for help."},
+]
+IDS = [step["id"] for step in STEPS]
+ELSEWHERE = {"client": "other", "seq": 1, "number": 9, "at": "2026-05-04T10:00:00Z"}
+
+
+def given(value: Any, client: str, seq: int) -> dict[str, Any]:
+    """Stand for an answers file: the page's stand-in kernel does the saving."""
+    raise AssertionError("no kernel runs behind these pages")
+
+
+def sequence(**more):
+    more = {"items": STEPS, "start": IDS, "help": "Any order.", "save": given, **more}
+    return Sequence("order", "Arrange the steps.", **more)
+
+
+def choice(**more):
+    more = {"options": STEPS, "save": given, **more}
+    return Choice("q", "Choose what is missing.", **more)
+
+
+def number(**more):
+    more = {"unit": "cmH2O", "units": ["cmH2O", "kPa"], "save": given, **more}
+    return Number("n", "What does the gauge show?", **more)
+
+
+def every() -> list[Any]:
+    """Return one of each control, as a page would have them."""
+    check = {"check": lambda value: {}}
+    return [sequence(**check), choice(**check), choice(many=True), number(), number(units=[])]
+
+
+def status(page: Page) -> Locator:
+    return page.get_by_role("status")

@@ -1,0 +1,64 @@
+"""A lesson without a browser: what it displays, and how its questions are answered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from workbook.cards import Shown
+from workbook.lesson import texts
+from workbook.rules import rulebook
+from workbook.scene import Scenes
+from workbook.widgets import Control
+
+LESSON = "1_setup_order"
+
+
+class Screen:
+    """Stands in for the page: what is displayed now, in order; updates replace."""
+
+    def __init__(self) -> None:
+        self.shown: list[Any] = []
+
+    def display(self, thing: Any, **_: Any) -> Handle:
+        """Show a thing below the others."""
+        self.shown.append(thing)
+        return Handle(self, len(self.shown) - 1)
+
+    def control(self, question: str) -> Control:
+        """Return the control of a question."""
+        return next(c for c in self.shown if isinstance(c, Control) and c.question == question)
+
+    @property
+    def text(self) -> str:
+        """Return all that is shown, controls left out, in words."""
+        return "\n".join(s.text for s in self.shown if isinstance(s, Shown))
+
+
+@dataclass
+class Handle:
+    """What replaces one displayed thing by another."""
+
+    screen: Screen
+    place: int
+
+    def update(self, thing: Any) -> None:
+        """Show something else in the same place."""
+        self.screen.shown[self.place] = thing
+
+
+def answer(control: Control, value: Any, seq: int = 1) -> None:
+    control._hear(None, {"kind": "answer", "value": value, "client": "tab", "seq": seq}, [])
+
+
+def ask(control: Control) -> dict[str, Any]:
+    control._hear(None, {"kind": "check"}, [])
+    return control.feedback
+
+
+def scenes(edition: str = "aha-2020") -> Scenes:
+    data = texts(LESSON)
+    return Scenes(data["numbers"], data["does"], rulebook(edition))
+
+
+# --- pages

@@ -1,0 +1,226 @@
+"""Pages that run and read well: headings, links, words, safety, no number of their own."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from nbclient import NotebookClient
+
+from graders.misconceptions import misconceptions
+from tests.lesson_screen import LESSON
+from workbook.cases import exercises
+from workbook.lesson import FOLDER, texts
+
+PAGES = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
+EXERCISES = Path(__file__).parent.parent / "source_exercises"
+SECTIONS = [
+    "Before you start",
+    "A question from practice",
+    "What the gauge can see",
+    "Flow first",
+    "A ceiling before a height",
+    "The order that looks right",
+    "The last step is last",
+    "When the gas fails",
+    "Worked example",
+    "Your turn, with less and less help",
+    "Check yourself",
+    "Take-away",
+]
+LONGEST_CELL = 60  # seconds
+LONGEST_SENTENCE = 20  # words
+
+
+def page(name: str) -> Any:
+    return nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
+
+
+def prose(name: str) -> str:
+    return "\n\n".join(c.source for c in page(name).cells if c.cell_type == "markdown")
+
+
+def headings(name: str) -> list[tuple[int, str]]:
+    found = re.findall(r"^(#+) (.+)$", prose(name), re.MULTILINE)
+    return [(len(marks), text) for marks, text in found]
+
+
+def strings(value: Any) -> Iterator[str]:
+    """Yield every sentence of a lesson's data."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        yield from itertools.chain.from_iterable(strings(v) for v in value.values())
+    elif isinstance(value, list):
+        yield from itertools.chain.from_iterable(strings(v) for v in value)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_a_page_runs_from_top_to_bottom_in_silence(name: str, tmp_path: Path):
+    """Each code cell shows something, nothing warns, and any cell can be run again alone."""
+    notebook = page(name)
+    client = NotebookClient(
+        notebook, timeout=LONGEST_CELL, resources={"metadata": {"path": str(tmp_path)}}
+    )
+    with client.setup_kernel():
+        for n, cell in enumerate(notebook.cells):
+            client.execute_cell(cell, n)
+        for n, cell in enumerate(notebook.cells):
+            client.execute_cell(cell, n)
+    code = [cell for cell in notebook.cells if cell.cell_type == "code"]
+    for cell in code:
+        assert {out.output_type for out in cell.outputs} == {"display_data"}, cell.id
+    controls = sum("widget-view" in str(cell.outputs) for cell in code)
+    assert controls == (14 if name == LESSON else 4)
+
+
+def test_the_pages_are_the_ones_there_should_be():
+    """A page added later is met by every test here."""
+    assert PAGES == [LESSON, "start_here"]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_what_was_aimed_at_is_what_was_taken_away(name: str):
+    """The take-away repeats the aims, word for word, in the past tense."""
+    aims, take_away = (
+        re.findall(r"^- (\w+) (.+)$", cell.source, re.MULTILINE)
+        for cell in page(name).cells
+        if cell.id in ("title", "take-away")
+    )
+    assert len(aims) >= 3
+    assert [rest for _, rest in aims] == [rest for _, rest in take_away]
+    past = {"say": "said", "see": "seen"}
+    for (verb, _), (done, _) in zip(aims, take_away, strict=True):
+        assert done == past.get(verb, verb + ("d" if verb.endswith("e") else "ed"))
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_headings_are_in_order_and_none_is_skipped(name: str):
+    """One first-level heading, at the top; each heading at most one level below the last."""
+    levels = [level for level, _ in headings(name)]
+    assert levels[0] == 1
+    assert levels.count(1) == 1
+    assert all(b <= a + 1 for a, b in itertools.pairwise(levels))
+    names = [text for _, text in headings(name)]
+    assert len(set(names)) == len(names)
+
+
+def test_the_lesson_has_its_sections_in_order():
+    """Misconceptions and feedback point at these headings by name."""
+    assert [text for level, text in headings(LESSON) if level == 2] == SECTIONS
+
+
+def test_every_misconception_of_the_unit_is_explained_under_a_heading_that_exists():
+    """Where to read on is never a dead end."""
+    ours = [m for m in misconceptions().values() if m.unit == LESSON]
+    assert len(ours) >= 10
+    known = {f"{LESSON}.ipynb, {text}" for level, text in headings(LESSON) if level == 2}
+    assert {m.read for m in ours} <= known
+
+
+def test_feedback_points_only_at_headings_that_exist():
+    """Each “read …” in the lesson's own feedback names a section."""
+    pointed = re.findall(r"read “([^”]+)”", " ".join(strings(texts(LESSON))))
+    assert pointed
+    assert set(pointed) <= set(SECTIONS)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_links_between_pages_lead_somewhere(name: str):
+    """A lesson lies at the top of a learner's folder, an exercise in the folder of its unit."""
+    for target in re.findall(r"\]\(([^)]+)\)", prose(name)):
+        folder = FOLDER if "/" not in target else EXERCISES
+        assert (folder / target).is_file(), target
+    assert all(f"{unit}/{unit}.ipynb" in prose("start_here") for unit in exercises())
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_cells_are_short_locked_and_named(name: str):
+    """Cells keep their ids, cannot be cut, hold no output, and code is folded and short."""
+    notebook = page(name)
+    cells = notebook.cells
+    assert len({cell.id for cell in cells}) == len(cells)
+    for cell in cells:
+        assert re.fullmatch(r"[a-z][a-z0-9-]*", cell.id)
+        assert cell.metadata["deletable"] is cell.metadata["editable"] is False
+        if cell.cell_type == "code":
+            assert cell.outputs == []
+            assert cell.execution_count is None
+            assert cell.metadata["jupyter"]["source_hidden"] is True
+            assert "hide-input" in cell.metadata["tags"]
+            assert len(cell.source.splitlines()) <= 5
+    kinds = [cell.cell_type for cell in cells]
+    assert ("code", "code") not in itertools.pairwise(kinds)
+    assert notebook.metadata["kernelspec"]["name"] == "python3"
+    assert notebook.metadata["language_info"] == {"name": "python"}
+    kind = "lesson" if name == LESSON else "start"
+    assert notebook.metadata["tpiece"] == {"kind": kind, "unit": name}
+
+
+def test_the_lesson_is_neither_cramped_nor_endless():
+    """A lesson has 40 to 60 cells."""
+    assert 40 <= len(page(LESSON).cells) <= 60
+
+
+UNITS = r"(?:cmH2O|hPa|kPa|mmHg|mbar|psi|bar|L/min|mL/kg|mL|kg|grams?|g|mm|cm|Fr|%|percent|weeks?"
+UNITS += r"|seconds?|s|°C|(?:breaths|inflations|beats) (?:a|per) minute|(?:a|per) minute|/min)"
+CLINICAL = re.compile(rf"\d[\d.,–-]*\s*{UNITS}(?![\w])|\d+\s*(?:over|/)\s*\d+|\d+:\d+")
+
+
+def literals(text: str) -> list[str]:
+    return CLINICAL.findall(text)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_no_page_holds_a_clinical_number(name: str):
+    """Numbers come from the rules, in the notebook as in the lesson's own data."""
+    for cell in page(name).cells:
+        assert literals(cell.source) == [], cell.id
+    for text in strings(texts(name)):
+        assert literals(text) == []
+
+
+PLANTED = ["PIP is 25 cmH2O.", "Set 8 L/min", "25/5", "20 over 5", "40 to 60 a minute", "1:2"]
+PLANTED += ["21 %", "35mm", "30 weeks", "0.5 seconds"]
+
+
+@pytest.mark.parametrize("planted", PLANTED)
+def test_a_planted_clinical_number_is_seen(planted: str):
+    """The search above finds what it is there to find."""
+    assert literals(planted)
+
+
+def test_minutes_of_reading_are_no_clinical_number():
+    """How long a page takes may be said in it."""
+    assert literals("less than 15 minutes, about 3 questions, lesson 1") == []
+
+
+def sentences(text: str) -> list[str]:
+    plain = re.sub(r"\{[^}]*\}|[*_#`>]|\]\([^)]*\)|\[", " ", text)
+    return [s for s in re.split(r"[.!?;:](?:\s|$)|\n", plain) if s.strip()]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_words_are_plain_and_sentences_short(name: str):
+    """No sentence is longer than twenty words; nothing is called easy."""
+    for text in (prose(name), *strings(texts(name))):
+        assert not re.search(r"\b(just|simply|obviously|easy|easily)\b", text, re.IGNORECASE)
+        for sentence in sentences(text):
+            assert len(sentence.split()) <= LONGEST_SENTENCE, sentence
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_safety_is_said_on_every_page(name: str):
+    """Each page says what it is for, and what comes before it."""
+    text = prose(name)
+    for words in ("For education only", "not a medical device", "Local protocol"):
+        assert words in text
+    assert "Ready for the lab does not mean competent" in text
+
+
+# --- the lesson's data
