@@ -16,7 +16,7 @@ _PAGE = """<!doctype html><html lang="en"><head><title>A control</title>
 # A kernel can be ok, busy (it hears nothing), dead (sending fails) or refuse. It serves every
 # control on the page; `view` shows one more view of the first and returns how to close it.
 _STUB = """
-(controls) => Promise.all(controls.map(async ([esm, traits], n) => {
+([esm, traits, n]) => (async () => {
   const url = URL.createObjectURL(new Blob([esm], { type: "text/javascript" }));
   const { default: control } = await import(url);
   const listeners = {};
@@ -51,7 +51,7 @@ _STUB = """
   if (n === 0) Object.assign(globalThis, { model, view });
   const leave = view();
   if (n === 0) globalThis.leave = leave;
-}))
+})()
 """
 
 
@@ -59,7 +59,8 @@ def open_control(chromium: Browser, *controls: Control, **context: Any) -> Page:
     """Return a page that shows controls with their present state."""
     page = chromium.new_context(**context).new_page()
     page.set_content(_PAGE % controls[0]._css)
-    page.evaluate(_STUB, [[str(control._esm), _traits(control)] for control in controls])
+    for n, control in enumerate(controls):  # one after the other, so that they stand in order
+        page.evaluate(_STUB, [str(control._esm), _traits(control), n])
     return page
 
 

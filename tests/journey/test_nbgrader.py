@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -17,7 +18,9 @@ from graders.coursefolder import exercise_source
 from graders.gradebook import Nbgrader
 from graders.marking import points
 from graders.personas import answers_of
+from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
+from workbook.launch import environment, prepare_learner
 
 UNIT = "1_setup_order"
 FULL = sum(points(UNIT).values())
@@ -128,6 +131,41 @@ def test_feedback_and_export_work_on_what_was_graded(course, hand_in, tmp_path):
     subprocess.run(command, cwd=course.path, check=True, capture_output=True)
     rows = {row["student_id"]: row for row in csv.DictReader(export.open())}
     assert float(rows["right"]["score"]) == FULL
+
+
+def test_a_learner_may_fetch_and_submit_with_nbgraders_own_commands(course, tmp_path):
+    """Fetched, answered, submitted under the learner's id, collected, graded: full marks."""
+    own = prepare_learner(
+        tmp_path / "fetcher",
+        learner="fetcher",
+        course_id="may",
+        exchange=course.exchange,
+        lessons=tmp_path,
+    )
+    shutil.rmtree(own / UNIT)
+    nbgrader(own, "fetch_assignment")
+    drawn = case("may", UNIT, "fetcher", course.course.book)
+    path = answers_path(own / UNIT / f"{UNIT}.ipynb")
+    file = AnswersFile(path, "may", UNIT, "fetcher", course.course.edition)
+    for question, value in answers_of(drawn, course.course.book).items():
+        file.append(question, value)
+    nbgrader(own, "submit")
+    assert list(work.collect(course.path))
+    assert course.submitted("fetcher", UNIT).is_dir()
+    work.grade(course.path)
+    assert sum(scores(course)["fetcher"].values()) == FULL
+
+
+def nbgrader(own: Path, command: str) -> None:
+    """Run one of nbgrader's commands as a learner would, with the learner's settings."""
+    program = str(Path(sys.executable).parent / "nbgrader")
+    subprocess.run(
+        [program, command, UNIT],
+        cwd=own,
+        env=environment(own, "fetcher"),
+        check=True,
+        capture_output=True,
+    )
 
 
 def test_a_humans_score_is_kept(course, hand_in):
