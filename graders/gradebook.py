@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 import os
 import shutil
+import sys
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -34,6 +35,7 @@ class Nbgrader:
         from traitlets.config import Config, PyFileConfigLoader
         from traitlets.log import get_logger
 
+        _find_programs()
         get_logger().setLevel(logging.ERROR)
         # nbgrader's own use of its tables; known to be harmless.
         warnings.filterwarnings("ignore", message=".*not in session, add operation along.*")
@@ -97,6 +99,13 @@ class Nbgrader:
         """Open nbgrader's gradebook."""
         with self.api.gradebook as book:
             yield book
+
+
+def _find_programs() -> None:
+    """Put this environment's programs on the path: nbgrader starts alembic by its name."""
+    own, path = str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)
+    if own not in path.split(os.pathsep):
+        os.environ["PATH"] = os.pathsep.join([own, path])
 
 
 def _last_line(reply: dict[str, Any]) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import shutil
-import sys
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
@@ -20,23 +18,11 @@ from workbook.cases import case
 UNIT = "1_setup_order"
 
 
-@pytest.fixture(autouse=True)
-def programs_on_path(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Put this environment's programs on the path: nbgrader calls alembic by name."""
-    programs = str(Path(sys.executable).parent)
-    monkeypatch.setenv("PATH", programs + os.pathsep + os.environ["PATH"])
-
-
 @pytest.fixture(scope="module")
 def course(tmp_path_factory: pytest.TempPathFactory) -> CourseFolder:
     """Return a fresh course with its units given out."""
     path = tmp_path_factory.mktemp("course") / "may"
-    old = os.environ["PATH"]
-    os.environ["PATH"] = str(Path(sys.executable).parent) + os.pathsep + old
-    try:
-        return work.assign(path, course_id="may", title="May course")
-    finally:
-        os.environ["PATH"] = old
+    return work.assign(path, course_id="may", title="May course")
 
 
 Answer = Callable[..., Path]

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import csv
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -13,10 +17,13 @@ from graders.misconceptions import misconceptions
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
-    """Run the demo once; return its folder, page and table."""
+    """Run the demo once, by the program's own path; return its folder, page and table."""
     path = tmp_path_factory.mktemp("demo") / "cohort"
-    said: list[str] = []
-    page, table = run_demo(path, say=said.append)
+    command = [str(Path(sys.executable).parent / "tpiece"), "demo", "--course", str(path)]
+    bare = {"HOME": str(path.parent), "PATH": os.defpath}  # the environment is not activated
+    done = subprocess.run(command, env=bare, check=True, capture_output=True, text=True)
+    page, table = path / "report.html", path / "report.csv"
+    assert str(page) in done.stdout.splitlines()[-2]
     return CourseFolder(path), page, table
 
 
