@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
+from tests.lesson_screen import LESSON, Screen
+from workbook.lesson import Lesson, open_page
 from workbook.rules import RuleBook, rulebook
 
 CHROMIUM_FLAGS = [
@@ -45,3 +47,18 @@ def axe_source() -> str:
     path = Path(__file__).parent.parent / ".test-tools" / "axe-core" / "axe.min.js"
     assert path.is_file(), "axe-core is missing; python3 -m tests fetches it"
     return path.read_text(encoding="utf-8")
+
+
+@pytest.fixture
+def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
+    """Return what stands in for a page: it collects what a lesson displays."""
+    made = Screen()
+    monkeypatch.setattr("IPython.display.display", made.display)
+    return made
+
+
+@pytest.fixture
+def lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> Lesson:
+    """Return the set-up order lesson as an invented nurse opens it."""
+    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
+    return open_page(LESSON, tmp_path)

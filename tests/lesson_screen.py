@@ -2,16 +2,44 @@
 
 from __future__ import annotations
 
+import itertools
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import nbformat
+
 from workbook.cards import Shown
-from workbook.lesson import texts
+from workbook.lesson import FOLDER, texts
 from workbook.rules import rulebook
 from workbook.scene import Scenes
 from workbook.widgets import Control
 
 LESSON = "1_setup_order"
+
+
+def page(name: str) -> Any:
+    return nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
+
+
+def prose(name: str) -> str:
+    return "\n\n".join(c.source for c in page(name).cells if c.cell_type == "markdown")
+
+
+def headings(name: str) -> list[tuple[int, str]]:
+    found = re.findall(r"^(#+) (.+)$", prose(name), re.MULTILINE)
+    return [(len(marks), text) for marks, text in found]
+
+
+def strings(value: Any) -> Iterator[str]:
+    """Yield every sentence of a lesson's data."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        yield from itertools.chain.from_iterable(strings(v) for v in value.values())
+    elif isinstance(value, list):
+        yield from itertools.chain.from_iterable(strings(v) for v in value)
 
 
 class Screen:

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
-import nbformat
 import pytest
 from nbclient import NotebookClient
 
 from graders.misconceptions import misconceptions
-from tests.lesson_screen import LESSON
+from tests.lesson_screen import LESSON, headings, page, prose, strings
 from workbook.cases import exercises
 from workbook.lesson import FOLDER, texts
 
@@ -35,29 +32,6 @@ SECTIONS = [
 ]
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
-
-
-def page(name: str) -> Any:
-    return nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
-
-
-def prose(name: str) -> str:
-    return "\n\n".join(c.source for c in page(name).cells if c.cell_type == "markdown")
-
-
-def headings(name: str) -> list[tuple[int, str]]:
-    found = re.findall(r"^(#+) (.+)$", prose(name), re.MULTILINE)
-    return [(len(marks), text) for marks, text in found]
-
-
-def strings(value: Any) -> Iterator[str]:
-    """Yield every sentence of a lesson's data."""
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        yield from itertools.chain.from_iterable(strings(v) for v in value.values())
-    elif isinstance(value, list):
-        yield from itertools.chain.from_iterable(strings(v) for v in value)
 
 
 @pytest.mark.parametrize("name", PAGES)

@@ -2,30 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-from tests.lesson_screen import LESSON, Screen, answer, ask
+from tests.lesson_screen import LESSON, answer, ask
 from workbook import practice
 from workbook.answers import read_answers
 from workbook.cards import shown
 from workbook.cases import Draw
-from workbook.lesson import Lesson, open_page, texts
+from workbook.lesson import open_page, texts
 from workbook.rules import ordered
-
-
-@pytest.fixture
-def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
-    made = Screen()
-    monkeypatch.setattr("IPython.display.display", made.display)
-    return made
-
-
-@pytest.fixture
-def lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> Lesson:
-    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
-    return open_page(LESSON, tmp_path)
 
 
 def test_an_order_tried_out_ends_in_what_the_model_reads(lesson, screen):

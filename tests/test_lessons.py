@@ -3,56 +3,16 @@
 from __future__ import annotations
 
 import itertools
-import re
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
-import nbformat
 import pytest
 
-from tests.lesson_screen import LESSON, Screen, answer, ask, scenes
+from tests.lesson_screen import LESSON, answer, ask, page, scenes
 from workbook import practice
 from workbook.answers import AnswerFileError, read_answers
 from workbook.cards import shown
-from workbook.lesson import FOLDER, LOOKED, Lesson, open_page, pressure, texts
+from workbook.lesson import LOOKED, open_page, pressure, texts
 from workbook.rules import editions
-
-
-def page(name: str) -> Any:
-    return nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
-
-
-def prose(name: str) -> str:
-    return "\n\n".join(c.source for c in page(name).cells if c.cell_type == "markdown")
-
-
-def headings(name: str) -> list[tuple[int, str]]:
-    found = re.findall(r"^(#+) (.+)$", prose(name), re.MULTILINE)
-    return [(len(marks), text) for marks, text in found]
-
-
-def strings(value: Any) -> Iterator[str]:
-    """Yield every sentence of a lesson's data."""
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, dict):
-        yield from itertools.chain.from_iterable(strings(v) for v in value.values())
-    elif isinstance(value, list):
-        yield from itertools.chain.from_iterable(strings(v) for v in value)
-
-
-@pytest.fixture
-def screen(monkeypatch: pytest.MonkeyPatch) -> Screen:
-    made = Screen()
-    monkeypatch.setattr("IPython.display.display", made.display)
-    return made
-
-
-@pytest.fixture
-def lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> Lesson:
-    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
-    return open_page(LESSON, tmp_path)
 
 
 def test_the_page_asks_everything_the_data_holds_once_and_explains_each_prediction():
