@@ -9,6 +9,8 @@ import pytest
 
 from workbook import cards
 from workbook.rules import Basis, Rule, RuleBook, editions, rulebook
+from workbook.rules.protocol import EXAMPLE, overlay
+from workbook.rules.protocolfile import read_protocol
 
 
 class Seen(HTMLParser):
@@ -189,3 +191,11 @@ def test_what_is_folded_is_not_told_in_the_text_twin():
     made = cards.folded("Open after your prediction", cards.note("The gauge shows it."))
     assert made.text == "Open after your prediction"
     assert "The gauge shows it." in seen(made).folded
+
+
+def test_a_site_that_replaces_one_population_says_which_number_is_whose():
+    """The site's number, the other population's, and what was replaced cannot be mixed up."""
+    card = cards.rule_card(overlay(rulebook(), read_protocol(EXAMPLE)), "relief.limit")
+    assert "below 32 weeks: 28 cmH2O (your site)" in card.text
+    assert "32 weeks or more: 40 cmH2O\n" in card.text
+    assert "Below 32 weeks: common practice says: 30 cmH2O." in card.text

@@ -67,7 +67,7 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     first = rules[0]
     numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
     cited = list(dict.fromkeys(rule.citation for rule in rules))
-    site = [_replaced(rule.replaces) for rule in rules if rule.replaces is not None]
+    site = [_replaced(rule, len(rules) > 1) for rule in rules if rule.replaces is not None]
     return _card(_kind(first, book, bool(site)), first.says, [*numbers, *site], cited)
 
 
@@ -76,9 +76,11 @@ def step_card(step: Step) -> Shown:
     return _card("Step", step.says, [f"Why: {step.reason}"], [step.citation])
 
 
-def _replaced(old: Rule) -> str:
+def _replaced(rule: Rule, several: bool) -> str:
+    old = rule.replaces or rule
     who = old.speaker if old.edition == PRACTICE else f"the {old.speaker}"
-    return f"{who.capitalize()} says: {old.text}."
+    says = f"{who.capitalize()} says: {old.text}."
+    return f"{rule.population.says.capitalize()}: {says[0].lower()}{says[1:]}" if several else says
 
 
 def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
@@ -90,7 +92,10 @@ def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
 
 
 def _number(rule: Rule, several: bool) -> str:
-    return f"{rule.population.says}: {rule.text}" if several else rule.text
+    if not several:
+        return rule.text
+    whose = " (your site)" if rule.replaces is not None else ""
+    return f"{rule.population.says}: {rule.text}{whose}"
 
 
 def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
