@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from tests.physics_base import BASE, LUNG, TWO
 from workbook.physics import (
     Action,
     Circuit,
@@ -22,10 +23,6 @@ from workbook.physics import (
     simulate_many,
     steady_reading,
 )
-
-BASE = set_peep(set_pip(set_relief(Circuit(8), 40), 20), 5.3)
-LUNG = Lung(1, 40)
-TWO = (Action(0.3, "occlude"), Action(0.8, "release"), Action(1.5, "occlude"), Action(2, "release"))
 
 
 def test_the_needle_jumps_to_pip_and_falls_to_peep_not_to_zero():

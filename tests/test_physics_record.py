@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import pytest
 
+from tests.physics_base import BASE, TWO
 from workbook.physics import (
     Action,
-    Circuit,
     Effort,
     Lung,
     Record,
@@ -20,15 +20,7 @@ from workbook.physics import (
     Stiffening,
     Tube,
     leak_of,
-    set_peep,
-    set_pip,
-    set_relief,
 )
-
-BASE = set_peep(set_pip(set_relief(Circuit(8), 40), 20), 5.3)
-LUNG = Lung(1, 40)
-TWO = (Action(0.3, "occlude"), Action(0.8, "release"), Action(1.5, "occlude"), Action(2, "release"))
-
 
 RECORD = Record(
     replace(BASE, leak=leak_of(0.5, 3)),

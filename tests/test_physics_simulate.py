@@ -10,6 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from tests.physics_base import BASE, LUNG, TWO
 from tests.physics_reference import integrate, linear_emptying, linear_regimes
 from workbook.physics import (
     Action,
@@ -34,9 +35,6 @@ from workbook.physics import (
 from workbook.physics.closed import orifice_emptying
 from workbook.units import quantity
 
-BASE = set_peep(set_pip(set_relief(Circuit(8), 40), 20), 5.3)
-LUNG = Lung(1, 40)
-TWO = (Action(0.3, "occlude"), Action(0.8, "release"), Action(1.5, "occlude"), Action(2, "release"))
 HELD = ((0.3, 0.8), (1.5, 2.0))
 
 
