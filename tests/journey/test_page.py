@@ -258,6 +258,18 @@ def test_no_serious_accessibility_violation_on_a_page(chromium, workbook, axe_so
         page.context.close()
 
 
+def test_a_narrow_window_leaves_the_page_its_room(chromium, workbook):
+    """At 400 pixels the list of files gives way, and a control has most of the width."""
+    context = chromium.new_context(viewport={"width": 400, "height": 900})
+    page = context.new_page()
+    page.goto(workbook.page(EXERCISE))
+    ready(page, QUESTIONS)
+    box = page.locator(f"{SHOWN} .tpiece").first.bounding_box()
+    assert box is not None
+    assert box["width"] > 250
+    context.close()
+
+
 def test_the_server_goes_down_with_the_command(tmp_path):
     """Stopping the command leaves no server behind."""
     with opened(tmp_path, "bob") as running:

@@ -2,6 +2,7 @@
 import { Page } from "./page.js";
 import { WORDS } from "./words.js";
 
+const NARROW = 800; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
 const TOGGLE_CODE = "tpiece:toggle-code";
 const START_AGAIN = "tpiece:start-again";
@@ -35,6 +36,8 @@ async function openPage(panel, lab, pages) {
   await panel.context.ready;
   const about = panel.isDisposed ? null : panel.model.sharedModel.getMetadata("tpiece");
   if (!about || typeof about !== "object" || pages.has(panel)) return;
+  // In a narrow window the list of files would leave the page no room; it opens again by its tab.
+  if (window.innerWidth < NARROW) lab.app.shell.collapseLeft?.();
   pages.set(panel, new Page(panel, about, lab));
   panel.disposed.connect(() => pages.delete(panel));
 }
