@@ -63,7 +63,7 @@ def people(course: Course) -> tuple[Invented, ...]:
     for n, name in enumerate(_NAMES):
         learner = f"demo{n + 1:02d}"
         drawn = [case(course.id, unit, learner, course.book) for unit in course.units]
-        holds = next(b for b in waiting if not b or all(shows(c, b) for c in drawn))
+        holds = next(b for b in waiting if not b or any(shows(c, b) for c in drawn))
         waiting.remove(holds)
         role, ward = _ROLES[n % len(_ROLES)], _WARDS[n % len(_WARDS)]
         made.append(Invented(learner, f"{name} Demo", role, ward, holds))

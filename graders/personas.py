@@ -2,83 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from types import ModuleType
 from typing import Any
 
+from graders import setup_order_plays
 from graders.marking import model_answers
-from graders.setup_order import key
 from workbook.cases import Case
-from workbook.cases.setup_order import SETUPS
+from workbook.cases.setup_order import EXERCISE
 from workbook.rules import RuleBook
 
-Answers = dict[str, Any]
+_PLAYED_BY: dict[str, ModuleType] = {EXERCISE: setup_order_plays}
 
 
-def answers_of(case: Case, book: RuleBook, misconception: str = "") -> Answers:
-    """Return the answers of a learner who holds one misconception, or none."""
+def answers_of(case: Case, book: RuleBook, misconception: str = "") -> dict[str, Any]:
+    """Return the answers of a learner who holds one misconception, or none.
+
+    A misconception of another unit changes nothing.
+    """
     answers = model_answers(case, book)
-    if misconception:
-        _overlook(answers, case, misconception)
-        _PLAYS[misconception](answers, case)
+    plays = _PLAYED_BY[case.exercise]
+    if misconception in plays.PLAYS:
+        plays.play(answers, case, book, misconception)
     return answers
 
 
-def played() -> tuple[str, ...]:
-    """Return the misconceptions that can be played."""
-    return tuple(_PLAYS)
+def played(exercise: str) -> tuple[str, ...]:
+    """Return the misconceptions that can be played in an exercise."""
+    return tuple(_PLAYED_BY[exercise].PLAYS)
 
 
 def shows(case: Case, misconception: str) -> bool:
     """Say whether a case has a question in which this misconception can show."""
-    if misconception != "order-is-habit":
-        return True
-    return any(option.id == misconception for option in case["reason"].options)
-
-
-def _overlook(answers: Answers, case: Case, misconception: str) -> None:
-    """See nothing wrong in the set-ups whose fault the belief makes invisible."""
-    for id in SETUPS:
-        fault = key()["fault"][case[id].facts["setup"]]
-        if key()["overlooked"].get(fault) == misconception:
-            answers[id] = "nothing"
-
-
-def _moved(*steps: str, before: str | None) -> Callable[[Answers, Case], None]:
-    def play(answers: Answers, case: Case) -> None:
-        answers["order"] = _with(answers["order"], steps, before)
-
-    return play
-
-
-def _with(order: Sequence[str], steps: Sequence[str], before: str | None) -> list[str]:
-    rest = [step for step in order if step not in steps]
-    at = len(rest) if before is None else rest.index(before)
-    return [*rest[:at], *steps, *rest[at:]]
-
-
-def _reads(question: str, reading: Callable[[dict[str, float]], float]) -> Any:
-    def play(answers: Answers, case: Case) -> None:
-        value = reading(dict(case[question].facts))
-        answers[question] = {"text": f"{value:g}", "unit": "cmH2O"}
-
-    return play
-
-
-def _habit(answers: Answers, case: Case) -> None:
-    answers["reason"] = "order-is-habit"
-
-
-_PLAYS: dict[str, Callable[[Answers, Case], None]] = {
-    "peep-before-pip": _moved("set-peep", before="set-pip"),
-    "flow-any-time": _moved("set-flow", before="fit-mask"),
-    "relief-after-pip": _moved("set-relief", before="recheck"),
-    "outlet-open": _moved("close-outlet", before="recheck"),
-    "baby-before-pressures": _moved("fit-mask", "attach-baby", before="set-relief"),
-    "no-second-look": _moved("recheck", before=None),
-    "bag-not-needed": _moved("ready-bag", before=None),
-    "falls-to-zero": _reads("gauge-released", lambda drawn: 0.0),
-    "pip-plus-peep": _reads("gauge-held", lambda drawn: drawn["pip"] + drawn["peep"]),
-    "open-shows-peep": _reads("gauge-open", lambda drawn: drawn["peep"]),
-    "gauge-shows-relief": _reads("gauge-held", lambda drawn: drawn["relief"]),
-    "order-is-habit": _habit,
-}
+    plays = _PLAYED_BY[case.exercise]
+    return misconception in plays.PLAYS and bool(plays.shows(case, misconception))

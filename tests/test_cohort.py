@@ -56,7 +56,7 @@ def test_all_right_is_ready_and_comes_to_the_lab() -> None:
 
 def test_ready_is_what_the_verdicts_say() -> None:
     """Without a human's score, ready is the same as the graded unit's own answer."""
-    for n, holds in enumerate(("", *played())):
+    for n, holds in enumerate(("", *played(UNIT))):
         one = graded(f"learner{n}", holds)
         assert only(cohort([one], {}, COURSE)).ready == one.ready(COURSE.needed)
 
@@ -237,7 +237,7 @@ def test_the_order_of_the_work_changes_nothing() -> None:
     """Shuffled verdicts and a shuffled roster give the same picture."""
     ids = [f"s{n}" for n in range(8)]
     believed = {
-        id: holds for id, holds in zip(ids, played(), strict=False) if holds != "order-is-habit"
+        id: holds for id, holds in zip(ids, played(UNIT), strict=False) if holds != "order-is-habit"
     }
     work = [graded(id, believed.get(id, "")) for id in ids]
     first = cohort(work, people(*ids, "z"), COURSE)
@@ -268,7 +268,7 @@ def test_two_units_make_a_row_each_and_the_worst_counts() -> None:
 
 def test_what_is_played_shows_in_the_row() -> None:
     """Each known misconception that a case can show is recognised in the learner's row."""
-    for holds in played():
+    for holds in played(UNIT):
         drawn = (f"l{n}" for n in range(50))
         id = next(i for i in drawn if shows(case(COURSE.id, UNIT, i, COURSE.book), holds))
         assert holds in only(cohort([graded(id, holds)], {}, COURSE)).misconceptions

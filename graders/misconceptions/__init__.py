@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-_FILE = Path(__file__).with_name("misconceptions.toml")
+_FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,10 @@ class Misconception:
 
 
 @cache
-def misconceptions(path: Path = _FILE) -> Mapping[str, Misconception]:
-    """Return every known misconception by id."""
-    tables = tomllib.loads(path.read_text(encoding="utf-8"))
-    return {id: Misconception(id=id, **table) for id, table in tables.items()}
+def misconceptions() -> Mapping[str, Misconception]:
+    """Return every known misconception by id, unit by unit; each unit has its own file."""
+    found: dict[str, Misconception] = {}
+    for path in sorted(_FOLDER.glob("*.toml")):
+        tables = tomllib.loads(path.read_text(encoding="utf-8"))
+        found |= {id: Misconception(id=id, unit=path.stem, **table) for id, table in tables.items()}
+    return found
