@@ -39,22 +39,22 @@ RELIEF_QUADRATIC = Coefficient(
 LIMB = Coefficient(0.0375, "cmH2O/(L/min)", "resistance of the limb", _BENCH, Basis.COMPUTED)
 PIP_LOWEST = Coefficient(
     2.0, "cmH2O", "where the PIP valve opens with its control turned right down", "an assumption",
-    Basis.PRACTICE,
+    Basis.ASSUMPTION,
 )  # fmt: skip
 OPEN_OUTLET = Coefficient(
     0.001, "cmH2O/(L/min)^2", "a mask in the air: almost no resistance", "an assumption",
-    Basis.PRACTICE,
+    Basis.ASSUMPTION,
 )  # fmt: skip
 COMPRESSIBLE = Coefficient(
     0.1, "mL/cmH2O", "gas the circuit takes up: 100 mL at one atmosphere", "the gas law",
     Basis.COMPUTED,
 )  # fmt: skip
 TUBE_LENGTH = Coefficient(
-    140.0, "mm", "length of a tracheal tube with its connector", "an assumption", Basis.PRACTICE
+    140.0, "mm", "length of a tracheal tube with its connector", "an assumption", Basis.ASSUMPTION
 )
 TUBE_LOSS = Coefficient(
     2.5, "", "velocity heads lost at entrance, bend, connector and exit of a tube",
-    "an assumption; two published studies of such tubes disagree", Basis.PRACTICE,
+    "an assumption; two published studies of such tubes disagree", Basis.ASSUMPTION,
 )  # fmt: skip
 GAS_VISCOSITY = Coefficient(
     1.85e-5, "Pa*s", "viscosity of air at room temperature", "physical tables", Basis.MEMORY
@@ -62,3 +62,42 @@ GAS_VISCOSITY = Coefficient(
 GAS_DENSITY = Coefficient(
     1.18, "kg/m^3", "density of air at room temperature", "physical tables", Basis.MEMORY
 )
+
+# How the bench's own controls turn. No device's scale is meant: only the gauge says what they make.
+_BENCH_OWN = (
+    "an assumption, so that one click moves the gauge less than the band accepted at set-up"
+)
+FLOW_TOP = Coefficient(
+    15.0, "L/min", "the highest flow of the bench's flow meter: top of the flows tested in "
+    "published bench papers", "Hawkes 2009, abstract", Basis.PRIMARY,
+)  # fmt: skip
+FLOW_CLICK = Coefficient(0.5, "L/min", "one click of the flow", _BENCH_OWN, Basis.ASSUMPTION)
+PRESSURE_CLICK = Coefficient(
+    0.25, "cmH2O", "one click of the PIP control or the relief", _BENCH_OWN, Basis.ASSUMPTION
+)
+RELIEF_LOWEST = Coefficient(
+    5.0, "cmH2O", "where the relief opens with its control turned right down", "an assumption",
+    Basis.ASSUMPTION,
+)  # fmt: skip
+DIAL_TOP = Coefficient(
+    62.0, "cmH2O", "where the PIP valve or the relief opens with its control turned right up",
+    "an assumption", Basis.ASSUMPTION,
+)  # fmt: skip
+APERTURE_WIDE = Coefficient(
+    0.004, "cmH2O/(L/min)^2", "the aperture turned wide open", "an assumption", Basis.ASSUMPTION
+)
+APERTURE_CLICK = Coefficient(
+    1.025, "", "each click multiplies the aperture's resistance by this", _BENCH_OWN,
+    Basis.ASSUMPTION,
+)  # fmt: skip
+APERTURE_CLICKS = Coefficient(
+    240.0, "", "clicks from wide open to almost shut", "an assumption", Basis.ASSUMPTION
+)
+GAUGE_TOP = Coefficient(
+    80.0, "cmH2O", "the end of the bench's gauge", "an assumption", Basis.ASSUMPTION
+)
+SEALS = tuple(
+    Coefficient(k, "cmH2O/(L/min)^2", f"a {size} leak at the mask", "an assumption",
+                Basis.ASSUMPTION)
+    for size, k in (("small", 0.6), ("moderate", 0.3), ("large", 0.1))
+)  # fmt: skip

@@ -12,11 +12,13 @@ from workbook.physics.border import number
 from workbook.physics.circuit import Circuit
 from workbook.physics.lung import Effort, Lung, Stiffening, Tube
 from workbook.physics.passage import LimitValve, Passage
-from workbook.physics.simulate import simulate
+from workbook.physics.simulate import start, trace_from
+from workbook.physics.stepper import Outlet
 from workbook.physics.trace import Trace
 
 FORMAT, VERSION = "tpiece-record", 1
 UNITS = "pressure cmH2O, flow L/min, volume mL, time s, resistance of the airway cmH2O/(L/s)"
+OUTLETS = ("lung", "capped", "open")
 LONGEST_RECORD = 600.0  # s
 MOST_ACTIONS = 5000
 
@@ -27,16 +29,22 @@ class RecordError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """A circuit as it stood, the lung on it and the actions; ``duration`` in seconds."""
+    """A circuit as it stood, the lung and the actions; ``duration`` in seconds.
+
+    ``outlet`` is what the circuit ends in at the start: the lung, the cap or the open air.
+    """
 
     circuit: Circuit
     lung: Lung
     duration: float
     actions: tuple[Action, ...] = ()
     effort: Effort | None = None
+    outlet: Outlet = "lung"
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "duration", _number(self.duration))
+        if self.outlet not in OUTLETS:
+            raise RecordError(f"{self.outlet!r} is no outlet; these are: {', '.join(OUTLETS)}.")
         object.__setattr__(self, "actions", tuple(self.actions))
         if len(self.actions) > MOST_ACTIONS:
             raise RecordError(
@@ -50,7 +58,8 @@ class Record:
 
     def replay(self) -> Trace:
         """Return the trace; the same record gives the same bits every time."""
-        return simulate(self.circuit, self.lung, self.actions, self.duration, effort=self.effort)
+        begin = start(self.circuit, self.lung, outlet=self.outlet)
+        return trace_from(begin, self.lung, self.actions, self.duration, effort=self.effort)
 
     def to_data(self) -> dict[str, Any]:
         """Return the record as data for JSON."""
@@ -65,6 +74,7 @@ class Record:
             "duration": self.duration,
             "circuit": asdict(self.circuit),
             "lung": asdict(self.lung),
+            "outlet": self.outlet,
             "effort": None if self.effort is None else asdict(self.effort),
             "actions": actions,
         }
@@ -90,6 +100,7 @@ class Record:
             duration=_number(table.get("duration")),
             actions=_actions(table.get("actions", [])),
             effort=None if effort is None else _part(Effort, effort, "effort"),
+            outlet=table.get("outlet", "lung"),
         )
 
 

@@ -11,7 +11,7 @@ from workbook.physics.border import number
 from workbook.physics.circuit import Circuit
 from workbook.physics.lung import Effort, Lung
 from workbook.physics.steady import steady_state
-from workbook.physics.stepper import STEP, Smooth, State
+from workbook.physics.stepper import STEP, Outlet, Smooth, State
 from workbook.physics.trace import Log, Trace
 
 MOST_ACTIONS = 20_000
@@ -55,13 +55,18 @@ def trace_from(
     return log.trace(state, end)
 
 
-def start(circuit: Circuit, lung: Lung, *, start_volume: float | None = None) -> State:
-    """Return the state at time 0: aperture released, circuit on the lung, at rest or at a volume.
+def start(
+    circuit: Circuit, lung: Lung, *, start_volume: float | None = None, outlet: Outlet = "lung"
+) -> State:
+    """Return the state at time 0: aperture released, at rest or at a volume.
 
-    Raises ValueError when the gas has no way out, for then nothing comes to rest.
+    With the circuit on the ``lung`` it rests at PEEP, else relaxed. Raises ValueError when the
+    gas has no way out, for then nothing comes to rest.
     """
-    rest = steady_state(circuit, held=False)
+    rest = steady_state(circuit, held=False, outlet="open" if outlet == "open" else "capped")
     at_t = rest.at_t if math.isfinite(rest.at_t) else 0.0
+    if outlet != "lung":
+        return State(0.0, start_volume or 0.0, at_t, circuit, outlet=outlet)
     if start_volume is None:
         if not math.isfinite(rest.at_t):
             raise ValueError("The gas has no way out: open the aperture or give a start volume.")

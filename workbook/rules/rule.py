@@ -23,6 +23,7 @@ class Basis(StrEnum):
     MEMORY = "memory"
     PRACTICE = "practice"
     COMPUTED = "computed"
+    ASSUMPTION = "assumption"
 
     @property
     def says(self) -> str:
@@ -36,6 +37,7 @@ _BASIS_SAYS = {
     Basis.MEMORY: "From memory: check it against the printed edition before use.",
     Basis.PRACTICE: "Common practice; no published source.",
     Basis.COMPUTED: "Computed from a definition or from another value.",
+    Basis.ASSUMPTION: "An assumption made for teaching; no source.",
 }
 
 
