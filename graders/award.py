@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from IPython.display import HTML, display
+
+from graders.little_trace import traces
 from graders.marking import mark, model_answers
 from graders.verdict import Verdict
 from workbook.unit import Unit
@@ -30,6 +33,8 @@ def award(unit: Unit, question: str) -> float:
     """
     found = verdict(unit, question)
     print(found)
+    if drawn := traces(found):
+        display(HTML(drawn))
     return float(found.earned)
 
 

@@ -17,6 +17,7 @@ import nbformat
 
 from graders.coursefolder import CONFIG, CourseFolder, Person
 from graders.grade import Graded
+from graders.little_trace import traces
 from graders.verdict import WIDTH
 from workbook.answers import LEARNER
 
@@ -155,6 +156,7 @@ def marked_notebook(released: Path, graded: Graded) -> Any:
             verdict = by_question[id]
             cell.outputs = [
                 nbformat.v4.new_output("stream", name="stdout", text=f"{verdict}\n"),
+                *_drawn(traces(verdict)),
                 nbformat.v4.new_output(
                     "execute_result",
                     data={"text/plain": repr(float(verdict.earned))},
@@ -163,3 +165,8 @@ def marked_notebook(released: Path, graded: Graded) -> Any:
             ]
             cell.execution_count = 1
     return notebook
+
+
+def _drawn(html: str) -> list[Any]:
+    data = {"text/html": html, "text/plain": "The needle, drawn."}
+    return [nbformat.v4.new_output("display_data", data=data)] if html else []

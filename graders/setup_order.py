@@ -8,7 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks
+from graders import checks, setup_bench
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
 from workbook.cases.setup_order import EXERCISE, SETUPS, texts
@@ -24,6 +24,7 @@ POINTS = {
     "gauge-released": 1.0,
     "gauge-open": 1.0,
     "shift-check": 2.0,
+    setup_bench.QUESTION: setup_bench.points(),
 }
 
 
@@ -54,6 +55,7 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
         "gauge-released": _typed(released["peep"]),
         "gauge-open": _typed(book["reading.open-air"].value),
         "shift-check": list(case["shift-check"].facts["missing"]),
+        setup_bench.QUESTION: setup_bench.model_run(case[setup_bench.QUESTION]),
     }
     for id in SETUPS:
         answers[id] = key()["fault"][case[id].facts["setup"]]
@@ -67,7 +69,7 @@ def _typed(value: float) -> dict[str, str]:
 def _is_critical(asked: Question) -> bool:
     if asked.id in SETUPS:
         return key()["fault"][asked.facts["setup"]] in key()["critical_faults"]
-    return asked.id in ("order", "shift-check")
+    return asked.id in ("order", "shift-check", setup_bench.QUESTION)
 
 
 def _order(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -186,6 +188,7 @@ _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
     "gauge-released": _gauge_released,
     "gauge-open": _gauge_open,
     "shift-check": _shift_check,
+    setup_bench.QUESTION: setup_bench.marks,
 }
 
 __all__ = ["EXERCISE", "POINTS", "check", "model_answers"]

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
+from graders.bench_plays import BELIEFS, run_with, shows_at_bench
 from graders.setup_order import key
 from workbook.cases import Case
+from workbook.cases.setup_bench import QUESTION
 from workbook.cases.setup_order import SETUPS
 from workbook.rules import RuleBook
 
@@ -16,7 +18,11 @@ Answers = dict[str, Any]
 def play(answers: Answers, case: Case, book: RuleBook, misconception: str) -> None:
     """Change right answers into those of a learner who holds the misconception."""
     _overlook(answers, case, misconception)
-    PLAYS[misconception](answers, case)
+    if misconception in _IN_WORDS:
+        _IN_WORDS[misconception](answers, case)
+    mistake = BELIEFS.get(misconception, "")
+    if mistake and shows_at_bench(case[QUESTION], mistake):
+        answers[QUESTION] = run_with(case[QUESTION], mistake)
 
 
 def shows(case: Case, misconception: str) -> bool:
@@ -59,7 +65,7 @@ def _habit(answers: Answers, case: Case) -> None:
     answers["reason"] = "order-is-habit"
 
 
-PLAYS: dict[str, Callable[[Answers, Case], None]] = {
+_IN_WORDS: dict[str, Callable[[Answers, Case], None]] = {
     "peep-before-pip": _moved("set-peep", before="set-pip"),
     "flow-any-time": _moved("set-flow", before="fit-mask"),
     "relief-after-pip": _moved("set-relief", before="recheck"),
@@ -73,3 +79,5 @@ PLAYS: dict[str, Callable[[Answers, Case], None]] = {
     "gauge-shows-relief": _reads("gauge-held", lambda drawn: drawn["relief"]),
     "order-is-habit": _habit,
 }
+
+PLAYS = tuple(dict.fromkeys([*_IN_WORDS, *BELIEFS]))

@@ -15,7 +15,8 @@ class Finding:
     """One criterion: met or not, its points, and why in a sentence.
 
     ``rule`` is the id of the rule or step the criterion rests on, ``source`` that rule's source
-    in words, ``misconception`` the id of a known one that the answer matches.
+    in words, ``misconception`` the id of a known one that the answer matches. ``trace`` is the
+    needle (s, cmH2O) around the moment that matters, where hands were at the bench.
     """
 
     criterion: str
@@ -27,6 +28,7 @@ class Finding:
     rule: str = ""
     source: str = ""
     misconception: str = ""
+    trace: tuple[tuple[float, float], ...] = ()
 
     @property
     def unsafe(self) -> bool:
@@ -80,4 +82,8 @@ def as_data(verdicts: Iterable[Verdict]) -> list[dict[str, Any]]:
 
 def from_data(data: Iterable[dict[str, Any]]) -> tuple[Verdict, ...]:
     """Return the verdicts that ``as_data`` wrote."""
-    return tuple(Verdict(v["question"], tuple(Finding(**f) for f in v["findings"])) for v in data)
+    return tuple(Verdict(v["question"], tuple(map(_finding, v["findings"]))) for v in data)
+
+
+def _finding(data: dict[str, Any]) -> Finding:
+    return Finding(**{**data, "trace": tuple(map(tuple, data.get("trace", ())))})

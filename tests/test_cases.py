@@ -36,9 +36,9 @@ def test_the_same_learner_meets_the_same_case_and_others_another():
 
 @pytest.mark.parametrize("learner", LEARNERS[:50])
 def test_every_case_is_whole(learner):
-    """Nine questions; each choice has a full set of different texts."""
+    """Ten questions; each choice has a full set of different texts."""
     questions = drawn(learner).questions
-    assert len(questions) == 9
+    assert len(questions) == 10
     for question in questions:
         said = [option.text for option in question.options]
         assert len(said) == len(set(said))

@@ -15,6 +15,8 @@ class Kind(StrEnum):
     CHOICE = "choice"
     CHOICES = "choices"
     NUMBER = "number"
+    BENCH = "bench"
+    TAPS = "taps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +32,7 @@ class Question:
     """One question of a case.
 
     ``facts`` is what was drawn for it, for the marking to start from: never the right answer.
+    ``shows`` is what its control shows besides, as plain data for the page.
     """
 
     id: str
@@ -40,6 +43,7 @@ class Question:
     options: tuple[Option, ...] = ()
     units: tuple[str, ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
+    shows: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,10 @@ def spoken(question: Question, value: Any) -> str:
         if question.kind is Kind.SEQUENCE:
             return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
         return " ".join(said) or "nothing chosen"
+    if isinstance(value, Mapping) and question.kind is Kind.BENCH:
+        actions, seconds = value.get("actions"), value.get("duration")
+        count = len(actions) if isinstance(actions, list) else "unreadable"
+        return f"a run at the bench: {count} actions in {str(seconds)[:8]} s"
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {value.get('unit', '')}".strip()
     return words.get(str(value), str(value))

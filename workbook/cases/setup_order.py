@@ -1,4 +1,4 @@
-"""The set-up order exercise: nine questions drawn for one learner."""
+"""The set-up exercise: ten questions drawn for one learner, the last one on the bench."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.rules import Procedure, RuleBook
@@ -29,7 +30,7 @@ def texts() -> Mapping[str, Any]:
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
-    """Return the nine questions of one learner, always in the same teaching order."""
+    """Return the ten questions of one learner, always in the same teaching order."""
 
     def draw(part: str) -> Draw:
         return Draw(course, EXERCISE, learner, part)
@@ -41,6 +42,7 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
         _reason(draw("reason"), book.procedure("set-up")),
         *_gauge(numbers),
         _shift_check(draw("shift-check"), book.procedure("shift-check")),
+        setup_bench.question(draw("bench"), numbers, book),
     )
 
 

@@ -101,3 +101,16 @@ SEALS = tuple(
                 Basis.ASSUMPTION)
     for size, k in (("small", 0.6), ("moderate", 0.3), ("large", 0.1))
 )  # fmt: skip
+
+_FIRST_HOURS = "compliance of healthy newborns in their first 8 hours, n = 78, abstract"
+COMPLIANCE_PER_KG = Coefficient(
+    0.372, "mL/cmH2O/kg", "compliance of a healthy newborn, for each kg", _FIRST_HOURS,
+    Basis.PRIMARY,
+)  # fmt: skip
+COMPLIANCE_BASE = Coefficient(
+    1.067, "mL/cmH2O", "compliance of a healthy newborn, besides", _FIRST_HOURS, Basis.PRIMARY
+)
+AIRWAY = Coefficient(
+    40.0, "cmH2O/(L/s)", "airway resistance of a newborn without a tube, within a textbook's "
+    "20 to 40", "textbooks", Basis.MEMORY,
+)  # fmt: skip

@@ -1,0 +1,111 @@
+"""Marks set-up on the bench: a finding for each part, with the needle at the moment it matters."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from graders import checks
+from graders.bench_slips import PARTS, Run, Slip, limit, slips
+from graders.verdict import Finding
+from workbook.bench import DIALS, Bench, Hands, HandsError, Touch, read_hands
+from workbook.bench.story import needle, reading
+from workbook.cases import Question
+from workbook.cases.setup_bench import QUESTION, set_for
+from workbook.rules import RuleBook
+from workbook.units import plain
+
+PAUSE = 1.0  # s between the touches of a model run; longer than a needle needs to be read
+
+
+@cache
+def texts() -> Mapping[str, Any]:
+    """Return what is said of each part and each slip, and what they are worth."""
+    path = Path(__file__).with_suffix(".toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def points() -> float:
+    """Return what the whole run is worth."""
+    return float(sum(part["points"] for part in texts()["part"].values()))
+
+
+def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    """Return a finding for each part of a run at the bench."""
+    try:
+        hands = read_hands(value)
+    except HandsError as error:
+        return checks.unreadable(asked.id, points(), str(error), critical=True)
+    run = run_of(asked, hands, book)
+    found = slips(run)
+    return tuple(_finding(run, part, found[part], book) for part in PARTS)
+
+
+def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
+    """Return a run at the bench of a question."""
+    accept = {part: book[f"{part}.accept"].value for part in ("relief", "pip", "peep")}
+    bench = Bench.from_data(asked.facts["bench"])
+    return Run(bench, hands, asked.facts, accept, book["bench.look"].value)
+
+
+def model_run(asked: Question) -> dict[str, Any]:
+    """Return the answer of somebody who sets everything up in a safe order."""
+    at = set_for(asked.facts)
+    touches: list[tuple[str, int | None]] = [
+        ("cap", None), ("flow", at["flow"]), ("pip", DIALS["pip"].clicks), ("occlude", None),
+        ("relief", at["relief"]), ("pip", at["pip"]), ("release", None), ("peep", at["peep"]),
+        ("occlude", None), ("release", None), ("connect", None),
+    ]  # fmt: skip
+    return played(touches)
+
+
+def played(touches: list[tuple[str, int | None]]) -> dict[str, Any]:
+    """Return touches as an answer, one after another at a steady pace."""
+    made = tuple(Touch(PAUSE * n, kind, at) for n, (kind, at) in enumerate(touches, start=1))
+    return Hands(PAUSE * (len(made) + 1), made).to_data()
+
+
+def _finding(run: Run, part: str, slip: Slip | None, book: RuleBook) -> Finding:
+    table, step = texts()["part"][part], book.procedure("set-up")[texts()["part"][part]["step"]]
+    told = _told(run, part, slip)
+    name = f"bench-{part}"
+    if slip is None:
+        says = table["right"].format_map(told)
+        return Finding(name, True, says, table["points"], table["points"], False, step.id)
+    said = texts()["slip"].get(slip.cause, {"says": table.get("follows", "")})
+    return Finding(
+        name, False, said["says"].format_map(told), 0.0, table["points"],
+        said.get("critical", False), step.id, str(step.citation), said.get("belief", ""),
+        tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
+    )  # fmt: skip
+
+
+def _told(run: Run, part: str, slip: Slip | None) -> dict[str, str]:
+    unit = "L/min" if part == "flow" else "cmH2O"
+    told = {"wanted": plain(run.wanted.get(part, 0.0), unit)}
+    told["accept"] = plain(run.accept.get(part, 0.0), unit)
+    if slip is None:
+        return {**told, "now": plain(round(_reads(run, part), 1), unit)}
+    told |= {"moment": f"{slip.moment:.0f} s", "flow_then": plain(slip.then, "L/min")}
+    told |= {"flow_now": plain(slip.now, "L/min")}
+    return {**told, "then": _cmh2o(slip.then), "now": _cmh2o(slip.now)}
+
+
+def _cmh2o(value: float) -> str:
+    return plain(round(value, 1), "cmH2O")
+
+
+def _reads(run: Run, part: str) -> float:
+    """Return what a part that is right reads, at the flow it was set at."""
+    if part not in run.accept:
+        return 0.0
+    there = run.set_at(part)
+    if part == "relief":
+        return limit(there)
+    return reading(there.turned(pip=run.last.at("pip")).positions, held=part == "pip")
+
+
+__all__ = ["QUESTION", "marks", "model_run", "played", "points", "run_of"]

@@ -1,0 +1,169 @@
+"""Set-up on the bench: an expert, scripted mistakes, nonsense, and how long marking may take."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from graders.bench_plays import PLAYS, run_with, shows_at_bench
+from graders.bench_slips import PARTS, slips
+from graders.little_trace import in_words, traces
+from graders.marking import mark
+from graders.misconceptions import misconceptions
+from graders.setup_bench import model_run, points, run_of, texts
+from graders.verdict import as_data, from_data
+from workbook.bench import DIALS, read_hands
+from workbook.cases import case
+from workbook.rules import editions, rulebook
+
+BOOK = rulebook()
+QUESTIONS = [case("demo", "1_setup_order", f"learner{n}", BOOK)["bench"] for n in range(500)]
+ONE = case("demo", "1_setup_order", "learner0", BOOK)
+
+
+def causes(asked, answer) -> set[str]:
+    found = slips(run_of(asked, read_hands(answer), BOOK))
+    return {slip.cause for slip in found.values() if slip is not None and slip.cause}
+
+
+def test_an_expert_makes_no_slip_in_500_cases():
+    """Set by the gauge in a safe order, every part is right, whatever was drawn."""
+    for asked in QUESTIONS:
+        found = slips(run_of(asked, read_hands(model_run(asked)), BOOK))
+        assert found == dict.fromkeys(PARTS)
+
+
+@pytest.mark.parametrize("mistake", PLAYS)
+def test_a_scripted_mistake_is_the_one_found_and_no_other(mistake):
+    """In 500 cases each mistake earns its own finding; what follows from it has no cause."""
+    asked = [each for each in QUESTIONS if shows_at_bench(each, mistake)]
+    assert len(asked) > 100
+    for each in asked:
+        assert causes(each, run_with(each, mistake)) == {mistake}
+
+
+@pytest.mark.parametrize("mistake", PLAYS)
+def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
+    """The finding has its sentence without gaps, its rule, and the needle at that moment."""
+    case_ = next(
+        c
+        for n in range(50)
+        if shows_at_bench(
+            (c := case("demo", "1_setup_order", f"learner{n}", BOOK))["bench"], mistake
+        )
+    )
+    verdict = mark(case_, "bench", run_with(case_["bench"], mistake), BOOK)
+    assert 0 < verdict.earned < points() == verdict.possible
+    (finding,) = (f for f in verdict.findings if not f.met and f.trace)
+    assert "{" not in finding.says
+    assert finding.source
+    table = texts()["slip"][mistake]
+    assert finding.misconception == table.get("belief", "")
+    assert finding.critical == table.get("critical", False)
+    assert in_words(finding) in traces(verdict)
+    assert from_data(as_data([verdict])) == (verdict,)
+
+
+def test_every_belief_named_at_the_bench_is_explained():
+    """No slip names a misconception that nobody wrote down."""
+    named = {slip["belief"] for slip in texts()["slip"].values() if "belief" in slip}
+    assert named <= set(misconceptions())
+
+
+def test_peep_first_tells_what_the_needle_did():
+    """The sentence has what the gauge showed then, and what it shows once PIP is raised."""
+    verdict = mark(ONE, "bench", run_with(ONE["bench"], "peep-first"), BOOK)
+    (finding,) = verdict.unsafe
+    assert finding.misconception == "peep-before-pip"
+    assert f"The needle showed {ONE['bench'].facts['peep']:g} cmH2O" in finding.says
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_the_bench_can_be_asked_under_every_edition(edition):
+    """Whatever the course's edition, the model run earns everything."""
+    book = rulebook(edition)
+    made = case("demo", "1_setup_order", "ada", book)
+    assert mark(made, "bench", model_run(made["bench"]), book).earned == points()
+
+
+def test_an_untouched_bench_earns_nothing():
+    """A run in which nothing was done is no set-up."""
+    blank = {"format": "tpiece-hands", "version": 1, "duration": 5.0, "actions": []}
+    verdict = mark(ONE, "bench", blank, BOOK)
+    assert verdict.earned == 0
+    assert verdict.unsafe
+
+
+def test_setting_everything_again_after_a_flow_change_is_right():
+    """Somebody who sees the slip and mends it before the baby has made none."""
+    asked = ONE["bench"]
+    model = model_run(asked)["actions"]
+    again = [["flow", 20], ["flow", 16], *[row[1:] for row in model[1:]]]
+    rows = [row[1:] for row in model[:-1]] + again
+    actions = [[float(n), *row] for n, row in enumerate(rows, start=1)]
+    answer = {"format": "tpiece-hands", "version": 1, "duration": 60.0, "actions": actions}
+    assert causes(asked, answer) == set()
+
+
+KINDS = st.sampled_from([*DIALS, "occlude", "release", "cap", "open", "connect"])
+
+
+@st.composite
+def runs(draw):
+    """Random hands, whatever they do."""
+    now, rows = 0.0, []
+    for _ in range(draw(st.integers(0, 25))):
+        now += draw(st.floats(0, 3))
+        kind = draw(KINDS)
+        at = [draw(st.integers(0, DIALS[kind].clicks))] if kind in DIALS else []
+        rows.append([round(now, 4), kind, *at])
+    return {"format": "tpiece-hands", "version": 1, "duration": round(now, 4) + 1, "actions": rows}
+
+
+@settings(max_examples=150, deadline=None)
+@given(runs())
+def test_whatever_the_hands_do_is_marked(answer):
+    """No run ends in an error, earns more than there is, or leaves a gap in a sentence."""
+    verdict = mark(ONE, "bench", answer, BOOK)
+    assert 0 <= verdict.earned <= points() == verdict.possible
+    assert len(verdict.findings) == len(PARTS)
+    assert not any("{" in f.says for f in verdict.findings)
+
+
+NONSENSE = [
+    3,
+    {"format": "tpiece-hands", "version": 2},
+    {"format": "tpiece-hands", "version": 1, "duration": 3600, "actions": []},
+    {"format": "tpiece-hands", "version": 1, "duration": float("nan"), "actions": []},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[2, "cap"], [1, "open"]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[6, "cap"]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[1, "flow", 1e9]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[1, "flow", -1]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[1, "flow", True]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[1, "explode"]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": [[10**400, "cap"]]},
+    {"format": "tpiece-hands", "version": 1, "duration": 5, "actions": "cap"},
+    {"format": "tpiece-hands", "version": 1, "duration": 9, "actions": [[1, "cap"]] * 2001},
+]
+
+
+@pytest.mark.parametrize("answer", NONSENSE, ids=range(len(NONSENSE)))
+def test_a_record_that_cannot_be_read_earns_nothing_and_says_why(answer):
+    """Out of order, an hour long, impossible or edited by hand: one sentence, no points."""
+    verdict = mark(ONE, "bench", answer, BOOK)
+    (finding,) = verdict.findings
+    assert verdict.earned == 0
+    assert finding.says.startswith("This answer could not be read:")
+    assert finding.says.endswith(".")
+
+
+def test_the_longest_record_is_marked_in_bounded_time():
+    """Two thousand turns in ten minutes cost seconds, not minutes."""
+    rows = [[0.3 * n, ("relief", "pip", "peep")[n % 3], 40 + n % 90] for n in range(2000)]
+    answer = {"format": "tpiece-hands", "version": 1, "duration": 600.0, "actions": rows}
+    begun = time.process_time()
+    mark(ONE, "bench", answer, BOOK)
+    assert time.process_time() - begun < 20
