@@ -6,6 +6,7 @@ how the controls stand; a test holds it against the stepper.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -99,18 +100,27 @@ def _tuple(positions: Mapping[str, int]) -> tuple[int, ...]:
 
 
 def needle(bench: Bench, hands: Hands, moment: float) -> list[tuple[float, float]]:
-    """Return the needle (s, cmH2O) around a moment, as the model replays it.
-
-    The replay begins a little before the window, so that the gauge has settled when it opens.
-    """
+    """Return the needle (s, cmH2O) around a moment: as replayed, where the baby is attached."""
     begin, end = max(0.0, moment - AROUND), min(hands.duration, moment + AROUND / 2)
-    since = max(0.0, begin - LEAD)
+    times = [begin + (end - begin) * n / (POINTS - 1) for n in range(POINTS)]
+    seen = [s for s in story(bench, hands) if s.end >= begin and s.start <= end]
+    on_baby = any(stretch.outlet == "lung" for stretch in seen)
+    shown = _replayed(bench, hands, times) if on_baby else _settled(seen, times)
+    return [(round(t, 2), round(p, 1)) for t, p in zip(times, shown, strict=True)]
+
+
+def _settled(stretches: list[Stretch], times: list[float]) -> list[float]:
+    starts = [stretch.start for stretch in stretches]
+    return [stretches[max(bisect_right(starts, time) - 1, 0)].reading for time in times]
+
+
+def _replayed(bench: Bench, hands: Hands, times: list[float]) -> list[float]:
+    """Replay from a little before the window, so that the gauge has settled when it opens."""
+    since, end = max(0.0, times[0] - LEAD), times[-1]
     first = next(s for s in reversed(story(bench, hands)) if s.start <= since)
-    there = Bench(dict(zip(DIALS, first.positions, strict=True)), bench.lung, bench.weight,
-                  first.outlet)  # fmt: skip
+    stands = dict(zip(DIALS, first.positions, strict=True))
     later = [replace(t, time=t.time - since) for t in hands.touches if since < t.time <= end]
     touches = [Touch(0.0, "occlude"), *later] if first.held else later
+    there = replace(bench, positions=stands, outlet=first.outlet)
     trace = there.record(Hands(end - since, tuple(touches))).replay()
-    times = [begin + (end - begin) * n / (POINTS - 1) for n in range(POINTS)]
-    shown = trace.at([time - since for time in times])
-    return [(round(t, 2), round(p, 1)) for t, p in zip(times, shown, strict=True)]
+    return trace.at([time - since for time in times])
