@@ -90,6 +90,9 @@ def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None)
     type=click.Path(path_type=Path, dir_okay=False),
     help="Your site's own rules, laid over the edition; see tpiece protocol.",
 )
+@click.option("--keep", type=click.Choice(["latest", "best"]), help="Which attempt counts.")
+@click.option("--due", help="When work is due, with its zone, for example 2026-12-01T18:00+01:00.")
+@click.option("--gradebook", default="", help="Address of a PostgreSQL database for the scores.")
 @click.argument("units", nargs=-1)
 @kindly
 def assign(folder: Path, **settings: Any) -> None:
@@ -119,13 +122,17 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
 @main.command(epilog="Example: tpiece grade --course ~/may")
 @course_option
 @click.option("--feedback/--no-feedback", default=False, help="Also write nbgrader's feedback.")
+@click.option("--workers", type=click.IntRange(1), default=1, help="Processes to mark with.")
+@click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
 @kindly
-def grade(folder: Path, feedback: bool) -> None:
+def grade(folder: Path, **how: Any) -> None:
     """Grade everything collected; answers are read as data and no learner's code is run."""
-    done = work.grade(folder, feedback=feedback, progress=True)
+    done = work.grade(folder, progress=True, **how)
     for problem in done.problems:
         click.echo(f"  {problem}", err=True)
-    click.echo(f"Graded {len(done.graded)} of {done.found} submissions into {done.gradebook}.")
+    click.echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
+    if done.failed:
+        sys.exit(1)
 
 
 @main.command(epilog="Example: tpiece report --course ~/may")

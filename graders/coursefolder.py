@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -43,6 +44,18 @@ class CourseFolder:
     def exchange(self) -> Path:
         """Return the folder through which work is given out and handed in."""
         return self.path / "exchange"
+
+    @property
+    def gradebook_url(self) -> Path:
+        """Return the file that holds a database server's address, if the course has one."""
+        return self.path / "gradebook.url"
+
+    @property
+    def gradebook(self) -> str:
+        """Return where the scores are, without a password."""
+        if not self.gradebook_url.is_file():
+            return str(self.path / "gradebook.db")
+        return re.sub(r"//[^@/]*@", "//", self.gradebook_url.read_text(encoding="utf-8").strip())
 
     def submitted(self, learner: str, unit: str) -> Path:
         """Return where a learner's collected work lies."""
@@ -129,6 +142,12 @@ def lay_out(path: Path, course: Course) -> CourseFolder:
             "tpiece assign --course ~/my-course"
         ) from None
     return CourseFolder(path)
+
+
+def keep_secret(path: Path, text: str) -> None:
+    """Write a file that only its owner may read."""
+    path.touch(mode=0o600)
+    path.write_text(f"{text}\n", encoding="utf-8")
 
 
 def _lay_out_unit(path: Path, unit: str) -> None:

@@ -89,7 +89,7 @@ def run_demo(path: Path, *, say: Callable[[str], None]) -> tuple[Path, Path]:
     for line in work.collect(path):
         say(line)
     run = work.grade(path, progress=True)
-    say(f"Graded {len(run.graded)} of {run.found} submissions.")
+    say(f"Graded {run.graded} of {run.found} submissions.")
     return work.report(path)
 
 

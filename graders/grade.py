@@ -126,8 +126,8 @@ def own_version() -> str:
         return __version__
 
 
-def write_verdict(graded: Graded, folder: Path) -> None:
-    """Write a verdict beside the marked notebook, whole or not at all."""
+def write_verdict(graded: Graded, folder: Path, name: str = VERDICT_FILE) -> None:
+    """Write a verdict into a folder, whole or not at all."""
     data = {
         "learner": graded.learner,
         "unit": graded.unit,
@@ -139,7 +139,7 @@ def write_verdict(graded: Graded, folder: Path) -> None:
         "said": dict(graded.said),
         "verdicts": as_data(graded.verdicts),
     }
-    path = folder / VERDICT_FILE
+    path = folder / name
     draft = path.with_suffix(".part")
     draft.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8")
     draft.replace(path)

@@ -10,15 +10,9 @@ import warnings
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from textwrap import fill
 from typing import Any
 
-import nbformat
-
 from graders.coursefolder import CONFIG, CourseFolder, Person
-from graders.grade import Graded
-from graders.little_trace import traces
-from graders.verdict import WIDTH
 from workbook.answers import LEARNER
 
 EXCHANGE_WORKS = os.name != "nt"  # nbgrader's exchange does not exist on Windows
@@ -44,9 +38,13 @@ class Nbgrader:
         self.config: Config = PyFileConfigLoader(CONFIG, path=str(folder.path)).load_config()
         self.api: Any = NbGraderAPI(config=self.config, log_level=logging.ERROR)
 
+    def generate(self, unit: str) -> None:
+        """Make the learners' version of a unit, and its entries in the gradebook."""
+        self._do(lambda: self.api.generate_assignment(unit, force=True, create=True), unit)
+
     def release(self, unit: str) -> None:
         """Make the learners' version of a unit and put it where they fetch it."""
-        self._do(lambda: self.api.generate_assignment(unit, force=True, create=True), unit)
+        self.generate(unit)
         released = self.folder.exchange / self.folder.course.id / "outbound" / unit
         if not EXCHANGE_WORKS:
             shutil.copytree(self.folder.path / "release" / unit, released, dirs_exist_ok=True)
@@ -118,55 +116,3 @@ def enrol(book: Any, person: Person) -> None:
     """Put a person of the roster into the gradebook."""
     first, _, last = person.name.rpartition(" ")
     book.update_or_create_student(person.learner, first_name=first or None, last_name=last or None)
-
-
-def record(book: Any, graded: Graded) -> None:
-    """Write the scores of one submission; a human's own scores and comments are left alone."""
-    book.update_or_create_student(graded.learner)
-    when = {"timestamp": graded.handed_in} if graded.handed_in else {}
-    book.update_or_create_submission(graded.unit, graded.learner, **when)
-    for verdict in graded.verdicts:
-        grade = book.find_grade(verdict.question, graded.unit, graded.unit, graded.learner)
-        grade.auto_score = verdict.earned
-        grade.needs_manual_grade = grade.manual_score is not None
-    book.db.commit()
-
-
-def score_of(book: Any, unit: str, learner: str) -> float | None:
-    """Return the score the gradebook holds, a human's own included; None when it has none."""
-    from nbgrader.api import MissingEntry
-
-    try:
-        return float(book.find_submission(unit, learner).score)
-    except MissingEntry:
-        return None
-
-
-def marked_notebook(released: Path, graded: Graded) -> Any:
-    """Return the released notebook with each answer and its verdict as outputs."""
-    notebook = nbformat.read(released, as_version=4)
-    by_question = {v.question: v for v in graded.verdicts}
-    for cell in notebook.cells:
-        id = cell.metadata.get("nbgrader", {}).get("grade_id", "")
-        if (asked := id.removeprefix("ask-")) != id and asked in by_question:
-            said = graded.said.get(asked, "no answer")
-            text = fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
-            cell.outputs = [nbformat.v4.new_output("stream", name="stdout", text=f"{text}\n")]
-        if cell.metadata.get("nbgrader", {}).get("grade") and id in by_question:
-            verdict = by_question[id]
-            cell.outputs = [
-                nbformat.v4.new_output("stream", name="stdout", text=f"{verdict}\n"),
-                *_drawn(traces(verdict)),
-                nbformat.v4.new_output(
-                    "execute_result",
-                    data={"text/plain": repr(float(verdict.earned))},
-                    execution_count=1,
-                ),
-            ]
-            cell.execution_count = 1
-    return notebook
-
-
-def _drawn(html: str) -> list[Any]:
-    data = {"text/html": html, "text/plain": "The needle, drawn."}
-    return [nbformat.v4.new_output("display_data", data=data)] if html else []

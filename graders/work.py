@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from graders.cohort import cohort
-from graders.coursefolder import ROSTER, CourseFolder, Person, lay_out, read_roster
-from graders.grade import VERDICT_FILE, Graded, own_version, read_verdict, write_verdict
-from graders.grade import grade as grade_submission
+from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
+from graders.grade import VERDICT_FILE, own_version, read_verdict
 from graders.report import write_report
+from graders.run import jobs, marked_batches, refusals
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
 from workbook.cases import exercises
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
@@ -26,10 +26,11 @@ from workbook.unit import FEEDBACK
 class GradeRun:
     """What one run of grading did."""
 
-    graded: tuple[Graded, ...]
+    graded: int
     found: int
     problems: tuple[str, ...]
-    gradebook: Path
+    gradebook: str
+    failed: int = 0
 
 
 def assign(
@@ -42,15 +43,23 @@ def assign(
     roster: Path | None = None,
     protocol: Path | None = None,
     units: Sequence[str] = (),
+    keep: str = "",
+    due: str | None = None,
+    gradebook: str = "",
 ) -> CourseFolder:
-    """Make or update a course folder and release its units through nbgrader."""
+    """Make or update a course folder and release its units through nbgrader.
+
+    ``gradebook`` is the address of a database server in place of a file in the folder.
+    """
     from graders.gradebook import Nbgrader, enrol
 
     people = read_roster(roster) if roster is not None else None
     site = read_protocol(protocol) if protocol is not None else None
     edition = site.edition if site is not None and edition is None else edition
-    course = _settled(path, course_id, title, edition, pass_mark, units, protocol)
+    course = _settled(path, course_id, title, edition, pass_mark, units, protocol, keep, due)
     folder = lay_out(path, course)
+    if gradebook:
+        keep_secret(folder.gradebook_url, gradebook)
     if people is not None and roster is not None:
         shutil.copyfile(roster, path / ROSTER)
     nbgrader = Nbgrader(folder)
@@ -70,6 +79,8 @@ def _settled(
     pass_mark: float | None,
     units: Sequence[str],
     protocol: Path | None,
+    keep: str,
+    due: str | None,
 ) -> Course:
     strange = sorted(set(units) - set(exercises()))
     if strange:
@@ -83,13 +94,16 @@ def _settled(
         raise CourseError(f"{path} is course {old.id!r}; a new course needs another folder.")
     else:
         base = old
-    course = Course(
-        course_id or base.id,
-        title or base.title,
-        edition or base.edition,
-        tuple(units) or base.units,
-        base.pass_mark if pass_mark is None else pass_mark,
-        base.protocol if protocol is None else PROTOCOL,
+    course = replace(
+        base,
+        id=course_id or base.id,
+        title=title or base.title,
+        edition=edition or base.edition,
+        units=tuple(units) or base.units,
+        pass_mark=base.pass_mark if pass_mark is None else pass_mark,
+        protocol=base.protocol if protocol is None else PROTOCOL,
+        keep=keep or base.keep,
+        due=base.due if due is None else due,
     )
     if protocol is not None:
         overlay(rulebook(course.edition), read_protocol(protocol))  # refused before it is copied
@@ -132,58 +146,49 @@ def _take_in(folder: CourseFolder, file: Path) -> str:
     return f"{file.name}: taken in for {learner}."
 
 
-def grade(path: Path, *, feedback: bool = False, progress: bool = False) -> GradeRun:
-    """Grade every collected submission into the gradebook; one bad one stops nobody else."""
+def grade(
+    path: Path,
+    *,
+    feedback: bool = False,
+    progress: bool = False,
+    workers: int = 1,
+    scheduler: str = "",
+) -> GradeRun:
+    """Grade every collected submission into the gradebook; one bad one stops nobody else.
+
+    ``workers`` processes of this machine mark side by side, or those of the Dask cluster at
+    ``scheduler``; the result is the same.
+    """
     from tqdm import tqdm
 
-    from graders.gradebook import Nbgrader, record
+    from graders.gradebook import Nbgrader
+    from graders.scores import Scores
 
     folder = CourseFolder(path)
-    course, roster = folder.course, folder.roster()
-    work = [(unit, learner) for unit in course.units for learner in folder.learners_with_work(unit)]
-    nbgrader = Nbgrader(folder)
-    graded, problems = [], []
-    with nbgrader.gradebook() as book:
-        for unit, learner in tqdm(work, desc="Grading", unit="work", disable=not progress):
-            refusal = _refusal(learner, roster, folder)
-            if refusal:
-                problems.append(refusal)
-                continue
-            done = grade_submission(folder.submitted(learner, unit), course, unit, learner)
-            record(book, done)
-            _write_marked(folder, done)
-            graded.append(done)
-            problems += [f"{learner}: {problem}" for problem in done.problems]
-    if feedback:
-        for done in graded:
-            nbgrader.feedback(done.unit, done.learner)
-    return GradeRun(tuple(graded), len(work), tuple(problems), path / "gradebook.db")
-
-
-def _refusal(learner: str, roster: Mapping[str, Person], folder: CourseFolder) -> str:
-    try:
-        learner_id(learner)
-    except ValueError as error:
-        return f"submitted/{learner}: {error} Not graded; rename the folder."
-    if roster and learner not in roster:
-        return (
-            f"submitted/{learner}: {learner!r} is not on the roster. Not graded; add the learner "
-            f"to {folder.path / ROSTER} and grade again, or remove the folder."
-        )
-    return ""
-
-
-def _write_marked(folder: CourseFolder, graded: Graded) -> None:
-    """Write the marked notebook and the verdict where nbgrader keeps marked work."""
-    import nbformat
-
-    from graders.gradebook import marked_notebook
-
-    target = folder.autograded(graded.learner, graded.unit)
-    target.mkdir(parents=True, exist_ok=True)
-    released = folder.path / "release" / graded.unit / f"{graded.unit}.ipynb"
-    nbformat.write(marked_notebook(released, graded), target / f"{graded.unit}.ipynb")
-    write_verdict(graded, target)
+    nbgrader, refusal = Nbgrader(folder), refusals(folder)
+    every = list(jobs(folder))
+    problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
+    todo = [job for job in every if not refusal(job[1])]
+    count, failed = 0, 0
+    with (
+        nbgrader.gradebook() as book,
+        tqdm(total=len(todo), desc="Grading", unit="work", disable=not progress) as bar,
+    ):
+        scores = Scores(book)
+        for unit in folder.course.units:
+            if not scores.knows(unit):  # a new gradebook, or one that was lost
+                nbgrader.generate(unit)
+                scores = Scores(book)
+        for batch in marked_batches(path, todo, workers, scheduler):
+            scores.write(batch.graded)
+            if feedback:
+                for done in batch.graded:
+                    nbgrader.feedback(done.unit, done.learner)
+            count, failed = count + len(batch.graded), failed + len(batch.failed)
+            problems += batch.failed
+            problems += [f"{g.learner}: {problem}" for g in batch.graded for problem in g.problems]
+            bar.update(len(batch.graded) + len(batch.failed))
+    return GradeRun(count, len(every), tuple(problems), folder.gradebook, failed)
 
 
 def report(path: Path) -> tuple[Path, Path]:
@@ -194,17 +199,17 @@ def report(path: Path) -> tuple[Path, Path]:
     if not found:
         raise CourseError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
     graded = [read_verdict(file) for file in found]
-    group = cohort(graded, folder.roster(), course, scores=_scores(folder, graded))
+    group = cohort(graded, folder.roster(), course, scores=_scores(folder))
     made_at = datetime.now().astimezone()
     return write_report(group, path, made_at=made_at, version=own_version())
 
 
-def _scores(folder: CourseFolder, graded: Sequence[Graded]) -> dict[tuple[str, str], float]:
-    from graders.gradebook import Nbgrader, score_of
+def _scores(folder: CourseFolder) -> dict[tuple[str, str], float]:
+    from graders.gradebook import Nbgrader
+    from graders.scores import totals
 
     with Nbgrader(folder).gradebook() as book:
-        found = {(g.learner, g.unit): score_of(book, g.unit, g.learner) for g in graded}
-    return {work: score for work, score in found.items() if score is not None}
+        return totals(book)
 
 
 def open_workbook(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,8 @@ from workbook.rules.protocolfile import read_protocol
 FILE = "course.toml"
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 PROTOCOL = "protocol.toml"
-_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol"}
+KEEP = ("latest", "best")  # which attempt counts when somebody hands in again
+_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol", "keep", "due"}
 
 
 class CourseError(PlainError, ValueError):
@@ -35,6 +37,8 @@ class Course:
     pass_mark: float | None = None
     protocol: str = ""
     folder: Path | None = None
+    keep: str = "latest"
+    due: str = ""
 
     @property
     def book(self) -> RuleBook:
@@ -68,6 +72,10 @@ class Course:
             lines.append(f"pass_mark = {self.pass_mark}  # share of the points, 0 to 1")
         if self.protocol:
             lines.append(f'protocol = "{self.protocol}"  # the site\'s own rules, beside this file')
+        if self.keep != "latest":
+            lines.append(f'keep = "{self.keep}"  # which attempt counts: latest or best')
+        if self.due:
+            lines.append(f'due = "{self.due}"  # later work is marked as late, never marked down')
         return "\n".join(lines) + "\n"
 
 
@@ -96,6 +104,8 @@ def read_course(folder: Path) -> Course:
         table.get("pass_mark"),
         table.get("protocol", ""),
         folder,
+        table.get("keep", "latest"),
+        table.get("due", ""),
     )
 
 
@@ -113,7 +123,20 @@ def _problems(table: dict[str, Any]) -> list[str]:
         found.append(f"units must be a list of: {', '.join(exercises())}.")
     if table.get("protocol", "") not in ("", PROTOCOL):
         found.append(f"protocol must be {PROTOCOL!r}, a file beside this one.")
+    if table.get("keep", "latest") not in KEEP:
+        found.append(f"keep must be one of: {', '.join(KEEP)}.")
+    if not _is_moment(table.get("due", "")):
+        found.append('due must be a time with its zone, for example "2026-12-01T18:00+01:00".')
     mark = table.get("pass_mark", 1)
     if isinstance(mark, bool) or not isinstance(mark, int | float) or not 0 < mark <= 1:
         found.append("pass_mark must be a share above 0 and up to 1, for example 0.8.")
     return found
+
+
+def _is_moment(text: Any) -> bool:
+    if text == "":
+        return True
+    try:
+        return datetime.fromisoformat(text).tzinfo is not None
+    except (TypeError, ValueError):
+        return False

@@ -22,7 +22,7 @@ UNIT = "1_setup_order"
 def course(tmp_path_factory: pytest.TempPathFactory) -> CourseFolder:
     """Return a fresh course with its units given out."""
     path = tmp_path_factory.mktemp("course") / "may"
-    return work.assign(path, course_id="may", title="May course")
+    return work.assign(path, course_id="may", title="May course", units=[UNIT])
 
 
 Answer = Callable[..., Path]

@@ -1,0 +1,67 @@
+"""The marked page of one submission: the released notebook with verdicts as its outputs.
+
+nbgrader's form grader and feedback read it where autograding would have left one. It is made
+from the released page, never from the learner's copy.
+"""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+from pathlib import Path
+from textwrap import fill
+from typing import Any
+
+from graders.grade import Graded
+from graders.little_trace import traces
+from graders.verdict import WIDTH, Verdict
+
+
+def write_marked(released: Path, graded: Graded, target: Path) -> None:
+    """Write the marked page, whole or not at all."""
+    page = marked(_released(released, released.stat().st_mtime_ns), graded)
+    draft = target.with_suffix(".part")
+    draft.write_text(json.dumps(page, indent=1, ensure_ascii=False), encoding="utf-8")
+    draft.replace(target)
+
+
+@lru_cache(maxsize=32)
+def _released(path: Path, changed: int) -> dict[str, Any]:
+    page: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    return page
+
+
+def marked(page: dict[str, Any], graded: Graded) -> dict[str, Any]:
+    """Return a released page with each answer and its verdict as outputs."""
+    verdicts = {verdict.question: verdict for verdict in graded.verdicts}
+    return {**page, "cells": [_cell(cell, graded, verdicts) for cell in page["cells"]]}
+
+
+def _cell(cell: dict[str, Any], graded: Graded, verdicts: dict[str, Verdict]) -> dict[str, Any]:
+    told = cell["metadata"].get("nbgrader", {})
+    id = told.get("grade_id", "")
+    asked = id.removeprefix("ask-")
+    if asked != id and asked in verdicts:
+        said = graded.said.get(asked, "no answer")
+        text = fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
+        return {**cell, "outputs": [_stream(f"{text}\n")]}
+    if told.get("grade") and id in verdicts:
+        return {**cell, "outputs": _outputs(verdicts[id]), "execution_count": 1}
+    return cell
+
+
+def _outputs(verdict: Verdict) -> list[dict[str, Any]]:
+    drawn = traces(verdict)
+    data = {"text/html": drawn, "text/plain": "The needle, drawn."}
+    picture = [{"output_type": "display_data", "metadata": {}, "data": data}] if drawn else []
+    score = {
+        "output_type": "execute_result",
+        "metadata": {},
+        "data": {"text/plain": repr(float(verdict.earned))},
+        "execution_count": 1,
+    }
+    return [_stream(f"{verdict}\n"), *picture, score]
+
+
+def _stream(text: str) -> dict[str, Any]:
+    return {"output_type": "stream", "name": "stdout", "text": text}

@@ -1,0 +1,141 @@
+"""Grades a whole course: streams submissions, marks them in parallel, records them in batches.
+
+A batch is marked by a worker that touches nothing but that batch's own files, and recorded by
+this process in one transaction. So the number and the order of workers change nothing, a crash
+loses at most what grading again brings back, and memory stays flat.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import islice
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+from graders.coursefolder import CourseFolder
+from graders.grade import VERDICT_FILE, Graded, grade, write_verdict
+from graders.history import keep
+from graders.marked import write_marked
+from workbook.answers import learner_id
+from workbook.course import Course, read_course
+
+BATCH = 50  # submissions
+AHEAD = 4  # batches waiting for each worker; more would only fill memory
+
+Job = tuple[str, str]  # unit, learner
+
+
+@dataclass(frozen=True, slots=True)
+class Marked:
+    """What a worker returns: verdicts that count, and a sentence for each job that failed."""
+
+    graded: tuple[Graded, ...]
+    failed: tuple[str, ...] = ()
+
+
+def jobs(folder: CourseFolder) -> Iterator[Job]:
+    """Yield every submission there is, unit by unit."""
+    for unit in folder.course.units:
+        for learner in folder.learners_with_work(unit):
+            yield unit, learner
+
+
+def refusals(folder: CourseFolder) -> Callable[[str], str]:
+    """Return what says why a learner's folder is not graded; nothing when it is."""
+    roster = folder.roster()
+
+    def refusal(learner: str) -> str:
+        try:
+            learner_id(learner)
+        except ValueError as error:
+            return f"submitted/{learner}: {error} Not graded; rename the folder."
+        if roster and learner not in roster:
+            return (
+                f"submitted/{learner}: {learner!r} is not on the roster. Not graded; add the "
+                f"learner to {folder.path / 'roster.csv'} and grade again, or remove the folder."
+            )
+        return ""
+
+    return refusal
+
+
+def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
+    """Mark a batch of submissions of the course at a path, and write their marked pages."""
+    course = _course(path)
+    graded, failed = [], []
+    for unit, learner in batch:
+        try:
+            graded.append(_mark(Path(path), course, unit, learner))
+        except Exception as error:  # noqa: BLE001  # one submission never stops the others
+            failed.append(
+                f"{learner}, {unit}: not graded, because the grader itself failed "
+                f"({type(error).__name__}: {str(error)[:120]}). Its score was left as it was; "
+                "please report this."
+            )
+    return Marked(tuple(graded), tuple(failed))
+
+
+@lru_cache(maxsize=1)
+def _course(path: str) -> Course:
+    return read_course(Path(path))
+
+
+def _mark(path: Path, course: Course, unit: str, learner: str) -> Graded:
+    folder = CourseFolder(path)
+    done = keep(path, grade(folder.submitted(learner, unit), course, unit, learner), course.keep)
+    target = folder.autograded(learner, unit)
+    target.mkdir(parents=True, exist_ok=True)
+    write_marked(path / "release" / unit / f"{unit}.ipynb", done, target / f"{unit}.ipynb")
+    write_verdict(done, target, VERDICT_FILE)
+    return done
+
+
+def marked_batches(
+    path: Path, todo: Iterable[Job], workers: int, scheduler: str
+) -> Iterator[Marked]:
+    """Yield batches as they are marked: here, by processes here, or by a Dask cluster."""
+    batches = _batches(todo)
+    if scheduler:
+        yield from _by_dask(path, batches, scheduler)
+    elif workers <= 1:
+        for batch in batches:
+            yield mark_batch(str(path), batch)
+    else:
+        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+            yield from _streamed(pool, path, batches, workers * AHEAD)
+
+
+def _batches(todo: Iterable[Job]) -> Iterator[list[Job]]:
+    waiting = iter(todo)
+    while batch := list(islice(waiting, BATCH)):
+        yield batch
+
+
+def _streamed(
+    pool: Executor | Any, path: Path, batches: Iterable[list[Job]], most: int
+) -> Iterator[Marked]:
+    """Keep a few batches in the works at a time, and yield them in their order."""
+    waiting: list[Future[Marked]] = []
+    for batch in batches:
+        waiting.append(pool.submit(mark_batch, str(path), batch))
+        if len(waiting) >= most:
+            yield waiting.pop(0).result()
+    for each in waiting:
+        yield each.result()
+
+
+def _by_dask(path: Path, batches: Iterable[list[Job]], scheduler: str) -> Iterator[Marked]:
+    """Every worker of the cluster must see the course folder at the same path."""
+    try:
+        from distributed import Client
+    except ImportError:
+        raise ValueError(
+            "Grading on a cluster needs Dask: install it with pip install 'tpiece-workbook[dask]'."
+        ) from None
+    with Client(scheduler) as client:
+        most = AHEAD * max(1, len(client.scheduler_info()["workers"]))
+        yield from _streamed(client, path, batches, most)
