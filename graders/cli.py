@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from graders import work
+from graders import audit, work
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.rules_cli import protocol, rules
@@ -124,15 +124,32 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
 @click.option("--feedback/--no-feedback", default=False, help="Also write nbgrader's feedback.")
 @click.option("--workers", type=click.IntRange(1), default=1, help="Processes to mark with.")
 @click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
+@click.option("--explain", nargs=2, metavar="LEARNER UNIT", help="Show how each point came about.")
+@click.option("--verify", is_flag=True, help="Grade again without writing; report differences.")
 @kindly
-def grade(folder: Path, **how: Any) -> None:
+def grade(folder: Path, explain: tuple[str, str] | None, verify: bool, **how: Any) -> None:
     """Grade everything collected; answers are read as data and no learner's code is run."""
+    if explain:
+        click.echo(audit.explain(folder, *explain))
+        return
+    if verify:
+        _verify(folder)
+        return
     done = work.grade(folder, progress=True, **how)
     for problem in done.problems:
         click.echo(f"  {problem}", err=True)
     click.echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
     if done.failed:
         sys.exit(1)
+
+
+def _verify(folder: Path) -> None:
+    found = 0
+    for found, says in enumerate(audit.differences(folder), start=1):  # noqa: B007
+        click.echo(f"  {says}")
+    if found:
+        raise click.ClickException(f"{found} verdicts differ from what would be given now.")
+    click.echo("Every verdict is what the same answers earn again.")
 
 
 @main.command(epilog="Example: tpiece report --course ~/may")

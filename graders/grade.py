@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
 from graders.marking import mark_all
+from graders.similar import fingerprint
 from graders.verdict import Verdict, as_data, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
+from workbook.rules.files import digest
 
 VERDICT_FILE = "verdict.json"
 LONGEST_TIMESTAMP = 100  # bytes
@@ -23,7 +26,11 @@ LONGEST_SAID = 4000  # characters; the longest real answer, fourteen steps, has 
 
 @dataclass(frozen=True, slots=True)
 class Graded:
-    """One learner's marked unit; ``said`` is each answer in the words it was chosen from."""
+    """One learner's marked unit, with all that its verdict follows from.
+
+    ``said`` is each answer in the words it was chosen from, ``rules`` names the rules and the
+    site's protocol, ``prints`` holds fingerprints of timed runs by question.
+    """
 
     learner: str
     unit: str
@@ -34,6 +41,10 @@ class Graded:
     digest: str
     version: str
     said: Mapping[str, str] = field(default_factory=dict)
+    course: str = ""
+    rules: str = ""
+    late: bool = False
+    prints: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
     @property
     def earned(self) -> float:
@@ -87,20 +98,41 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
     drawn = case(course.id, unit, learner, book)
     path = answers_path(folder / f"{unit}.ipynb")
     answers, problems = readable_answers(path, drawn)
-    digest = ""
-    if answers:
-        digest = read_answers(path).digest
+    handed_in = handed_in_at(folder)
+    prints = {id: fingerprint(value) for id, value in answers.items()}
     return Graded(
         learner,
         unit,
         course.edition,
         mark_all(drawn, answers, book),
         tuple(problems),
-        handed_in_at(folder),
-        digest,
+        handed_in,
+        read_answers(path).digest if answers else "",
         own_version(),
         {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()},
+        course.id,
+        rules_of(course),
+        is_late(handed_in, course.due),
+        {id: hashes for id, hashes in prints.items() if hashes},
     )
+
+
+def rules_of(course: Course) -> str:
+    """Return what names the very rules a course is marked by, its protocol included."""
+    if not course.protocol or course.folder is None:
+        return digest()
+    site = hashlib.sha256((course.folder / course.protocol).read_bytes()).hexdigest()
+    return f"{digest()}, protocol {site[:12]}"
+
+
+def is_late(handed_in: str, due: str) -> bool:
+    """Say whether work came after it was due; nbgrader writes its times in UTC."""
+    if not handed_in or not due:
+        return False
+    when = datetime.fromisoformat(handed_in.removesuffix(" UTC"))
+    if when.tzinfo is None:
+        when = when.replace(tzinfo=UTC)
+    return when > datetime.fromisoformat(due)
 
 
 def handed_in_at(folder: Path) -> str:
@@ -137,6 +169,10 @@ def write_verdict(graded: Graded, folder: Path, name: str = VERDICT_FILE) -> Non
         "version": graded.version,
         "problems": list(graded.problems),
         "said": dict(graded.said),
+        "course": graded.course,
+        "rules": graded.rules,
+        "late": graded.late,
+        "prints": {id: list(hashes) for id, hashes in graded.prints.items()},
         "verdicts": as_data(graded.verdicts),
     }
     path = folder / name
@@ -158,4 +194,8 @@ def read_verdict(path: Path) -> Graded:
         data["digest"],
         data["version"],
         data.get("said", {}),
+        data.get("course", ""),
+        data.get("rules", ""),
+        data.get("late", False),
+        {id: tuple(hashes) for id, hashes in data.get("prints", {}).items()},
     )

@@ -6,12 +6,15 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
-from graders import setup_order
+from graders import rate_counting, setup_order
 from graders.verdict import Verdict
 from workbook.cases import Case
 from workbook.rules import RuleBook
 
-_MARKERS: dict[str, ModuleType] = {setup_order.EXERCISE: setup_order}
+_MARKERS: dict[str, ModuleType] = {
+    setup_order.EXERCISE: setup_order,
+    rate_counting.EXERCISE: rate_counting,
+}
 
 
 def marker(exercise: str) -> ModuleType:

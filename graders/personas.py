@@ -5,13 +5,16 @@ from __future__ import annotations
 from types import ModuleType
 from typing import Any
 
-from graders import setup_order_plays
+from graders import rate_counting_plays, setup_order_plays
 from graders.marking import model_answers
-from workbook.cases import Case
+from workbook.cases import Case, rate_counting
 from workbook.cases.setup_order import EXERCISE
 from workbook.rules import RuleBook
 
-_PLAYED_BY: dict[str, ModuleType] = {EXERCISE: setup_order_plays}
+_PLAYED_BY: dict[str, ModuleType] = {
+    EXERCISE: setup_order_plays,
+    rate_counting.EXERCISE: rate_counting_plays,
+}
 
 
 def answers_of(case: Case, book: RuleBook, misconception: str = "") -> dict[str, Any]:

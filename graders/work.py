@@ -165,7 +165,8 @@ def grade(
     from graders.scores import Scores
 
     folder = CourseFolder(path)
-    nbgrader, refusal = Nbgrader(folder), refusals(folder)
+    units, refusal = folder.course.units, refusals(folder)
+    nbgrader = Nbgrader(folder)
     every = list(jobs(folder))
     problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
     todo = [job for job in every if not refusal(job[1])]
@@ -175,7 +176,7 @@ def grade(
         tqdm(total=len(todo), desc="Grading", unit="work", disable=not progress) as bar,
     ):
         scores = Scores(book)
-        for unit in folder.course.units:
+        for unit in units:
             if not scores.knows(unit):  # a new gradebook, or one that was lost
                 nbgrader.generate(unit)
                 scores = Scores(book)

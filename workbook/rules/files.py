@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import tomllib
 from collections.abc import Mapping
 from functools import cache
@@ -150,6 +151,15 @@ def file(name: str) -> RuleBook:
     if name not in RULE_FILES:
         raise RuleError(f"There is no rule file {name!r}; there are {', '.join(RULE_FILES)}.")
     return RuleBook(*read_rules(DATA / f"{name}.toml"))
+
+
+@cache
+def digest() -> str:
+    """Return what names these very rules: the start of the SHA-256 of all their files."""
+    made = hashlib.sha256()
+    for path in sorted(DATA.glob("*.toml")):
+        made.update(path.name.encode() + b"\0" + path.read_bytes())
+    return made.hexdigest()[:12]
 
 
 def _filled(rules: tuple[Rule, ...], below: tuple[Rule, ...]) -> tuple[Rule, ...]:

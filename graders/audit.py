@@ -1,0 +1,63 @@
+"""How a score came about, and whether it would come about again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from graders.coursefolder import CourseFolder
+from graders.grade import VERDICT_FILE, Graded, grade, read_verdict
+from graders.history import attempts
+from workbook.course import CourseError
+
+
+def explain(path: Path, learner: str, unit: str) -> str:
+    """Return how each point of a learner's unit came about.
+
+    Raises CourseError when that work was never graded.
+    """
+    file = CourseFolder(path).autograded(learner, unit) / VERDICT_FILE
+    if not file.is_file():
+        raise CourseError(
+            f"{learner}, {unit}: nothing is graded. Check the names, or run first: tpiece grade"
+        )
+    one = read_verdict(file)
+    tries = attempts(path, learner, unit)
+    lines = [
+        f"{learner}, {unit}: {one.earned:g} of {one.possible:g} points",
+        f"Handed in: {one.handed_in or 'time not known'}{' (late)' if one.late else ''}",
+        f"Attempts kept: {len(tries)}",
+        f"Edition {one.edition}; rules {one.rules}; graders {one.version}",
+        f"Case drawn from: {one.course}, {unit}, {learner}",
+        f"Answers file (SHA-256): {one.digest or 'none that could be used'}",
+        *(f"Problem: {problem}" for problem in one.problems),
+    ]
+    for verdict in one.verdicts:
+        lines += ["", f"Answer: {one.said.get(verdict.question, 'none')}", str(verdict)]
+    return "\n".join(lines)
+
+
+def differences(path: Path) -> Iterator[str]:
+    """Grade everything once more without writing, and yield a sentence for each difference.
+
+    With the rule "best" the attempt that counts is an earlier one at times; then only its own
+    answers file could be graded again, and it is left out here.
+    """
+    folder = CourseFolder(path)
+    course = folder.course
+    for file in sorted((path / "autograded").glob(f"*/*/{VERDICT_FILE}")):
+        kept = read_verdict(file)
+        again = grade(folder.submitted(kept.learner, kept.unit), course, kept.unit, kept.learner)
+        if course.keep == "best" and again.digest != kept.digest:
+            continue
+        if again.verdicts != kept.verdicts:
+            yield f"{kept.learner}, {kept.unit}: {_why(kept, again)}"
+
+
+def _why(kept: Graded, again: Graded) -> str:
+    changed = f"{kept.earned:g} points then, {again.earned:g} now"
+    if again.digest != kept.digest:
+        return f"{changed}: the answers file has changed since. Grade again."
+    if (again.rules, again.version) != (kept.rules, kept.version):
+        return f"{changed}: the rules or the graders have changed since. Grade again."
+    return f"{changed}: the verdict on disk is not what these answers earn. Grade again."

@@ -1,0 +1,254 @@
+"""Marks inflations counted by hand: the pace, the inflation time, how regular they are."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from graders import checks
+from graders.verdict import Finding
+from workbook.cases import Question
+from workbook.cases.rhythms import first_time, left_in_lung, longest, rate_rule
+from workbook.rules import Rule, RuleBook
+from workbook.rules.timing import count
+from workbook.taps import Judged, Taps, TapsError, Timing, read_taps, steady, timing
+from workbook.taps.rhythm import PAUSE
+from workbook.units import plain
+
+FEWEST = 2  # intervals: with fewer there is no rate at all
+LEAD = 0.5  # s before the first inflation of a model answer
+MOST_HELD = 0.9  # of a cycle, and
+LEAST_HELD = 0.02  # s: what the model can still tell from always or never occluded
+
+
+@cache
+def key() -> Mapping[str, Any]:
+    """Return the marker's own data: points, right choices, and which choice shows which belief."""
+    path = Path(__file__).with_name("rate_counting.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def points(question: str) -> float:
+    """Return what a counting is worth."""
+    return float(sum(key()["tap"][question].values()))
+
+
+def model_taps(asked: Question, book: RuleBook) -> dict[str, Any]:
+    """Return the record of a steady hand that does what is asked."""
+    return tapped(asked, count(f"{asked.facts['rate']} 1/min", book).inflation)
+
+
+def tapped(asked: Question, held: float, faster: float = 1.0) -> dict[str, Any]:
+    """Return the record of a steady hand that holds each inflation for ``held`` seconds."""
+    drawn, pace = asked.facts["distraction"], asked.facts["rate"] * faster
+    answered = key()["distraction"][drawn]["right"] if drawn else ""
+    return steady(pace, held, float(asked.facts["duration"]), start=LEAD, answered=answered)
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A counting by hand as it is marked."""
+
+    asked: Question
+    taps: Taps
+    timing: Timing
+    book: RuleBook
+
+    @property
+    def worth(self) -> Mapping[str, float]:
+        """Return the points of each criterion."""
+        worth: Mapping[str, float] = key()["tap"][self.asked.id]
+        return worth
+
+    @property
+    def judged(self) -> Judged:
+        """Say whether the rate lies inside; from few intervals it is never sure."""
+        found = self.timing.verdict(self.asked.facts["low"], self.asked.facts["high"])
+        enough = len(self.timing.intervals) >= self.book["tap.intervals"].band[0]
+        return found if enough else "not yet sure"
+
+
+def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    """Return a finding for each criterion of a counting by hand."""
+    try:
+        taps = read_taps(value)
+    except TapsError as error:
+        return checks.unreadable(asked.id, points(asked.id), str(error), critical=True)
+    if taps.duration != asked.facts["duration"]:
+        says = "it lasts another time than was asked for. Tap again."
+        return checks.unreadable(asked.id, points(asked.id), says, critical=True)
+    counted = Counted(asked, taps, timing(taps), book)
+    if len(counted.timing.intervals) < FEWEST:
+        return (_too_few(counted),)
+    return tuple(_findings(counted))
+
+
+def _too_few(counted: Counted) -> Finding:
+    notes = " ".join(counted.timing.notes)
+    says = f"Too few inflations in a row to tell a rate. {notes} Tap again for the whole time."
+    return Finding(counted.asked.id, False, says, 0.0, points(counted.asked.id), True)
+
+
+def _findings(counted: Counted) -> Iterator[Finding]:
+    yield _pace(counted)
+    yield _held(counted)
+    yield _regular(counted)
+    if "answered" in counted.worth:
+        yield _answered(counted)
+
+
+def _finding(
+    counted: Counted,
+    part: str,
+    share: float,
+    says: str,
+    rule: Rule,
+    *,
+    belief: str = "",
+    critical: bool = False,
+) -> Finding:
+    possible = counted.worth[part]
+    met = share == 1
+    source = "" if met else checks.source_of(rule)
+    return Finding(
+        f"{counted.asked.id}-{part}", met, says, round(possible * share, 2), possible,
+        critical, rule.id, source, belief,
+    )  # fmt: skip
+
+
+# --- the pace
+
+
+def _pace(counted: Counted) -> Finding:
+    rule, judged = rate_rule(counted.book), counted.judged
+    low, high = counted.timing.rate_interval or (0.0, math.inf)
+    said = (
+        f"You gave {_a_minute(counted.timing.rate)}, surely between {_a_minute(low)} and "
+        f"{_a_minute(high)}; {_wanted(counted)} is asked for."
+    )
+    if judged == "inside":
+        return _finding(counted, "pace", 1, said, rule)
+    if judged == "not yet sure":
+        says = f"{said} That is not yet sure: tap longer, and as evenly as you can."
+        return _finding(counted, "pace", 0.5, says, rule)
+    fast = low > counted.asked.facts["high"]
+    return _finding(
+        counted, "pace", 0, f"{said} {_why(counted, fast)}", rule,
+        belief="rushes-when-distracted" if fast and _distracted(counted) else "",
+        critical=fast and _distracted(counted) and _traps_more(counted),
+    )  # fmt: skip
+
+
+def _a_minute(rate: float | None) -> str:
+    return plain(round(rate or 0.0, 1), "1/min")
+
+
+def _wanted(counted: Counted) -> str:
+    low, high = counted.asked.facts["low"], counted.asked.facts["high"]
+    return f"{low:g} to {plain(high, '1/min')}"
+
+
+def _distracted(counted: Counted) -> bool:
+    return bool(counted.asked.facts["distraction"])
+
+
+def _why(counted: Counted, fast: bool) -> str:
+    if not fast:
+        return "That is too slow: shorten every beat alike, and count aloud."
+    if not _traps_more(counted):
+        return "That is too fast: lengthen every beat alike, and count aloud."
+    left = plain(round(_left(counted), 1), "cmH2O")
+    return f"That is too fast: in a soft lung this rhythm leaves {left} above PEEP after a release."
+
+
+def _left(counted: Counted) -> float:
+    """Return the pressure that the learner's rhythm leaves in a soft lung."""
+    rate, held = counted.timing.rate or 0.0, counted.timing.inflation_time or 0.0
+    return _stays(counted, rate, min(held, MOST_HELD * 60 / rate))
+
+
+def _stays(counted: Counted, rate: float, held: float) -> float:
+    pip, peep = (counted.book[id].value for id in ("pip.example", "peep.example"))
+    return left_in_lung(pip, peep, rate, max(held, LEAST_HELD), counted.book)
+
+
+def _traps_more(counted: Counted) -> bool:
+    """Say whether more gas stays behind than at the fastest rate that is asked for."""
+    fastest = counted.asked.facts["high"]
+    usual = count(f"{fastest!r} 1/min", counted.book).inflation
+    return _left(counted) > _stays(counted, fastest, usual)
+
+
+# --- the inflation time
+
+
+def _held(counted: Counted) -> Finding:
+    book, share, time = counted.book, counted.timing.held_share, counted.timing.inflation_time
+    if share is None or time is None:
+        says = "No inflation has an end: let go for each release."
+        return _finding(counted, "held", 0, says, book["count.occlude-beats"])
+    limit, usual = longest(book), book["tap.held-share"]
+    said = (
+        f"An inflation lasts {time:.2f} s, inflation to release "
+        f"1:{counted.timing.ratio or 0.0:.1f}."
+    )
+    if time > (limit.high or time) + 1e-6:
+        says = f"{said} That is far too long: {limit.text} for an ordinary inflation."
+        belief = _long_belief(share, time, book)
+        return _finding(counted, "held", 0, says, limit, belief=belief, critical=True)
+    if usual.holds(100 * share):
+        return _finding(counted, "held", 1, said, usual)
+    long = share > usual.band[0] / 100
+    advice = "too long: let go for two beats" if long else "too short: hold for the whole beat"
+    belief = _long_belief(share, time, book) if long else ""
+    rule = book["count.release-beats"]
+    return _finding(counted, "held", 0, f"{said} That is {advice}.", rule, belief=belief)
+
+
+def _long_belief(share: float, time: float, book: RuleBook) -> str:
+    """Name what a long inflation shows: a long first one, a turned ratio, or two equal parts."""
+    if first_time(book).holds(time):
+        return "long-first-for-all"
+    on, off = (book[f"count.{part}-beats"].value for part in ("occlude", "release"))
+    turned, equal = off / (on + off), 1 / 2
+    if share >= (turned + equal) / 2:
+        return "ratio-turned-round"
+    return "" if book["tap.held-share"].holds(100 * share) else "equal-times"
+
+
+# --- how regular
+
+
+def _regular(counted: Counted) -> Finding:
+    rule, timing = counted.book["tap.variation"], counted.timing
+    spread = 100 * (timing.variation or 0.0)
+    said = f"The intervals vary by {plain(round(spread, 1), 'percent')}; {rule.text} is regular."
+    if timing.drift_says in ("slowing", "quickening"):
+        said += f" The count is {timing.drift_says}."
+    notes = [*timing.notes, *_stopped(counted.taps)]
+    even, whole = rule.holds(spread), not (timing.missed or timing.pauses or _stopped(counted.taps))
+    share = (0.5 if not whole else 1.0) if even else 0.0
+    return _finding(counted, "regular", share, " ".join([said, *notes]), rule)
+
+
+def _stopped(taps: Taps) -> list[str]:
+    last = taps.inflations[-1].release or taps.duration
+    late, early = taps.inflations[0].press > PAUSE, taps.duration - last > PAUSE
+    says = f"no inflation was given for more than {PAUSE:g} seconds."
+    return [f"At the {end} {says}" for end, is_so in (("start", late), ("end", early)) if is_so]
+
+
+def _answered(counted: Counted) -> Finding:
+    drawn = key()["distraction"][counted.asked.facts["distraction"]]
+    options = {o["id"]: o["text"] for o in counted.asked.shows["distraction"]["options"]}
+    said, right = options.get(counted.taps.answered, ""), options[drawn["right"]]
+    rule = counted.book[drawn["rule"]]
+    if said == right:
+        return _finding(counted, "answered", 1, f"Answered while counting: {said}", rule)
+    says = f"You chose: {said} Right is: " if said else "The question asked meanwhile is open: "
+    return _finding(counted, "answered", 0, f"{says}{right}", rule)
