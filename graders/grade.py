@@ -177,7 +177,8 @@ def write_verdict(graded: Graded, folder: Path, name: str = VERDICT_FILE) -> Non
     }
     path = folder / name
     draft = path.with_suffix(".part")
-    draft.write_text(json.dumps(data, indent=1, ensure_ascii=False), encoding="utf-8")
+    text = json.dumps(data, indent=1, ensure_ascii=False)
+    draft.write_text(text, encoding="utf-8", errors="replace")  # half a character is no text
     draft.replace(path)
 
 

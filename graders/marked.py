@@ -21,7 +21,8 @@ def write_marked(released: Path, graded: Graded, target: Path) -> None:
     """Write the marked page, whole or not at all."""
     page = marked(_released(released, released.stat().st_mtime_ns), graded)
     draft = target.with_suffix(".part")
-    draft.write_text(json.dumps(page, indent=1, ensure_ascii=False), encoding="utf-8")
+    text = json.dumps(page, indent=1, ensure_ascii=False)
+    draft.write_text(text, encoding="utf-8", errors="replace")  # half a character is no text
     draft.replace(target)
 
 

@@ -26,8 +26,9 @@ LEARNER = "TPIECE_LEARNER"  # names the learner at work to every kernel
 LARGEST_FILE = 8 * 2**20  # bytes; thousands of saves of the longest answer
 LONGEST_LINE = 64 * 2**10  # bytes
 LOCK_SECONDS = 10.0
+NAMED_LINES = 5  # bad lines that are named one by one
 
-_LEARNER = re.compile(r"[A-Za-z0-9_@-][A-Za-z0-9._@-]{0,63}")
+_LEARNER = re.compile(r"[A-Za-z0-9_@][A-Za-z0-9._@-]{0,63}")
 
 
 class AnswerFileError(PlainError, ValueError):
@@ -79,7 +80,7 @@ def learner_id(text: str) -> str:
     if not _LEARNER.fullmatch(text):
         raise ValueError(
             f"{text!r} cannot be a learner id: use 1 to 64 letters, digits, '.', '-', '_' or '@', "
-            "not starting with a dot."
+            "not starting with a dot or a hyphen."
         )
     return text
 
@@ -182,15 +183,17 @@ def read_answers(path: Path) -> AnswerSheet:
     header = _object(lines[0])
     if header is None or header.get("format") != FORMAT:
         raise AnswerFileError(_not_ours(path, header))
-    answers = []
+    answers, bad = [], 0
     for n, line in enumerate(lines[1:], start=2):
         if not line.strip():
             continue
         answer = _answer(_object(line))
-        if answer is None:
-            problems.append(f"{path.name}, line {n}: cannot be read, so this one save is left out.")
-        else:
+        if answer is not None:
             answers.append(answer)
+        elif (bad := bad + 1) <= NAMED_LINES:
+            problems.append(f"{path.name}, line {n}: cannot be read, so this one save is left out.")
+    if bad > NAMED_LINES:
+        problems.append(f"{path.name}: {bad - NAMED_LINES} more lines cannot be read.")
     names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
     digest = hashlib.sha256(data).hexdigest()
     return AnswerSheet(**names, answers=tuple(answers), problems=tuple(problems), digest=digest)

@@ -31,6 +31,17 @@ Answer = Callable[..., Path]
 @pytest.fixture
 def hand_in(course: CourseFolder) -> Answer:
     """Return a function that lays a learner's collected submission with the given answers."""
+    return layer(course)
+
+
+@pytest.fixture(scope="module")
+def hand_in_module(course: CourseFolder) -> Answer:
+    """Return the same for a whole module."""
+    return layer(course)
+
+
+def layer(course: CourseFolder) -> Answer:
+    """Return what lays a submission where collected work lies."""
 
     def lay(folder: str, answers: Mapping[str, Any] | None = None, **header: str) -> Path:
         target = course.submitted(folder, UNIT)
