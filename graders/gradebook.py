@@ -12,6 +12,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy.exc import DBAPIError, OperationalError
+
 from graders.coursefolder import CONFIG, CourseFolder, Person
 from workbook.answers import LEARNER
 
@@ -20,6 +22,15 @@ EXCHANGE_WORKS = os.name != "nt"  # nbgrader's exchange does not exist on Window
 
 class GradebookError(RuntimeError):
     """nbgrader could not do what was asked; the message is one sentence."""
+
+
+def unreachable(error: DBAPIError) -> str:
+    """Return one sentence for a database that is locked, full or away."""
+    reason = str(error.orig).splitlines()[0][:120]
+    return (
+        f"The gradebook cannot be used just now ({reason}). Nothing was half written; "
+        "grade again when it can be reached."
+    )
 
 
 class Nbgrader:
@@ -96,7 +107,11 @@ class Nbgrader:
     @contextmanager
     def gradebook(self) -> Iterator[Any]:
         """Open nbgrader's gradebook."""
-        with self.api.gradebook as book:
+        try:
+            opened = self.api.gradebook
+        except OperationalError as error:
+            raise GradebookError(unreachable(error)) from error
+        with opened as book:
             yield book
 
 

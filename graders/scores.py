@@ -20,6 +20,7 @@ from nbgrader.utils import parse_utc
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from graders.grade import Graded
+from graders.gradebook import GradebookError, unreachable
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (
     each.__table__ for each in (api.Student, api.Assignment, api.Notebook)
@@ -27,10 +28,6 @@ STUDENT, ASSIGNMENT, NOTEBOOK = (
 SUBMITTED, PAGE = api.SubmittedAssignment.__table__, api.SubmittedNotebook.__table__
 CELL, GRADE, COMMENT = (each.__table__ for each in (api.BaseCell, api.Grade, api.Comment))
 TRIES, WAIT = 8, 0.25  # another grader at work: together about a minute of waiting
-
-
-class GradebookBusyError(RuntimeError):
-    """The gradebook could not be written to; the message is one sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +54,7 @@ class Scores:
     def write(self, batch: Sequence[Graded]) -> None:
         """Write the scores of a batch, all or none of them.
 
-        Raises GradebookBusyError when the gradebook stays locked or cannot be reached.
+        Raises GradebookError when the gradebook stays locked or cannot be reached.
         """
         by_unit = sorted(batch, key=lambda one: one.unit)
         groups = [(unit, list(group)) for unit, group in groupby(by_unit, key=lambda o: o.unit)]
@@ -78,10 +75,7 @@ class Scores:
                 # Another grader wrote the same rows first, or has the file locked: try again.
                 self._db.rollback()
                 if attempt == TRIES - 1:
-                    raise GradebookBusyError(
-                        f"The gradebook cannot be written to ({_reason(error)}). Nothing of this "
-                        "batch was recorded; grade again when it can be reached."
-                    ) from error
+                    raise GradebookError(unreachable(error)) from error
                 sleep(WAIT * 2**attempt / 2)
             else:
                 return
@@ -225,7 +219,3 @@ def _id() -> str:
 
 def _when(graded: Graded) -> Any:
     return parse_utc(graded.handed_in) if graded.handed_in else None
-
-
-def _reason(error: IntegrityError | OperationalError) -> str:
-    return str(error.orig).splitlines()[0][:120]
