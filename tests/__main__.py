@@ -11,6 +11,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+from tests.journey import postgres
 from workbook import bootstrap
 
 ROOT = bootstrap.ROOT
@@ -23,6 +24,7 @@ def main() -> int:
     """Run the checks in order of cost; stop at the first that fails."""
     bootstrap.prepare("test")
     _get_chromium()
+    _get_postgres()
     _get_axe()
     given = sys.argv[1:]
     checks = [] if given else _checks()
@@ -59,14 +61,23 @@ def _run(command: list[str]) -> int:
 
 def _get_chromium() -> None:
     """Install the browser that the browser tests drive, where this may be done unasked."""
-    if any(map(shutil.which, CHROMIUM)):
-        return
+    if not any(map(shutil.which, CHROMIUM)):
+        _install("chromium", "The browser tests need Chromium")
+
+
+def _get_postgres() -> None:
+    """Install the database server that the tests start for themselves."""
+    if postgres.programs() is None:
+        _install("postgresql", "The gradebook tests need the server of PostgreSQL")
+
+
+def _install(package: str, need: str) -> None:
     if shutil.which("apt-get") is None or os.geteuid() != 0:
-        sys.exit("The browser tests need Chromium: install it with your system's package manager.")
-    print("Installing Chromium for the browser tests.", flush=True)
-    for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-qq", "-y", "chromium"]):
+        sys.exit(f"{need}: install it with your system's package manager.")
+    print(f"{need}: installing {package}.", flush=True)
+    for command in (["apt-get", "update", "-qq"], ["apt-get", "install", "-qq", "-y", package]):
         if subprocess.run(command, check=False, stdout=subprocess.DEVNULL).returncode:
-            sys.exit("Chromium could not be installed; install it by hand and run this again.")
+            sys.exit(f"{package} could not be installed; install it by hand and run this again.")
 
 
 def _get_axe() -> None:
