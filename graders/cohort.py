@@ -11,6 +11,7 @@ from graders.coursefolder import Person
 from graders.grade import Graded
 from graders.misconceptions import Misconception, misconceptions
 from graders.next_step import hand_in, held, next_step, was_shown
+from graders.similar import Pair, alike
 from workbook.cases import case, exercises
 from workbook.course import Course
 
@@ -54,6 +55,7 @@ class Row:
     misconceptions: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     ready: bool = False
+    late: bool = False
 
     @property
     def learner(self) -> str:
@@ -136,6 +138,7 @@ class Cohort:
     beliefs: tuple[Belief, ...]
     questions: tuple[QuestionShare, ...]
     notes: tuple[str, ...] = ()
+    alike: tuple[Pair, ...] = ()
 
     @property
     def units(self) -> tuple[str, ...]:
@@ -197,8 +200,14 @@ def cohort(
                 rows.append(Row(people[id], unit, hand_in(unit)))
     kept = [latest[row.learner, row.unit] for row in rows if row.handed_in]
     usable = [g for g in kept if g.digest]
+    prints = {(g.unit, q, g.learner): each for g in usable for q, each in g.prints.items()}
     return Cohort(
-        course, tuple(rows), _beliefs(usable), _shares(usable, course), _notes(kept, course)
+        course,
+        tuple(rows),
+        _beliefs(usable),
+        _shares(usable, course),
+        _notes(kept, course),
+        tuple(alike(prints)),
     )
 
 
@@ -224,6 +233,7 @@ def _row(one: Graded, person: Person, on_roster: bool, needed: float, scores: Sc
         misconceptions=held(one),
         problems=one.problems,
         ready=enough and not missed,
+        late=one.late,
     )
 
 

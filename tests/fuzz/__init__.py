@@ -1,0 +1,1 @@
+"""Coverage-guided fuzzing of whatever reads what a learner hands in."""

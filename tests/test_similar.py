@@ -1,0 +1,49 @@
+"""Runs too alike to be two people's are found; two people's own runs are not."""
+
+from __future__ import annotations
+
+import random
+
+from graders.similar import ALIKE, FEWEST, alike, fingerprint
+
+
+def hands(seed: int, moves: int = 40) -> list[list]:
+    """Return a run as one person would make it: every pause a little different."""
+    chance, now, rows = random.Random(seed), 0.0, []  # noqa: S311
+    for n in range(moves):
+        now += chance.uniform(0.15, 1.2)
+        rows.append([round(now, 4), ("occlude", "release")[n % 2]])
+    return rows
+
+
+def prints(*runs) -> dict:
+    return {("u", "q", f"l{n:03d}"): fingerprint({"actions": run}) for n, run in enumerate(runs)}
+
+
+def test_a_copied_run_is_found_with_its_evidence():
+    """The pair, and how much of it is the same."""
+    (pair,) = alike(prints(hands(1), hands(2), hands(1)))
+    assert (pair.one, pair.other, pair.share) == ("l000", "l002", 1.0)
+    assert "l000 and l002: 100%" in pair.says
+
+
+def test_a_copy_moved_in_time_or_with_a_few_changes_is_found():
+    """Starting later or doing one thing more does not hide a copy."""
+    own = hands(1)
+    later = [[t + 7.3, kind] for t, kind in own]
+    longer = [*own[:20], [own[19][0] + 0.05, "cap"], *own[20:]]
+    assert len(alike(prints(own, later))) == 1
+    (pair,) = alike(prints(own, longer))
+    assert ALIKE <= pair.share < 1
+
+
+def test_two_hundred_people_with_the_same_task_are_not_alike():
+    """Nobody is suspected for doing what was asked."""
+    assert alike(prints(*(hands(n) for n in range(200)))) == []
+
+
+def test_too_short_or_unreadable_runs_say_nothing():
+    """A few moves are the same by chance, and nonsense has no print."""
+    assert fingerprint({"actions": hands(1, FEWEST - 1)}) == ()
+    for value in (None, 3, [], {"actions": "x"}, {"actions": [[None, "cap"]] * 20}):
+        assert fingerprint(value) == ()
