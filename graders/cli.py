@@ -5,14 +5,17 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from functools import wraps
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
 import click
 
 from graders import audit, work
+from graders.coursefolder import CourseFolder
 from graders.grade import own_version
 from graders.gradebook import GradebookError
+from graders.run import jobs
 from graders.rules_cli import protocol, rules
 from workbook.answers import learner_id
 from workbook.course import CourseError
@@ -126,9 +129,24 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
 @click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
 @click.option("--explain", nargs=2, metavar="LEARNER UNIT", help="Show how each point came about.")
 @click.option("--verify", is_flag=True, help="Grade again without writing; report differences.")
+@click.option(
+    "--stock",
+    type=click.IntRange(1),
+    metavar="COUNT",
+    help="Let stock nbgrader run COUNT submissions in a sandbox, and report differences.",
+)
 @kindly
-def grade(folder: Path, explain: tuple[str, str] | None, verify: bool, **how: Any) -> None:
+def grade(
+    folder: Path,
+    explain: tuple[str, str] | None,
+    verify: bool,
+    stock: int | None,
+    **how: Any,
+) -> None:
     """Grade everything collected; answers are read as data and no learner's code is run."""
+    if stock:
+        _stock(folder, stock)
+        return
     if explain:
         click.echo(audit.explain(folder, *explain))
         return
@@ -141,6 +159,16 @@ def grade(folder: Path, explain: tuple[str, str] | None, verify: bool, **how: An
     click.echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
     if done.failed:
         sys.exit(1)
+
+
+def _stock(folder: Path, count: int) -> None:
+    from graders.stock import differences
+
+    work = list(islice(jobs(CourseFolder(folder)), count))
+    found = list(differences(folder, work))
+    for says in found:
+        click.echo(f"  {says}")
+    click.echo(f"Stock autograding ran {len(work)} submissions; {len(found)} scores differ.")
 
 
 def _verify(folder: Path) -> None:

@@ -25,6 +25,7 @@ def main() -> int:
     bootstrap.prepare("test")
     _get_chromium()
     _get_postgres()
+    _get_sandbox()
     _get_axe()
     given = sys.argv[1:]
     checks = [] if given else _checks()
@@ -69,6 +70,12 @@ def _get_postgres() -> None:
     """Install the database server that the tests start for themselves."""
     if postgres.programs() is None:
         _install("postgresql", "The gradebook tests need the server of PostgreSQL")
+
+
+def _get_sandbox() -> None:
+    """Install the sandbox that stock autograding is shut into."""
+    if shutil.which("bwrap") is None:
+        _install("bubblewrap", "The test of stock autograding needs a sandbox")
 
 
 def _install(package: str, need: str) -> None:
