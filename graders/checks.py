@@ -77,7 +77,7 @@ def number_in(value: Any, unit: str) -> float:
     """
     if not isinstance(value, Mapping) or not isinstance(value.get("text"), str):
         raise ValueError("it is not a number with a unit.")
-    text, given = value["text"].strip().replace("\u2212", "-").replace(",", "."), value.get("unit")
+    text, given = value_text(value), value.get("unit")
     try:
         number = float(text)
     except ValueError:
@@ -118,6 +118,73 @@ def reading(
     if (unit_slip := _wrong_unit(value, right, accept, unit)) is not None:
         says, slip = f"The number would be right in {unit}, not in {unit_slip}: {explains}", ""
     return (Finding(criterion, False, says, 0.0, possible, False, rule.id, source_of(rule), slip),)
+
+
+def measured(
+    criterion: str,
+    value: Any,
+    right: float,
+    accept: float,
+    possible: float,
+    *,
+    asked: str,
+    rule: Rule,
+    slips: Mapping[str, float],
+    told: Mapping[str, str],
+    unit: str = "cmH2O",
+) -> tuple[Finding, ...]:
+    """Return the finding on a reading that is to be given in the unit ``asked`` for.
+
+    A wrong unit, a wrong magnitude and a wrong reading have a sentence each. The right reading in
+    another unit than asked for earns half. ``told`` explains the slips of a wrong reading.
+    """
+    try:
+        got, typed = number_in(value, unit), number_in({**value, "unit": unit}, unit)
+    except (ValueError, TypeError) as error:
+        return unreadable(criterion, possible, str(error))
+    given, near = value["unit"], abs(got - right) <= accept + 1e-9
+    if near and given == asked:
+        says = f"{_typed(value)} is right: the needle stands at {plain(right, unit)}."
+        return (Finding(criterion, True, says, possible, possible, rule=rule.id),)
+    wanted = plain(float(f"{convert(right, unit, asked):.3g}"), asked)
+    slip, earned = "", possible / 2 if near else 0.0
+    if near:
+        says = f"The reading is right, but in {given}; {asked} was asked for, which makes {wanted}."
+    elif given != unit and abs(typed - right) <= accept:
+        slip = "units-alike"
+        says = f"That is the number in {unit}; in {given} it is another. {wanted} is right."
+    elif given != unit and _is_backwards(typed, right, accept, unit, given):
+        slip = "converts-backwards"
+        says = f"The conversion to {given} went the wrong way: {wanted} is right."
+    elif _is_shifted(got, right, accept):
+        says = f"{_typed(value)} is off by a power of ten: {wanted} is right."
+    else:
+        slip = _slip(got, accept, slips)
+        says = f"{_typed(value)} is not where the needle stands: that is {wanted}."
+        says = f"{says} {told.get(slip, '')}".strip()
+    return (
+        Finding(criterion, False, says, earned, possible, False, rule.id, source_of(rule), slip),
+    )
+
+
+def _typed(value: Mapping[str, Any]) -> str:
+    return plain(float(value_text(value)), value["unit"])
+
+
+def value_text(value: Mapping[str, Any]) -> str:
+    """Return a typed number as Python reads it: a decimal comma is a decimal point."""
+    return str(value["text"]).strip().replace("\u2212", "-").replace(",", ".")
+
+
+def _is_backwards(typed: float, right: float, accept: float, unit: str, given: str) -> bool:
+    """Say whether a reading was multiplied where it had to be divided."""
+    factor = 1 / convert(1.0, unit, given)
+    return abs(typed - right * factor) <= accept * factor
+
+
+def _is_shifted(got: float, right: float, accept: float) -> bool:
+    """Say whether a reading is right but for the place of the decimal point."""
+    return any(abs(got * 10.0**n - right) <= accept for n in range(-3, 4) if n)
 
 
 def source_of(rule: Rule) -> str:

@@ -6,14 +6,16 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
-from graders import rate_counting, setup_order
+from graders import interface_sizing, pressure_targets, rate_counting, setup_order
 from graders.verdict import Verdict
 from workbook.cases import Case
 from workbook.rules import RuleBook
 
 _MARKERS: dict[str, ModuleType] = {
     setup_order.EXERCISE: setup_order,
+    pressure_targets.EXERCISE: pressure_targets,
     rate_counting.EXERCISE: rate_counting,
+    interface_sizing.EXERCISE: interface_sizing,
 }
 
 

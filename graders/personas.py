@@ -5,15 +5,22 @@ from __future__ import annotations
 from types import ModuleType
 from typing import Any
 
-from graders import rate_counting_plays, setup_order_plays
+from graders import (
+    interface_sizing_plays,
+    pressure_targets_plays,
+    rate_counting_plays,
+    setup_order_plays,
+)
 from graders.marking import model_answers
-from workbook.cases import Case, rate_counting
+from workbook.cases import Case, interface_sizing, pressure_targets, rate_counting
 from workbook.cases.setup_order import EXERCISE
 from workbook.rules import RuleBook
 
 _PLAYED_BY: dict[str, ModuleType] = {
     EXERCISE: setup_order_plays,
+    pressure_targets.EXERCISE: pressure_targets_plays,
     rate_counting.EXERCISE: rate_counting_plays,
+    interface_sizing.EXERCISE: interface_sizing_plays,
 }
 
 

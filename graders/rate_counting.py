@@ -11,7 +11,7 @@ from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import EXERCISE, TAPPED, rate_with_ends, texts, usual_ratio
 from workbook.rules import Rule, RuleBook
-from workbook.rules.timing import Count, count
+from workbook.rules.timing import Count
 from workbook.taps import Timing, read_taps, timing
 from workbook.units import plain
 
@@ -49,7 +49,7 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
         "count-inflation": typed(drawn.inflation, "s"),
         "count-ie": usual_ratio(book),
         "count-cpr": _figures(case["count-cpr"], book)["shared"][0],
-        "strip-rate": typed(shown["rate"], "1/min"),
+        "strip-rate": typed(shown["rate"], rhythms.PER_MINUTE),
         "strip-inflation": typed(shown["inflation"], "s"),
         "strip-ie": shown_ratio(shown),
         "hear": heard_as(case["hear"]),
@@ -67,7 +67,7 @@ def typed(value: float, unit: str) -> dict[str, str]:
 
 
 def _count_of(asked: Question, book: RuleBook) -> Count:
-    return count(f"{asked.facts['rate']} 1/min", book)
+    return rhythms.count_at(asked.facts["rate"], book)
 
 
 def _figures(asked: Question, book: RuleBook) -> dict[str, tuple[str, str]]:
@@ -133,7 +133,7 @@ def _number(
         says = f"{shown} is right: {explains}"
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     belief = next((name for name, (low, high) in slips.items() if low <= got <= high), "")
-    says = f"{shown} is not right. It is {plain(right, unit)}: {explains}"
+    says = f"{shown} is not right. It is {plain(round(right, 3), unit)}: {explains}"
     source = checks.source_of(rule)
     return (Finding(asked.id, False, says, 0.0, points, False, rule.id, source, belief),)
 
@@ -212,7 +212,8 @@ def edition_beliefs(book: RuleBook) -> dict[str, str]:
 
 def _edition(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     rule = rhythms.rate_rule(book)
-    why = f"{book.edition.title}: {rule.shown}."
+    who = book.edition.title if rule.id == "rate" else "common practice"
+    why = f"{rule.shown}." if rule.replaces is not None else f"{who} says {rule.text}."
     return _choice(asked, value, rhythms.rate_id(rule), why, rule, edition_beliefs(book))
 
 
@@ -245,7 +246,8 @@ def _cpr(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 
 def _hear(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     made, right = heard_timing(asked), heard_as(asked)
-    beat = f"{plain(round(made.rate or 0.0), '1/min')}, each inflation {made.inflation_time:.2f} s"
+    pace = plain(round(made.rate or 0.0), rhythms.PER_MINUTE)
+    beat = f"{pace}, each inflation {made.inflation_time:.2f} s"
     why = f"{key()['heard'][right]} The rhythm: {beat}."
     rule = book["count.ratio"] if right == "long" else rhythms.rate_rule(book)
     beliefs = {"good": heard_belief(asked, book)}
@@ -274,7 +276,7 @@ def _trapped(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]
         f"in the model, by rate: {said}."
     )
     beliefs = key()["trapped"]["beliefs"]
-    return _choice(asked, value, right, why, rhythms.rate_rule(book), beliefs)
+    return _choice(asked, value, right, why, book["fact.soft-lung-peep-after"], beliefs)
 
 
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {

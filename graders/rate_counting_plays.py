@@ -17,7 +17,7 @@ from graders.tap_marks import key, tapped
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import TAPPED, rate_with_ends, usual_ratio
 from workbook.rules import RuleBook, rulebook
-from workbook.rules.timing import Count, count
+from workbook.rules.timing import Count
 
 Answers = dict[str, Any]
 Play = Callable[[Case, RuleBook], Answers]
@@ -35,7 +35,7 @@ def shows(case: Case, misconception: str) -> bool:
 
 
 def _made(case: Case, book: RuleBook) -> Count:
-    return count(f"{case['count-beat'].facts['rate']} 1/min", book)
+    return rhythms.count_at(case["count-beat"].facts["rate"], book)
 
 
 def _cycle(case: Case, book: RuleBook) -> float:
@@ -61,13 +61,13 @@ def _equal_times(case: Case, book: RuleBook) -> Answers:
 
 
 def _halves(asked: Question, book: RuleBook) -> float:
-    made = count(f"{asked.facts['rate']} 1/min", book)
+    made = rhythms.count_at(asked.facts["rate"], book)
     return (made.inflation + made.release) / 2
 
 
 def _turned_round(case: Case, book: RuleBook) -> Answers:
     made, facts = _made(case, book), case["strip-ie"].facts
-    held = {id: count(f"{case[id].facts['rate']} 1/min", book).release for id in TAPPED}
+    held = {id: rhythms.count_at(case[id].facts["rate"], book).release for id in TAPPED}
     answers = {
         "count-inflation": typed(made.release, "s"),
         "count-ie": _ratio_showing("ratio-turned-round", usual_ratio(book)),
@@ -86,7 +86,7 @@ def _ratio_showing(belief: str, right: str) -> str:
 
 
 def _counts_the_ends(case: Case, book: RuleBook) -> Answers:
-    return {"strip-rate": typed(rate_with_ends(case["strip-rate"].facts), "1/min")}
+    return {"strip-rate": typed(rate_with_ends(case["strip-rate"].facts), rhythms.PER_MINUTE)}
 
 
 def _long_first(case: Case, book: RuleBook) -> Answers:
@@ -138,7 +138,7 @@ def _rushes(case: Case, book: RuleBook) -> Answers:
     asked = case["tap-distracted"]
     faster = FAST * asked.facts["high"] / asked.facts["rate"]
     rate = faster * asked.facts["rate"]
-    held = count(f"{rate!r} 1/min", book).inflation
+    held = rhythms.count_at(rate, book).inflation
     return {asked.id: tapped(asked, held, faster)}
 
 

@@ -13,9 +13,15 @@ from typing import Any
 from graders import checks
 from graders.verdict import Finding
 from workbook.cases import Question
-from workbook.cases.rhythms import first_time, left_in_lung, longest, rate_rule
+from workbook.cases.rhythms import (
+    PER_MINUTE,
+    count_at,
+    first_time,
+    left_in_lung,
+    longest,
+    rate_rule,
+)
 from workbook.rules import Rule, RuleBook
-from workbook.rules.timing import count
 from workbook.taps import Judged, Taps, TapsError, Timing, read_taps, steady, timing
 from workbook.taps.rhythm import PAUSE
 from workbook.units import plain
@@ -40,7 +46,7 @@ def points(question: str) -> float:
 
 def model_taps(asked: Question, book: RuleBook) -> dict[str, Any]:
     """Return the record of a steady hand that does what is asked."""
-    return tapped(asked, count(f"{asked.facts['rate']} 1/min", book).inflation)
+    return tapped(asked, count_at(asked.facts["rate"], book).inflation)
 
 
 def tapped(asked: Question, held: float, faster: float = 1.0) -> dict[str, Any]:
@@ -128,8 +134,8 @@ def _pace(counted: Counted) -> Finding:
     rule, judged = rate_rule(counted.book), counted.judged
     low, high = counted.timing.rate_interval or (0.0, math.inf)
     said = (
-        f"You gave {_a_minute(counted.timing.rate)}, surely between {_a_minute(low)} and "
-        f"{_a_minute(high)}; {_wanted(counted)} is asked for."
+        f"You gave {_a_minute(counted.timing.rate)}, surely between {low:.1f} and {high:.1f}; "
+        f"{_wanted(counted)} is asked for."
     )
     if judged == "inside":
         return _finding(counted, "pace", 1, said, rule)
@@ -145,12 +151,12 @@ def _pace(counted: Counted) -> Finding:
 
 
 def _a_minute(rate: float | None) -> str:
-    return plain(round(rate or 0.0, 1), "1/min")
+    return plain(round(rate or 0.0, 1), PER_MINUTE)
 
 
 def _wanted(counted: Counted) -> str:
     low, high = counted.asked.facts["low"], counted.asked.facts["high"]
-    return f"{low:g} to {plain(high, '1/min')}"
+    return f"{low:g} to {plain(high, PER_MINUTE)}"
 
 
 def _distracted(counted: Counted) -> bool:
@@ -180,7 +186,7 @@ def _stays(counted: Counted, rate: float, held: float) -> float:
 def _traps_more(counted: Counted) -> bool:
     """Say whether more gas stays behind than at the fastest rate that is asked for."""
     fastest = counted.asked.facts["high"]
-    usual = count(f"{fastest!r} 1/min", counted.book).inflation
+    usual = count_at(fastest, counted.book).inflation
     return _left(counted) > _stays(counted, fastest, usual)
 
 

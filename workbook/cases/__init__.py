@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from workbook.cases import setup_order
+from workbook.cases import interface_sizing, pressure_targets, rate_counting, setup_order
 from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
 from workbook.rules import RuleBook
 
 _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
     setup_order.EXERCISE: setup_order.questions,
+    pressure_targets.EXERCISE: pressure_targets.questions,
+    rate_counting.EXERCISE: rate_counting.questions,
+    interface_sizing.EXERCISE: interface_sizing.questions,
 }
 
 

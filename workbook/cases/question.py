@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 from typing import Any
+
+from workbook.face import FaceError, read_fit
+from workbook.taps import TapsError, read_taps
 
 
 class Kind(StrEnum):
@@ -17,6 +21,27 @@ class Kind(StrEnum):
     NUMBER = "number"
     BENCH = "bench"
     TAPS = "taps"
+    FACE = "face"
+
+
+class Later(Mapping[str, Any]):
+    """What a page is shown, worked out when the page asks: marking never does."""
+
+    def __init__(self, make: Callable[[], Mapping[str, Any]]) -> None:
+        self._make = make
+
+    @cached_property
+    def _made(self) -> Mapping[str, Any]:
+        return self._make()
+
+    def __getitem__(self, name: str) -> Any:
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._made)
+
+    def __len__(self) -> int:
+        return len(self._made)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +101,24 @@ def spoken(question: Question, value: Any) -> str:
         actions, seconds = value.get("actions"), value.get("duration")
         count = len(actions) if isinstance(actions, list) else "unreadable"
         return f"a run at the bench: {count} actions in {str(seconds)[:8]} s"
+    if question.kind is Kind.TAPS:
+        return _tapped(value)
+    if question.kind is Kind.FACE:
+        return _placed(value)
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {value.get('unit', '')}".strip()
     return words.get(str(value), str(value))
+
+
+def _tapped(value: Any) -> str:
+    try:
+        return read_taps(value).says
+    except TapsError:
+        return "a record of taps that cannot be read"
+
+
+def _placed(value: Any) -> str:
+    try:
+        return read_fit(value).says
+    except FaceError:
+        return "a mask whose place cannot be read"
