@@ -149,7 +149,9 @@ def control(
     read_only: bool = False,
 ) -> Control:
     """Return the control a question is answered with, showing the last answer."""
-    from workbook.widgets import Choice, Number, Sequence
+    from workbook.widgets import BenchControl, Choice, Face, Number, Sequence, Taps
+    from workbook.widgets.bench import bench_of
+    from workbook.widgets.shown import face_of, figure_of, taps_of
 
     common: dict[str, Any] = {
         "help": " ".join(part for part in (question.context, question.help) if part),
@@ -157,6 +159,7 @@ def control(
         "check": check,
         "saved": None if last is None else _as_saved(last),
         "read_only": read_only,
+        "figure": figure_of(question.shows),
     }
     options = [{"id": option.id, "text": option.text} for option in question.options]
     if question.kind is Kind.SEQUENCE:
@@ -165,6 +168,12 @@ def control(
     if question.kind is Kind.NUMBER:
         first, units = question.units[0], list(question.units)
         return Number(question.id, question.label, unit=first, units=units, **common)
+    if question.kind is Kind.TAPS:
+        return Taps(question.id, question.label, **taps_of(question.shows), **common)
+    if question.kind is Kind.BENCH:
+        return BenchControl(question.id, question.label, **bench_of(question.shows), **common)
+    if question.kind is Kind.FACE:
+        return Face(question.id, question.label, **face_of(question.shows), **common)
     many = question.kind is Kind.CHOICES
     return Choice(question.id, question.label, options=options, many=many, **common)
 

@@ -7,7 +7,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from tests.browser.bench_page import open_bench
+from tests.browser.bench_picture_page import open_picture
 from tests.browser.control_page import open_control
+from tests.browser.face_page import face, open_face
+from workbook.widgets import Face
 
 
 @pytest.fixture
@@ -20,5 +24,52 @@ def show(chromium):
         return pages[-1]
 
     yield _show
+    for page in pages:
+        page.context.close()
+
+
+@pytest.fixture
+def picture(chromium):
+    """Yield what opens a bench's picture; each page is closed, and none may have an error."""
+    opened: list[tuple[Page, list[str]]] = []
+
+    def _open(**more: Any) -> Page:
+        opened.append(open_picture(chromium, **more))
+        return opened[-1][0]
+
+    yield _open
+    assert [error for _, errors in opened for error in errors] == []
+    for page, _ in opened:
+        page.context.close()
+
+
+@pytest.fixture
+def lay(chromium):
+    """Yield what opens a face to lay a mask on; each page is closed, and none may have an error."""
+    pages: list[Page] = []
+    errors: list[str] = []
+
+    def _lay(made: Face | None = None, **context: Any) -> Page:
+        pages.append(open_face(chromium, made or face(), errors, **context))
+        return pages[-1]
+
+    yield _lay
+    for page in pages:
+        page.context.close()
+    assert errors == []
+
+
+@pytest.fixture
+def live(chromium):
+    """Yield what opens a live bench; each page is closed, and none may have an error."""
+    pages: list[Page] = []
+    errors: list[str] = []
+
+    def _open(control: Any, **context: Any) -> Page:
+        pages.append(open_bench(chromium, control, errors, **context))
+        return pages[-1]
+
+    yield _open
+    assert errors == []
     for page in pages:
         page.context.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from typing import Any
 
 from playwright.sync_api import Browser, Page
@@ -41,6 +42,12 @@ _STUB = """
       kernel.sent.push(message);
       if (kernel.mode === "busy") return;
       if (message.kind === "check") kernel.checks += 1;
+      else if (message.kind === "laws") {
+        globalThis.laws(message).then((told) => told && say("msg:custom", told));
+      }
+      else if (message.kind === "place") {
+        globalThis.place?.(message).then((told) => told && say("msg:custom", told));
+      }
       else setTimeout(() => reply(message), 5);
     },
   };
@@ -55,9 +62,15 @@ _STUB = """
 """
 
 
-def open_control(chromium: Browser, *controls: Control, **context: Any) -> Page:
-    """Return a page that shows controls with their present state."""
+def open_control(
+    chromium: Browser,
+    *controls: Control,
+    prepare: Callable[[Page], object] = bool,
+    **context: Any,
+) -> Page:
+    """Return a page that shows controls with their present state, once it is prepared."""
     page = chromium.new_context(**context).new_page()
+    prepare(page)
     page.set_content(_PAGE % controls[0]._css)
     for n, control in enumerate(controls):  # one after the other, so that they stand in order
         page.evaluate(_STUB, [str(control._esm), _traits(control), n])

@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
+from tests.lesson_screen import table
 from workbook.launch import environment, free_port, prepare_learner, server_command
 from workbook.lesson import FOLDER, texts
 
@@ -19,7 +20,9 @@ LEARNER, TOKEN = "nurse.one", "a-made-up-key"
 START_SECONDS, SLOW_MS = 60, 30_000
 TABLE = texts("1_setup_order")["predict"][0]
 WORDS = texts("1_setup_order")["words"]
-CONTROLS = {"1_setup_order": 14, "start_here": 4}
+CONTROLS = {"1_setup_order": 14, "2_bench": 19, "4_rate_counting": 19, "5_interface_sizing": 17,
+            "start_here": 4}  # fmt: skip
+LOOK_MS = 1200  # long enough for the needle to be read
 NARROW = {"width": 400, "height": 900}
 
 
@@ -116,6 +119,37 @@ def test_what_a_page_shows_passes_the_accessibility_checker(
     found = tab.evaluate("axe.run({ include: [['.jp-OutputArea'], ['.jp-RenderedMarkdown']] })")
     assert [(v["id"], v["nodes"][0]["html"]) for v in found["violations"]] == []
     assert len(found["passes"]) > 5
+
+
+def test_a_run_by_keyboard_stands_beside_the_prediction(tab: Page, address: str):
+    """Hold, turn, release, use the run: the needle's last readings come after what was expected."""
+    opened(tab, address, "2_bench")
+    asked, tried = (
+        tab.get_by_role("group", name=table(kind, id)["label"], exact=True)
+        for kind, id in (("predict", "predict-order"), ("bench", "bench-order"))
+    )
+    asked.get_by_role("radio").first.focus()
+    tab.keyboard.press("Space")
+    expect(asked.get_by_text("Saved (")).to_be_visible()
+    tried.get_by_role("button", name="Keep occluded").focus()
+    tab.keyboard.press("Space")
+    tried.get_by_role("slider", name="PIP control").focus()
+    tab.keyboard.press("End")
+    tab.wait_for_timeout(LOOK_MS)
+    tried.get_by_role("button", name="Keep occluded").focus()
+    tab.keyboard.press("Space")
+    tab.wait_for_timeout(LOOK_MS)
+    tried.get_by_role("button", name="Use this run as my answer").focus()
+    tab.keyboard.press("Enter")
+    expect(tried.get_by_text("Saved (")).to_be_visible(timeout=SLOW_MS)
+    tried.get_by_role("button", name=texts("2_bench")["words"]["compare"]).focus()
+    tab.keyboard.press("Enter")
+    heading = tried.get_by_text("You expected: ")
+    expect(heading).to_be_visible()
+    expect(heading).to_contain_text("On your bench, occluded, the needle showed ")
+    expect(heading).to_contain_text("Released, it showed ")
+    for says in table("bench", "bench-order")["finds"].values():
+        expect(tried.get_by_text(says["met"])).to_be_visible()
 
 
 def test_nothing_is_cut_off_in_a_narrow_window(tab: Page, address: str):

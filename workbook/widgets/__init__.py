@@ -1,8 +1,11 @@
 """The controls a learner answers with: native HTML, by keyboard, touch or mouse."""
 
+from workbook.widgets.bench import BenchControl
 from workbook.widgets.choice import Choice
 from workbook.widgets.control import Control
+from workbook.widgets.face import Face
 from workbook.widgets.number import Number
 from workbook.widgets.sequence import Sequence
+from workbook.widgets.taps import Taps
 
-__all__ = ["Choice", "Control", "Number", "Sequence"]
+__all__ = ["BenchControl", "Choice", "Control", "Face", "Number", "Sequence", "Taps"]

@@ -51,13 +51,121 @@ WORDS = {
     "placeFull": "Place of: {step}",
     "handle": "Step {place} of {count}: {step} Arrow keys move it.",
     "moved": "{step} Now {place} of {count}.",
+    "twin": "The picture in words and numbers",
+    "gaugeScale": "The scale runs from 0 to {top} {unit}, with a number every 10 "
+    "and a small mark every {minor}.",
+    "needleAt": "The needle points at {ten}.",
+    "needleHalf": "The needle points half a small mark past {ten}.",
+    "needleOne": "The needle points one small mark past {ten}.",
+    "needleMore": "The needle points {marks} small marks past {ten}.",
+    "needleMoreHalf": "The needle points {marks} and a half small marks past {ten}.",
+    "needleBeyond": "The needle points at the end of the scale, or beyond it.",
+    "gaugeValue": "The needle points at {value} {unit}.",
+    "strip": "Pressure over {seconds} s, on a scale from {bottom} to {top} {unit}.",
+    "stripTime": "Time (s)",
+    "stripPressure": "Pressure ({unit})",
+    "rhythm": "Rhythm of {count} inflations in {seconds} s. "
+    "Each bar is one: the aperture occluded.",
+    "rhythmPlay": "Play the rhythm",
+    "rhythmStop": "Stop the rhythm",
+    "rhythmSound": "With sound",
+    "rhythmFrom": "Occluded at (s)",
+    "rhythmTo": "Released at (s)",
+    "inflation": "Inflation",
+    "intervals": "{count} intervals, with a band from {low} to {high} {unit}.",
+    "intervalsAxis": "Interval",
+    "intervalLength": "Length ({unit})",
+    "intervalWhere": "Where",
+    "intervalIn": "inside the band",
+    "intervalOver": "longer",
+    "intervalUnder": "shorter",
+    "occluded": "Occluded",
+    "released": "Released",
+    "tapsHold": "Hold to occlude, let go to release",
+    "tapsHow": "It takes {seconds} s. Hold Space or Enter, a finger or the mouse button: "
+    "one hold is one inflation.",
+    "tapsStart": "Start",
+    "tapsAgain": "Start again",
+    "tapsStop": "Stop",
+    "tapsReady": "Get ready: {count}",
+    "tapsReadySaid": "Get ready.",
+    "tapsGo": "Go: hold and release.",
+    "tapsEarly": "Not counted yet: let go, and wait for the count to end.",
+    "tapsCount": "Inflations: {count}",
+    "tapsLeft": "{seconds} s left",
+    "tapsHalf": "Half of the time is over.",
+    "tapsEnd": "Time is up.",
+    "tapsNone": "Time is up. Nothing was held, so there is nothing to save. Start again.",
+    "tapsStopped": "Stopped. This attempt is not saved.",
+    "tapsLost": "The page lost your hold, so that inflation has no true end. Go on.",
+    "tapsOver": "Choose “Start again” for another attempt.",
+    "tapsFull": "One answer holds {count} presses and releases. Later ones are not recorded.",
+    "tapsLast": "Your last attempt of {seconds} s. Inflations: {count}. "
+    "You may do it again; the last attempt counts.",
+    "wrongTaps": "Not saved: this is no record of holds and releases. Start again.",
+    "longTaps": "Not saved: the record is too long for one answer. Start again, with fewer holds.",
+    "metronome": "Metronome",
+    "metronomeSound": "Sound",
+    "metronomeShape": "Shape",
+    "metronomeWords": "Words",
+    "metronomeInflate": "Inflate",
+    "metronomeRelease": "release",
+    "alarmNone": "Nothing to answer now.",
+    "alarmKeys": "Keep the rhythm. Answer with the other hand: press a number key, or a button.",
+    "alarmAnswered": "Answered: {text}",
+    "alarmMissed": "Over: it was not answered in time.",
+    # The picture of the bench.
+    "benchGauge": "Pressure gauge",
+    "benchGaugeName": "Gauge",
+    "benchBeyond": "beyond the scale",
+    "benchSchematic": "Drawing of the circuit; gas flows from left to right: supply, flow meter, "
+    "gauge, pressure limits, patient limb, aperture, patient outlet. Now: {state}.",
+    "benchSupply": "Gas supply",
+    "benchLimb": "Patient limb",
+    "benchAir": "to air",
+    "benchOutlet": "Patient outlet",
+    "benchOccluded": "occluded",
+    "benchReleased": "released",
+    "benchCapOn": "cap on",
+    "benchOpen": "open",
+    "benchMaskOn": "mask on the baby",
+    "benchChestStill": "the chest does not move",
+    "benchChestLittle": "the chest moves a little",
+    "benchChestRises": "the chest rises",
+    "benchChestTooFar": "the chest rises too far",
+    "benchStrip": "Strip of the last {seconds} s: pressure from {low} to {high} cmH2O, the "
+    "aperture occluded {count} times.",
+    "benchStripVolume": "Volume from {low} to {high} mL.",
+    "benchPressure": "Pressure, cmH2O",
+    "benchVolume": "Volume in the lung, mL",
+    "benchTime": "time, s",
+    "benchEducator": "For the room",
+    "benchAsk": "What will the gauge and the chest do?",
+    "benchGuess": "The room says (optional):",
+    "benchShowIt": "Show it",
+    "benchLeaveIt": "Leave it as it was",
+    "benchShown": "{choice}",
+    "benchShownGuess": "{choice} The room said: {guess}",
 }
 
 
+SHARED = ("saving.js", "picture.js", "sound.js", "rhythm.js")
+FIGURES = ("strip", "gauge", "rhythm")
+
+
 @cache
-def source(name: str) -> str:
-    """Return a control's JavaScript: how saving works, then the control itself."""
-    files = ("saving.js", name)
+def source(*names: str) -> str:
+    """Return a control's JavaScript: what all controls share, then the control's own parts."""
+    return _joined(*SHARED, *names)
+
+
+@cache
+def style(*names: str) -> str:
+    """Return a control's styles: what all controls share, then the control's own."""
+    return _joined("shared.css", "picture.css", *names)
+
+
+def _joined(*files: str) -> str:
     return "\n".join((HERE / file).read_text(encoding="utf-8") for file in files)
 
 
@@ -67,13 +175,15 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
     ``save(value, client, seq)`` writes an answer down and returns its ``number`` and ``at``; the
     same (client, seq) must return the same number. ``check(value)`` returns practice feedback.
     Without ``save`` an answer lives as long as the control does, and the page says so.
+    ``figure`` is a picture to answer from, as plain data with a ``kind`` of ``FIGURES``.
     """
 
-    _css = (HERE / "shared.css").read_text(encoding="utf-8")
+    _css = style()
 
     question = traitlets.Unicode().tag(sync=True)
     label = traitlets.Unicode().tag(sync=True)
     help = traitlets.Unicode().tag(sync=True)
+    figure = traitlets.Dict().tag(sync=True)
     words = traitlets.Dict().tag(sync=True)
     saved = traitlets.Dict().tag(sync=True)
     lasts = traitlets.Bool(False).tag(sync=True)
@@ -108,6 +218,14 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
     def value(self) -> Any:
         """Return the last saved answer, or None."""
         return self.saved.get("value")
+
+    @traitlets.validate("figure")  # type: ignore[untyped-decorator]
+    def _known_figure(self, proposal: Mapping[str, Any]) -> dict[str, Any]:
+        figure: dict[str, Any] = proposal["value"]
+        if figure and figure.get("kind") not in FIGURES:
+            known = ", ".join(FIGURES)
+            raise traitlets.TraitError(f"{figure.get('kind')!r} is no figure; there are {known}.")
+        return figure
 
     def problem(self, value: Any) -> str:
         """Return what is wrong with the shape of an answer in a sentence, or nothing."""

@@ -66,7 +66,8 @@ function same(one, other) {
   return JSON.stringify(one) === JSON.stringify(other);
 }
 
-// The frame all controls share: question, help, the control itself, state of saving, feedback.
+// The frame all controls share: question, help, a figure, the control itself, state of saving,
+// feedback.
 class Frame {
   constructor(model, el, { group }) {
     this.model = model;
@@ -77,7 +78,8 @@ class Frame {
     this.status = focusable("span", { role: "status", class: "tpiece-saving", tabindex: "-1" });
     this.status.id = `${this.id}-s`;
     this.feedback = element("div", { class: "tpiece-feedback", "aria-live": "polite" });
-    this.root.append(this.question(group), ...this.help(), this.body, this.line(), this.feedback);
+    this.root.append(this.question(group), ...this.help(), ...this.figure(), this.body);
+    this.root.append(this.line(), this.feedback);
     el.append(this.root);
     model.on("change:feedback", (this.onFeedback = () => this.showFeedback()));
     this.showFeedback();
@@ -95,6 +97,14 @@ class Frame {
     if (!text) return [];
     if (this.root.matches("fieldset")) this.root.setAttribute("aria-describedby", `${this.id}-h`);
     return [element("p", { class: "tpiece-help", id: `${this.id}-h` }, text)];
+  }
+
+  // The picture a question is answered from.
+  figure() {
+    const figure = this.model.get("figure");
+    if (!figure?.kind) return [];
+    this.shown = showFigure(figure, this.words);
+    return [this.shown.root];
   }
 
   line() {
@@ -139,6 +149,7 @@ class Frame {
   }
 
   dispose() {
+    this.shown?.dispose?.();
     this.model.off("change:feedback", this.onFeedback);
   }
 }

@@ -1,0 +1,83 @@
+"""A page with a live bench in a bare browser, its tables made by the workbook itself."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Browser, Locator, Page, expect
+
+from tests.browser.control_page import kept, open_control
+from tests.browser.steps import given
+from workbook.bench import Bench
+from workbook.bench.baby import healthy
+from workbook.cases.setup_bench import set_for
+from workbook.widgets import BenchControl
+
+SET = {"flow": 8.0, "relief": 40.0, "pip": 20.0, "peep": 5.0}
+
+
+def stands(outlet: str = "capped", **dials: int) -> Bench:
+    """Return a bench that is set, but for the controls named."""
+    return Bench(set_for(SET, dials), healthy(3.0), 3.0, outlet)
+
+
+def bench(**more: Any) -> BenchControl:
+    """Return a live bench that asks for nothing in particular."""
+    more = {"bench": stands(), "outlets": ["capped", "open", "lung"], "save": given, **more}
+    return BenchControl("run", "Work at the bench.", **more)
+
+
+def open_bench(
+    browser: Browser, control: BenchControl, errors: list[str], **context: Any
+) -> Page:
+    """Return a page with a live bench; what goes wrong on it is added to ``errors``."""
+
+    def prepare(page: Page) -> None:
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        page.expose_function("laws", answering(control))
+
+    return open_control(browser, control, prepare=prepare, **context)
+
+
+def answering(control: BenchControl) -> Any:
+    """Return what answers a page's questions for tables."""
+
+    def laws(message: Any) -> Any:
+        told: list[Any] = []
+        control.send = lambda content, buffers=None: told.append(content)
+        control._hear(None, message, [])
+        return told[0] if told else None
+
+    return laws
+
+
+def dial(page: Page, name: str) -> Locator:
+    """Return a control's slider."""
+    return page.get_by_role("slider", name=name)
+
+
+def needle(page: Page) -> float:
+    """Return where the needle points."""
+    return float(page.locator(".tpiece-bench-needle").get_attribute("data-value") or "nan")
+
+
+def hold(page: Page) -> Locator:
+    """Return the button below the thumb."""
+    return page.get_by_role("button", name="Occlude the aperture")
+
+
+def use(page: Page) -> None:
+    """Hand the run over, and wait until it is saved."""
+    page.get_by_role("button", name="Use this run as my answer").click()
+    expect(page.locator(".tpiece-saving")).to_contain_text("Saved")
+
+
+def record(page: Page) -> dict[str, Any]:
+    """Return the newest saved run."""
+    found: dict[str, Any] = kept(page)[-1]
+    return found
+
+
+def kinds(run: dict[str, Any]) -> list[str]:
+    """Return what was done in a run."""
+    return [row[1] for row in run["actions"]]

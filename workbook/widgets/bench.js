@@ -1,0 +1,294 @@
+// The live bench: the picture, the hands' controls and the run, played and kept by the player.
+
+const BENCH_IDLE = 60_000; // milliseconds without a touch, after which a run waits
+const BENCH_NUMBERS = 250; // milliseconds between two readings as text
+
+class LiveBench extends BenchRun {
+  constructor(model, el) {
+    super();
+    this.model = model;
+    this.frame = new Frame(model, el, { group: true });
+    this.words = this.frame.words;
+    for (const name of ["dials", "outlets", "offers", "educator", "limit", "most"]) {
+      this[name] = model.get(name);
+    }
+    this.closed = model.get("read_only");
+    [this.clock, this.wasLate] = [new BenchClock(), false];
+    this.makePlayer();
+    this.build();
+    this.listen();
+    this.saver = new Saver(model, this.frame, (value) => this.take(value));
+    this.take((model.get("saved") ?? {}).value);
+    this.refresh();
+    this.draw();
+  }
+
+  makePlayer() {
+    const { positions, outlet, weight } = this.model.get("start");
+    const start = { positions, outlet, lung: "" };
+    this.weight = weight;
+    this.kernel = new BenchKernel(this.model, (key, laws) => {
+      this.player.learn(key, laws);
+      this.run();
+    });
+    const tables = this.kernel.begin(start, this.model.get("tables"));
+    const { limit, most } = this;
+    const ask = (key, setting) => this.kernel.ask(key, setting);
+    const rest = this.model.get("rest");
+    this.player = new Player({ start, rest, tables, limit, most, ask });
+  }
+
+  // --- building
+
+  build() {
+    const { words, dials, outlets } = this;
+    const [gaugeTop, chest] = [this.model.get("gauge_top"), this.model.get("chest")];
+    const room = Boolean(this.educator.lungs);
+    const educator = room ? this.educator : null;
+    this.picture = drawBench(words, { dials, gaugeTop, outlets, educator, chest });
+    const goal = this.model.get("goal");
+    if (goal) this.frame.body.append(element("p", { class: "tpiece-bench-goal" }, goal));
+    this.frame.body.append(this.picture.root);
+    this.hold = new BenchHold(words, (held, stamp) => {
+      return this.touch(held ? "occlude" : "release", undefined, stamp);
+    });
+    this.place("hold", this.hold.root);
+    this.buildDials(room);
+    this.buildOutlet();
+    this.transport = new BenchTransport(words, this, this);
+    this.place("transport", this.transport.root);
+    this.place("more", ...this.more(room));
+  }
+
+  place(name, ...nodes) {
+    (this.picture.root.querySelector(`.tpiece-bench-slot-${name}`) ?? this.frame.body).append(...nodes);
+  }
+
+  buildDials(room) {
+    this.turned = Object.entries(this.dials)
+      .filter(([id]) => !(room && id === "leak"))
+      .map(([id, dial]) => new BenchDial(this.words, id, dial, (position, stamp) => {
+        this.touch(id, position, stamp);
+      }));
+    for (const one of this.turned) this.place(one.id, one.root);
+  }
+
+  buildOutlet() {
+    const kinds = { capped: "cap", open: "open", lung: "connect" };
+    this.ends = benchRadios(this.words.benchOutletLegend, this.outlets, (id, stamp) => {
+      this.touch(kinds[id], undefined, stamp);
+    });
+    if (this.outlets.length > 1) this.place("outlet", this.ends.root);
+  }
+
+  more(room) {
+    const { words, offers, dials, outlets } = this;
+    this.said = element("span", { role: "status", class: "tpiece-bench-reading" });
+    const read = button(words.benchRead, () => this.read());
+    const parts = [element("div", { class: "tpiece-bench-keys" }, read, this.said)];
+    this.log = new BenchLog(words, dials, outlets);
+    this.numbers = new BenchNumbers(words);
+    if (offers.includes("volume")) {
+      parts.push(switchBox(words.benchShowVolume, false, (on) => ((this.volume = on), this.run())));
+    }
+    if (offers.includes("numbers")) parts.push(this.fold(words.benchNumbers, this.numbers.root));
+    if (offers.includes("log")) parts.push(this.fold(words.benchLog, this.log.list, true));
+    return room ? [this.makeRoom(), ...parts] : parts;
+  }
+
+  fold(title, node, open = false) {
+    const details = element("details", { class: "tpiece-bench-fold", open });
+    details.append(focusable("summary", {}, title), node);
+    return details;
+  }
+
+  makeRoom() {
+    const { words, educator, dials } = this;
+    const lungs = educator.lungs.map(({ id, text }) => ({ value: id, text }));
+    const options = [{ value: "", text: words.benchLungStart }, ...lungs];
+    const given = { ask: educator.ask };
+    given.lung = [{ id: "lung", label: words.benchLung, value: "", options }];
+    if (dials.leak) given.leak = this.leakChoice(dials.leak);
+    const now = () => performance.now();
+    return drawEducator(words, given, {
+      onLung: ({ lung }) => this.touch("lung", lung, now()),
+      onLeak: (position) => this.touch("leak", position, now()),
+    });
+  }
+
+  leakChoice(dial) {
+    const at = this.player.setting.positions.leak;
+    const options = Array.from({ length: dial.clicks + 1 }, (_, value) => {
+      return { value, text: benchDialSays(dial, value) };
+    });
+    return { id: "leak", label: dial.label, value: at, options };
+  }
+
+  listen() {
+    this.leaving = new AbortController();
+    const { signal } = this.leaving;
+    benchListenKeys(this.frame.body, this.hold, () => this.read(), signal);
+    document.addEventListener("visibilitychange", ({ timeStamp }) => {
+      if (document.visibilityState === "hidden") this.hide(timeStamp);
+    }, { signal });
+    addEventListener("blur", ({ timeStamp }) => this.loseHold(timeStamp), { signal });
+    this.frame.root.addEventListener("focusout", ({ relatedTarget }) => {
+      if (relatedTarget && !this.frame.root.contains(relatedTarget)) this.keep();
+    });
+    // A check is for the run as it is.
+    this.frame.again.parentElement.addEventListener("click", () => this.keep(), { capture: true });
+  }
+
+  // --- hands
+
+  // Do one thing; returns whether the bench took it.
+  touch(kind, position, stamp) {
+    if (this.closed || this.replaying || this.over) return this.refuse();
+    const waits = this.begun && !this.clock.running;
+    if (!(waits && kind === "release")) this.clock.go(stamp);
+    const done = this.player.touch(kind, position, this.clock.at(stamp));
+    if (!done) return this.refuse();
+    this.touched = performance.now();
+    this.transport.tell("");
+    this.sure = false;
+    this.noteTouch();
+    this.foresee(kind);
+    this.soon();
+    this.refresh();
+    this.run();
+    return true;
+  }
+
+  refuse() {
+    if (this.player.full) this.transport.tell("benchFull", { most: this.most });
+    for (const dial of this.turned) dial.restore();
+    this.ends.show(this.player.setting.outlet);
+    return false;
+  }
+
+  noteTouch() {
+    const event = this.player.events.at(-1);
+    this.log.note(event, this.player.before(event));
+  }
+
+  foresee(kind) {
+    const { setting, events } = this.player;
+    const knows = (key) => this.player.known.has(key);
+    if (!(kind in this.dials)) return;
+    const step = Math.sign(setting.positions[kind] - events.at(-1).before.setting.positions[kind]);
+    const next = benchNext(setting, kind, this.dials[kind].clicks, step);
+    this.kernel.foresee(next, knows);
+  }
+
+  loseHold(stamp) {
+    this.hold.keyed = null;
+    if (this.hold.lose(stamp)) this.transport.tell("benchLost");
+  }
+
+  read() {
+    this.said.textContent = "";
+    const value = benchHalf(this.player.view.manometer);
+    requestAnimationFrame(() => {
+      this.said.textContent = fill(this.words.benchReading, { value });
+    });
+  }
+
+  // --- what is shown
+
+  refresh() {
+    const { player, replaying, over, begun } = this;
+    const some = begun || Boolean(this.savedRun);
+    const running = this.clock.running;
+    this.transport.show({ running, replaying, begun, some, over });
+    this.transport.off(this.transport.use, this.closed || replaying || !player.events.length);
+    const other = this.unsaved && this.savedRun && !this.mayKeep;
+    this.transport.showSaved(this.savedRun, other);
+    const locked = Boolean(this.closed || replaying);
+    if (locked === this.locked) return;
+    this.locked = locked;
+    for (const one of [...this.turned, this.hold, this.ends]) one.lock(locked);
+  }
+
+  run() {
+    this.drawing ??= requestAnimationFrame(() => this.tick());
+  }
+
+  tick() {
+    this.drawing = null;
+    const stamp = performance.now();
+    const now = this.clock.at(stamp);
+    if (this.replaying && now >= this.replaying.duration) {
+      this.finishReplay(this.replaying.duration);
+    } else if (now >= this.limit && this.clock.running) {
+      this.finish();
+    }
+    this.advance(Math.min(now, this.limit));
+    this.draw();
+    this.kernel.retry();
+    this.watch(stamp);
+    const busy = this.clock.running || this.kernel.waiting.size || this.log.pending.length;
+    if (busy) this.run();
+  }
+
+  advance(now) {
+    const before = this.player.events.length;
+    this.player.advance(now);
+    if (!this.replaying) return;
+    for (const event of this.player.events.slice(before)) {
+      this.log.note(event, this.player.before(event));
+    }
+  }
+
+  watch(stamp) {
+    const idle = stamp - this.touched > BENCH_IDLE && !this.replaying && !this.player.held;
+    if (idle) this.pause(stamp, "benchIdle");
+    const late = this.kernel.late && this.player.waits;
+    if (late !== this.wasLate) this.transport.tell(late ? "benchLate" : "");
+    this.wasLate = late;
+  }
+
+  draw() {
+    const { player, weight } = this;
+    const view = player.view;
+    this.picture.show({ ...view, restVolume: this.restVolume(view), weight, running: this.clock.running });
+    this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });
+    for (const dial of this.turned) dial.show(view.positions[dial.id]);
+    this.hold.show(view.held);
+    this.ends.show(view.outlet);
+    this.transport.time(view.time);
+    this.log.tick(view.manometer);
+    this.showNumbers(view);
+  }
+
+  showNumbers({ manometer }) {
+    const now = performance.now();
+    if (now - (this.counted ?? -Infinity) < BENCH_NUMBERS) return;
+    this.counted = now;
+    this.numbers.show(manometer, benchInflations(this.player));
+  }
+
+  // The chest rises from where it was before the last inflation.
+  restVolume({ volume, outlet }) {
+    const last = benchInflations(this.player, 1).at(-1)?.inside;
+    const joined = last?.setting.outlet === "lung" && outlet === "lung";
+    return joined ? last.state.volume : volume;
+  }
+
+  dispose() {
+    this.keep(); // what was not saved goes on to the control that comes in this one's place
+    cancelAnimationFrame(this.drawing);
+    for (const dial of this.turned) dial.letGo();
+    this.forget();
+    this.leaving.abort();
+    this.kernel.dispose();
+    this.saver.dispose();
+    this.frame.dispose();
+  }
+}
+
+function render({ model, el }) {
+  const bench = new LiveBench(model, el);
+  return () => bench.dispose();
+}
+
+export default { render };

@@ -1,0 +1,186 @@
+"""The live bench: a circuit a learner operates; the answer is what the hands did."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+
+import traitlets
+
+from workbook.bench import DIALS, Bench, Dial, HandsError, circuit_at, laws, read_hands
+from workbook.bench.hands import LONGEST, MOST
+from workbook.physics import Lung, start
+from workbook.physics import coefficients as c
+from workbook.physics.record import OUTLETS
+from workbook.widgets.bench_words import WORDS
+from workbook.widgets.control import Control, source, style
+
+PARTS = ("gauge", "symbols", "schematic", "strip", "picture", "educator", "player", "kernel",
+         "controls", "transport", "told", "run")  # fmt: skip
+OFFERS = ("volume", "numbers", "log", "slow", "replay")
+SIGNIFICANT = 7  # digits of a table's numbers on their way to the page
+TEST_LUNGS = {"Stiff": c.LUNG_STIFF, "Middle": c.LUNG_MIDDLE, "Soft": c.LUNG_SOFT}
+
+
+class BenchControl(Control):
+    """A bench to operate; its answer is a record of the hands.
+
+    ``outlets`` are those it offers, ``offers`` what is shown on request (of ``OFFERS``), ``chest``
+    the band in mL/kg between which a chest rises, ``goal`` a sentence that stays in sight.
+    ``educator`` is True, or {"lungs": [{"id", "text", "compliance"}], "ask": a question}, for an
+    educator in front of a room.
+    """
+
+    _esm = source(*(f"bench_{part}.js" for part in PARTS), "bench.js")
+    _css = style("bench.css", "bench_controls.css")
+
+    start = traitlets.Dict().tag(sync=True)
+    dials = traitlets.Dict().tag(sync=True)
+    outlets = traitlets.List().tag(sync=True)
+    tables = traitlets.Dict().tag(sync=True)
+    rest = traitlets.Dict().tag(sync=True)
+    gauge_top = traitlets.Float(c.GAUGE_TOP.value).tag(sync=True)
+    chest = traitlets.Dict().tag(sync=True)
+    offers = traitlets.List().tag(sync=True)
+    goal = traitlets.Unicode().tag(sync=True)
+    educator = traitlets.Dict().tag(sync=True)
+    limit = traitlets.Float(LONGEST).tag(sync=True)
+    most = traitlets.Int(MOST).tag(sync=True)
+
+    def __init__(
+        self,
+        question: str,
+        label: str,
+        *,
+        bench: Bench,
+        outlets: Sequence[str] = (),
+        offers: Sequence[str] = OFFERS,
+        dials: Sequence[str] = (),
+        educator: Mapping[str, Any] | bool = False,
+        words: Mapping[str, str] | None = None,
+        **more: Any,
+    ) -> None:
+        said = {**WORDS, **(words or {})}
+        if bench.lung.tube is not None:
+            said = {**said, "benchMaskOn": said["benchTubeIn"]}
+        self._bench = bench
+        self._outlets = tuple(outlets) or (bench.outlet,)
+        room = _room(educator, said)
+        self._lungs = {"": bench.lung, **{one["id"]: _lung(bench.lung, one) for one in room.get("lungs", [])}}
+        shown: dict[str, Any] = {
+            "start": bench.to_data(), "outlets": [_outlet(o, bench, said) for o in self._outlets],
+            "dials": _dials(dials or _useful(self._outlets), bench, said), "educator": room,
+            "tables": self._laws(bench.positions, bench.outlet, ""), "rest": _rest(bench),
+            "offers": [each for each in OFFERS if each in offers],
+        }  # fmt: skip
+        super().__init__(question, label, words=said, **shown, **more)
+
+    def problem(self, value: Any) -> str:
+        """Say why a run cannot be read, or nothing."""
+        try:
+            read_hands(value)
+        except HandsError as error:
+            return str(self.words["wrongRun"]).format(why=error)
+        return ""
+
+    def _hear(self, widget: Any, content: Any, buffers: Any) -> None:
+        if not isinstance(content, dict) or content.get("kind") != "laws":
+            super()._hear(widget, content, buffers)
+        elif self._can_stand(content):
+            self.send(self._told(content))
+
+    def _told(self, asked: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the tables a page asked for, of the setting it described."""
+        positions, outlet, lung = asked["positions"], asked["outlet"], asked["lung"]
+        made = self._laws(positions, outlet, lung)
+        wanted = {*asked["tables"], "store", "joined"}
+        tables = {name: table for name, table in made.items() if name in wanted}
+        return {"kind": "laws", "id": asked.get("id"), "key": _key(positions, outlet, lung), "tables": tables}
+
+    def _can_stand(self, asked: Mapping[str, Any]) -> bool:
+        """Return whether a page describes a setting of this bench."""
+        positions, tables = asked.get("positions"), asked.get("tables")
+        if not isinstance(positions, dict) or set(positions) != set(DIALS):
+            return False
+        if not all(type(at) is int and 0 <= at <= DIALS[d].clicks for d, at in positions.items()):
+            return False
+        if not isinstance(tables, list) or not all(isinstance(name, str) for name in tables):
+            return False
+        lung = asked.get("lung")
+        return asked.get("outlet") in OUTLETS and isinstance(lung, str) and lung in self._lungs
+
+    def _laws(self, positions: Mapping[str, int], outlet: str, lung: str) -> dict[str, Any]:
+        return {
+            name: [_short(part) for part in made] if isinstance(made, tuple) else made
+            for name, made in laws(circuit_at(positions), outlet, self._lungs[lung]).items()
+        }
+
+
+def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what a bench is made with, from what a question's data says its control shows."""
+    taken = ("outlets", "offers", "dials", "chest", "goal", "educator", "limit")
+    return {"bench": Bench.from_data(shows["bench"]), **{n: shows[n] for n in taken if n in shows}}
+
+
+def _key(positions: Mapping[str, int], outlet: str, lung: str) -> str:
+    """Return the name of a setting, as the page makes it."""
+    return "/".join([*(str(positions[dial]) for dial in DIALS), outlet, lung])
+
+
+def _short(numbers: Sequence[float]) -> list[float]:
+    return [float(f"{number:.{SIGNIFICANT}g}") for number in numbers]
+
+
+def _rest(bench: Bench) -> dict[str, float]:
+    state = start(bench.circuit, bench.lung, outlet=bench.outlet)
+    return {"volume": state.volume, "pressure": state.pressure_t}
+
+
+def _room(educator: Mapping[str, Any] | bool, words: Mapping[str, str]) -> dict[str, Any]:
+    """Return what an educator may change: by default the published test lungs."""
+    if educator is not True:
+        return dict(educator or {})
+    lungs = [
+        {"id": name.lower(), "text": words[f"benchLung{name}"], "compliance": lung.value}
+        for name, lung in TEST_LUNGS.items()
+    ]
+    return {"lungs": lungs}
+
+
+def _lung(drawn: Lung, one: Mapping[str, Any]) -> Lung:
+    return replace(drawn, compliance=one["compliance"], airway=one.get("airway", drawn.airway))
+
+
+def _useful(outlets: Sequence[str]) -> list[str]:
+    """Return the controls that do something: a leak only where there is a face."""
+    return [dial for dial in DIALS if dial != "leak" or "lung" in outlets]
+
+
+def _outlet(outlet: str, bench: Bench, words: Mapping[str, str]) -> dict[str, str]:
+    tube = outlet == "lung" and bench.lung.tube is not None
+    return {"id": outlet, "text": words[f"benchOutlet_{'tube' if tube else outlet}"]}
+
+
+def _dials(names: Sequence[str], bench: Bench, words: Mapping[str, str]) -> dict[str, Any]:
+    tube = bench.lung.tube is not None
+    return {name: _dial(name, DIALS[name], words, tube=tube) for name in names}
+
+
+def _scale(name: str, dial: Dial) -> dict[str, float]:
+    """Return how a position becomes a value: told of the flow meter alone."""
+    return {"first": dial.first, "step": dial.step} if name == "flow" else {"first": 0, "step": 1}
+
+
+def _dial(name: str, dial: Dial, words: Mapping[str, str], *, tube: bool) -> dict[str, Any]:
+    """Return a control as the page shows it."""
+    own = "bench_leak_tube" if tube and name == "leak" else f"bench_{name}"
+    ends = {0: words[f"bench_{name}_0"], dial.clicks: words.get(f"bench_{name}_top", "")}
+    between = {n: words.get(f"bench_{name}_{n}", "") for n in range(1, min(dial.clicks, 4))}
+    says = {str(at): text for at, text in {**between, **ends}.items() if text}
+    if name == "leak":
+        says[str(dial.clicks)] = words[f"bench_leak_{dial.clicks}"]
+    return {
+        "clicks": dial.clicks, "label": words[own], "help": words[f"{own}_help"], "says": says,
+        "each": words.get(f"bench_{name}_each", words["bench_each"]), **_scale(name, dial),
+    }  # fmt: skip

@@ -1,0 +1,117 @@
+// For an educator in front of a room: change the lung or the leak, but ask the room first.
+
+// A choice is {id, label, value} and either {options: [{value, text}, ...]} or {min, max, step,
+// unit}. `educator` is {lung: [choice, ...], leak: choice, ask: the question}. `onLung` gets
+// {id: value, ...} of the whole lung, `onLeak` a value; each only after "Show it".
+function drawEducator(words, educator, { onLung, onLeak, ask } = {}) {
+  const question = typeof ask === "string" ? ask : educator.ask;
+  const prompt = benchPrompt(words, question || benchWord(words, "benchAsk"));
+  const lung = [...(educator.lung ?? [])];
+  const values = Object.fromEntries(lung.map(({ id, value }) => [id, value]));
+  const setLung = (id) => (value) => {
+    values[id] = value;
+    onLung?.({ ...values });
+  };
+  const fields = lung.map((choice) => benchChoice(choice, prompt, setLung(choice.id)));
+  if (educator.leak) {
+    fields.push(benchChoice(educator.leak, prompt, (value) => onLeak?.(value)));
+  }
+  const title = element("legend", { class: "tpiece-label" }, benchWord(words, "benchEducator"));
+  const row = element("div", { class: "tpiece-bench-fields" }, ...fields);
+  return element("fieldset", { class: "tpiece-bench-educator" }, title, row, prompt.root);
+}
+
+// The question stands until the room has answered: nothing changes before "Show it".
+function benchPrompt(words, question) {
+  const parts = benchPromptParts(words, () => reveal(), () => leave());
+  const { root, box, asks, guess, shown } = parts;
+  let waiting = null;
+  function close() {
+    const { back } = waiting;
+    [waiting, box.hidden] = [null, true];
+    return back;
+  }
+  function reveal() {
+    const { does, says } = waiting;
+    const given = { ask: question, choice: says, guess: guess.value.trim() };
+    shown.textContent = benchWord(words, given.guess ? "benchShownGuess" : "benchShown", given);
+    does();
+    root.dispatchEvent(new CustomEvent("tpiece-bench-shown", { bubbles: true, detail: given }));
+    close()();
+  }
+  function leave() {
+    waiting.undo();
+    close()();
+  }
+  // Another choice before the room has answered puts the first one back.
+  function offer(next) {
+    if (waiting && waiting.choice !== next.choice) waiting.undo();
+    if (!waiting) guess.value = "";
+    waiting = next;
+    asks.replaceChildren(element("strong", {}, next.says), " ", question);
+    shown.textContent = "";
+    box.hidden = false;
+  }
+  return { root, offer, withdraw: (choice) => waiting?.choice === choice && close() };
+}
+
+function benchPromptParts(words, reveal, leave) {
+  const id = `tpiece-${Math.random().toString(36).slice(2)}`;
+  const asks = element("p", { class: "tpiece-bench-ask", id, role: "status" });
+  const guess = focusable("input", { type: "text", class: "tpiece-bench-guess", id: `${id}-g` });
+  guess.autocomplete = "off";
+  const line = element("div", { class: "tpiece-bench-answer" });
+  line.append(element("label", { for: `${id}-g` }, benchWord(words, "benchGuess")), guess);
+  line.append(button(benchWord(words, "benchShowIt"), reveal));
+  line.append(button(benchWord(words, "benchLeaveIt"), leave));
+  const box = element("div", { class: "tpiece-bench-waiting", role: "group" }, asks, line);
+  box.setAttribute("aria-labelledby", id);
+  box.hidden = true;
+  const shown = element("p", { class: "tpiece-bench-shown", role: "status" });
+  const root = element("div", { class: "tpiece-bench-prompt" }, box, shown);
+  return { root, box, asks, guess, shown };
+}
+
+function benchChoice(choice, prompt, does) {
+  const id = `tpiece-${Math.random().toString(36).slice(2)}`;
+  const input = choice.options ? benchPicker(choice, id) : benchSlider(choice, id);
+  const chosen = () => choice.options?.[input.selectedIndex];
+  const read = () => (choice.options ? chosen().value : Number(input.value));
+  const text = () => chosen()?.text ?? `${input.value} ${choice.unit ?? ""}`.trim();
+  const told = element("output", { class: "tpiece-bench-value", for: id }, text());
+  const says = () => {
+    told.textContent = text();
+    if (!choice.options) input.setAttribute("aria-valuetext", text());
+  };
+  let now = input.value;
+  const put = (value) => ((input.value = value), says());
+  says();
+  input.addEventListener("input", says);
+  input.addEventListener("change", () => {
+    const value = input.value;
+    if (value === now) return prompt.withdraw(choice.id);
+    return prompt.offer({
+      choice: choice.id,
+      says: `${choice.label}: ${text()}.`,
+      does: () => ((now = value), put(value), does(read())),
+      undo: () => put(now),
+      back: () => input.focus(),
+    });
+  });
+  const label = element("label", { for: id }, choice.label);
+  const parts = choice.options ? [label, input] : [label, input, told];
+  return element("div", { class: "tpiece-bench-field" }, ...parts);
+}
+
+function benchPicker({ options, value }, id) {
+  const select = focusable("select", { id });
+  options.forEach((one, n) => select.append(element("option", { value: String(n) }, one.text)));
+  select.selectedIndex = Math.max(0, options.findIndex((one) => one.value === value));
+  return select;
+}
+
+function benchSlider({ min, max, step, value }, id) {
+  const slider = focusable("input", { type: "range", id });
+  for (const [key, each] of Object.entries({ min, max, step, value })) slider[key] = String(each);
+  return slider;
+}

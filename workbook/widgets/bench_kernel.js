@@ -1,0 +1,113 @@
+// How the bench gets its tables: it asks the kernel for those it has not, asks again when no
+// answer comes, and looks ahead to where a control may stand next.
+
+const BENCH_POST = { again: 2000, late: 1000, kept: 400 }; // milliseconds; tables kept
+// Which tables a setting needs, each known by what it depends on.
+const BENCH_PARTS = {
+  above: { tables: ["limb", "manometer"], of: ({ positions: p }) => [p.flow, p.pip, p.relief] },
+  aperture: { tables: ["aperture"], of: ({ positions: p }) => [p.peep] },
+  outlet: { tables: ["outlet"], of: ({ positions: p, outlet }) => [p.leak, outlet] },
+  lung: { tables: ["patient", "recoil"], of: ({ lung }) => [lung] },
+};
+
+function benchParts(setting) {
+  return Object.entries(BENCH_PARTS).map(([part, { tables, of }]) => {
+    return { part, tables, key: `${part} ${of(setting).join("/")}` };
+  });
+}
+
+class BenchKernel {
+  constructor(model, take) {
+    Object.assign(this, { model, take, count: 0, waiting: new Map(), parts: new Map() });
+    model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
+  }
+
+  // Take what came with the page.
+  begin(setting, tables) {
+    this.keep(setting, tables);
+    return this.whole(setting, tables);
+  }
+
+  ask(key, setting) {
+    if (this.waiting.has(key)) return;
+    const parts = benchParts(setting).filter((one) => !this.parts.has(one.key));
+    const id = (this.count += 1);
+    const tables = parts.flatMap((one) => one.tables);
+    const asked = { setting, message: { kind: "laws", id, key, tables, ...setting } };
+    this.waiting.set(key, asked);
+    this.send(asked);
+  }
+
+  // Ask ahead, but never before somebody waits for something.
+  foresee(settings, knows) {
+    for (const setting of settings) {
+      if (this.waiting.size > 3) return;
+      const key = settingKey(setting);
+      if (!knows(key)) this.ask(key, setting);
+    }
+  }
+
+  send(asked) {
+    asked.sent = performance.now();
+    asked.since ??= asked.sent;
+    try {
+      this.model.send(asked.message);
+    } catch (error) {
+      console.warn("The kernel cannot be reached.", error); // asked again later
+    }
+  }
+
+  hear({ kind, key, tables }) {
+    const asked = kind === "laws" ? this.waiting.get(key) : undefined;
+    if (!asked) return;
+    this.keep(asked.setting, tables);
+    const laws = this.whole(asked.setting, tables);
+    if (!laws) return this.askWhole(asked); // another view's answer, or one forgotten meanwhile
+    this.waiting.delete(key);
+    this.take(key, laws);
+  }
+
+  keep(setting, given) {
+    for (const { key, tables } of benchParts(setting)) {
+      if (!tables.every((name) => given[name])) continue;
+      this.parts.set(key, tables.map((name) => [name, playTable(given[name])]));
+      if (this.parts.size > BENCH_POST.kept) this.parts.delete(this.parts.keys().next().value);
+    }
+  }
+
+  whole(setting, { store, joined }) {
+    const found = benchParts(setting).map(({ key }) => this.parts.get(key));
+    if (found.some((part) => !part)) return null;
+    return { store, joined, ...Object.fromEntries(found.flat()) };
+  }
+
+  askWhole(asked) {
+    asked.message.tables = benchParts(asked.setting).flatMap(({ tables }) => tables);
+    this.send(asked);
+  }
+
+  // Called often: asks again for what has not come.
+  retry() {
+    const now = performance.now();
+    for (const asked of this.waiting.values()) {
+      if (now - asked.sent > BENCH_POST.again) this.askWhole(asked);
+    }
+  }
+
+  get late() {
+    const oldest = this.waiting.values().next().value;
+    return Boolean(oldest) && performance.now() - oldest.since > BENCH_POST.late;
+  }
+
+  dispose() {
+    this.model.off("msg:custom", this.onMessage);
+  }
+}
+
+// Where a control may be turned to next: on in the same direction first, then back.
+function benchNext(setting, dial, clicks, step) {
+  const at = setting.positions[dial];
+  return [at + step, at + 2 * step, at - step]
+    .filter((position) => position >= 0 && position <= clicks)
+    .map((position) => settingAfter(setting, { kind: dial, position }));
+}

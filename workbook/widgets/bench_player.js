@@ -1,0 +1,279 @@
+// Plays the model's tables at screen rate and keeps what the hands did. It holds no law of its
+// own: it adds up what flows in and out. Whatever the kernel's delay, what it shows becomes what
+// a replay of the record shows: when tables come late it goes back to their event, and on again.
+
+const PLAY = {
+  gamma: 1 - Math.SQRT1_2,
+  first: 1e-5, grow: 1.5, longest: 2.5e-4, // seconds of a step; small after each event
+  miss: 0.01, // cmH2O by which a step may be wrong before it is made shorter
+  every: 0.01, keep: 4000, // seconds between two points of the history, and how many are kept
+  known: 300, // settings whose tables are kept
+  ahead: 3, // seconds by which a replay asks for its tables early
+};
+const PLAY_DIALS = ["flow", "pip", "relief", "peep", "leak"];
+const PLAY_ENDS = { cap: "capped", open: "open", connect: "lung" };
+
+function settingKey({ positions, outlet, lung }) {
+  return [...PLAY_DIALS.map((dial) => positions[dial]), outlet, lung].join("/");
+}
+
+// A law as points, straight between them and beyond them; `at` leaves its slope behind.
+class PlayTable {
+  constructor([xs, ys]) {
+    [this.xs, this.ys, this.place, this.slope] = [xs, ys, 0, 0];
+    this.slopes = Float64Array.from({ length: xs.length - 1 }, (_, n) => {
+      return (ys[n + 1] - ys[n]) / (xs[n + 1] - xs[n]);
+    });
+  }
+
+  at(x) {
+    const { xs, slopes } = this;
+    let n = this.place;
+    while (n < slopes.length - 1 && x >= xs[n + 1]) n += 1;
+    while (n > 0 && x < xs[n]) n -= 1;
+    [this.place, this.slope] = [n, slopes[n]];
+    return this.ys[n] + slopes[n] * (x - xs[n]);
+  }
+}
+
+// A table that several settings share is made once.
+function playTable(table) {
+  return table instanceof PlayTable ? table : new PlayTable(table);
+}
+
+// What changes in a moment, for one setting: volume in the lung, pressure at the T.
+class PlayLaws {
+  constructor({ store, joined, ...tables }) {
+    Object.assign(this, { store, joined, into: 0, up: 0 });
+    for (const [name, table] of Object.entries(tables)) this[name] = playTable(table);
+    this.turn = new Float64Array(4); // how `into` and `up` change with volume and pressure
+  }
+
+  slopes(held, volume, pressure) {
+    const { limb, aperture, outlet, patient, recoil, joined, store, turn } = this;
+    const [back, flow] = [recoil.at(volume), limb.at(pressure)];
+    this.into = patient.at(joined ? pressure - back : -back);
+    const taken = joined ? this.into : 0;
+    const out = (held ? 0 : aperture.at(pressure)) + outlet.at(pressure);
+    this.up = (flow - out - taken) / store;
+    const [ease, give] = [patient.slope, joined ? patient.slope : 0];
+    const opening = limb.slope - (held ? 0 : aperture.slope) - outlet.slope;
+    turn[0] = -ease * recoil.slope;
+    turn[1] = give;
+    turn[2] = (give * recoil.slope) / store;
+    turn[3] = (opening - give) / store;
+  }
+
+  // One step of ROS2, an L-stable W-method: what is stiff here dies out instead of ringing.
+  step(held, volume, pressure, h) {
+    this.slopes(held, volume, pressure);
+    const [a, b, c, d] = this.turn.map((one) => -PLAY.gamma * h * one);
+    const whole = (1 + a) * (1 + d) - b * c;
+    const solve = (x, y) => [((1 + d) * x - b * y) / whole, ((1 + a) * y - c * x) / whole];
+    const [v1, p1] = solve(this.into, this.up);
+    this.slopes(held, volume + h * v1, pressure + h * p1);
+    const [v2, p2] = solve(this.into - 2 * v1, this.up - 2 * p1);
+    this.miss = Math.abs(0.5 * h * (p1 + p2)); // how far a plainer step would have come out
+    return [volume + h * (1.5 * v1 + 0.5 * v2), pressure + h * (1.5 * p1 + 0.5 * p2)];
+  }
+}
+
+// `start` is {positions, outlet, lung}; `rest` {volume, pressure}; `tables` those of the start.
+// `ask(key, setting)` asks for tables, which come by `learn`.
+class Player {
+  constructor({ start, rest, tables, limit, most, ask = () => {} }) {
+    Object.assign(this, { start, rest, limit, most, ask, known: new Map() });
+    this.startLaws = new PlayLaws(tables);
+    this.known.set(settingKey(start), this.startLaws);
+    this.reset();
+  }
+
+  reset() {
+    const { volume, pressure } = this.rest;
+    this.state = { time: 0, volume, pressure, stride: PLAY.first };
+    Object.assign(this, { held: false, setting: this.start, laws: this.startLaws, now: 0 });
+    Object.assign(this, { events: [], history: [], script: [], next: 0, stale: Infinity });
+    this.note();
+  }
+
+  get full() {
+    return this.events.length >= this.most;
+  }
+
+  // --- the hands
+
+  // Do something at a bench time (s); returns false when it changes nothing, or no more fits.
+  touch(kind, position, time) {
+    if (this.full || !this.changes(kind, position)) return false;
+    const last = this.events.at(-1)?.time ?? 0;
+    const at = Math.min(Math.max(Math.round(time * 1e4) / 1e4, last), this.limit);
+    this.catchUp();
+    if (at < this.state.time) this.goBack(at);
+    this.go(at, true);
+    const event = { time: at, kind, position };
+    this.events.push(event);
+    this.apply(event);
+    this.now = Math.max(this.now, at);
+    return true;
+  }
+
+  changes(kind, position) {
+    if (kind === "occlude" || kind === "release") return this.held !== (kind === "occlude");
+    if (kind === "lung") return this.setting.lung !== position;
+    if (kind in PLAY_ENDS) return this.setting.outlet !== PLAY_ENDS[kind];
+    return this.setting.positions[kind] !== position;
+  }
+
+  apply(event) {
+    const { state, held, setting, laws } = this;
+    event.before = { state: { ...state }, held, setting, laws };
+    event.waits = null;
+    if (event.kind === "occlude" || event.kind === "release") this.held = event.kind === "occlude";
+    else this.change(event);
+    state.stride = PLAY.first;
+    this.note();
+  }
+
+  change(event) {
+    this.setting = settingAfter(this.setting, event);
+    const key = settingKey(this.setting);
+    const laws = this.recall(key);
+    event.waits = laws ? null : key;
+    if (laws) this.laws = laws;
+    else this.ask(key, this.setting);
+  }
+
+  // --- tables
+
+  recall(key) {
+    const laws = this.known.get(key);
+    if (laws) this.known.delete(key), this.known.set(key, laws); // the newest is forgotten last
+    return laws;
+  }
+
+  learn(key, tables) {
+    this.known.set(key, new PlayLaws(tables));
+    if (this.known.size > PLAY.known) this.known.delete(this.known.keys().next().value);
+    const first = this.events.findIndex(({ waits }) => waits === key);
+    if (first >= 0) this.stale = Math.min(this.stale, first);
+  }
+
+  get waits() {
+    return this.events.some(({ waits }) => waits);
+  }
+
+  // Go back to the first event whose tables have come, and do everything since then again.
+  catchUp() {
+    if (this.stale >= this.events.length) return;
+    const first = this.stale;
+    this.stale = Infinity;
+    const { state, ...before } = this.events[first].before;
+    Object.assign(this, before, { state: { ...state } });
+    while (this.history.at(-1)?.done > first) this.history.pop();
+    this.redone = first;
+    for (const event of this.events.slice(first)) {
+      this.go(event.time, true);
+      this.redone += 1;
+      this.apply(event);
+    }
+    this.redone = undefined;
+  }
+
+  // An event may have come before the last picture was drawn: back to a point before it.
+  goBack(time) {
+    while (this.history.at(-1).time > time) this.history.pop();
+    const { time: at, volume, pressure, stride } = this.history.at(-1);
+    this.state = { time: at, volume, pressure, stride };
+  }
+
+  // --- time
+
+  // Go on to a bench time (s). Steps lie on a grid from the last event, whatever is drawn when.
+  advance(now) {
+    this.catchUp();
+    this.follow(now);
+    this.now = Math.max(now, this.events.at(-1)?.time ?? 0);
+    this.go(this.now, false);
+  }
+
+  go(to, exactly) {
+    const { state } = this;
+    while (state.time < to) {
+      const [stride, room] = [state.stride, to - state.time];
+      if (stride > room && !exactly) return;
+      const done = this.step(Math.min(stride, room));
+      if (!done) state.stride = Math.max(Math.min(stride, room) / 4, PLAY.first);
+      else if (stride <= room) state.stride = Math.min(stride * PLAY.grow, PLAY.longest);
+    }
+    if (exactly) state.time = to;
+  }
+
+  // One step; returns false where it would be too long, as across a law's steep corner.
+  step(h) {
+    const { state } = this;
+    const { time, volume, pressure } = state;
+    const [next, at] = this.laws.step(this.held, volume, pressure, h);
+    if (this.laws.miss > PLAY.miss && h > PLAY.first) return false;
+    Object.assign(state, { time: time + h, volume: next, pressure: at });
+    if (Math.floor(state.time / PLAY.every) > Math.floor(time / PLAY.every)) this.note();
+    return true;
+  }
+
+  note() {
+    const { state, held } = this;
+    const done = this.redone ?? this.events.length;
+    this.history.push({ ...state, manometer: this.laws.manometer.at(state.pressure), held, done });
+    if (this.history.length > 2 * PLAY.keep) this.history.splice(0, PLAY.keep);
+  }
+
+  // What is seen now: from the last step on the grid one more, which is not kept.
+  get view() {
+    const { state, held, laws, now, setting } = this;
+    let { volume, pressure } = state;
+    if (now > state.time) [volume, pressure] = laws.step(held, volume, pressure, now - state.time);
+    return { time: now, manometer: laws.manometer.at(pressure), volume, held, ...setting };
+  }
+
+  // What the gauge showed just before an event.
+  before({ before: { state, laws } }) {
+    return laws.manometer.at(state.pressure);
+  }
+
+  // --- the record
+
+  record(now = this.now) {
+    const last = this.events.at(-1)?.time ?? 0;
+    const duration = Math.min(Math.max(Math.round(now * 1e4) / 1e4, last), this.limit);
+    const actions = this.events.map(({ time, kind, position }) => {
+      return position === undefined ? [time, kind] : [time, kind, position];
+    });
+    return { format: "tpiece-hands", version: 1, duration, actions };
+  }
+
+  // Begin anew and do what a record says, each thing at its time.
+  load({ actions }) {
+    this.reset();
+    this.script = actions;
+    Object.assign(this, { asked: 0, future: this.start });
+  }
+
+  follow(now) {
+    for (; this.next < this.script.length && this.script[this.next][0] <= now; this.next += 1) {
+      const [time, kind, position] = this.script[this.next];
+      this.touch(kind, position, time);
+    }
+    for (; this.script[this.asked]?.[0] <= now + PLAY.ahead; this.asked += 1) {
+      const [, kind, position] = this.script[this.asked];
+      this.future = settingAfter(this.future, { kind, position });
+      const key = settingKey(this.future);
+      if (!this.known.has(key)) this.ask(key, this.future);
+    }
+  }
+}
+
+function settingAfter(setting, { kind, position }) {
+  if (kind in PLAY_ENDS) return { ...setting, outlet: PLAY_ENDS[kind] };
+  if (kind === "lung") return { ...setting, lung: position };
+  if (!PLAY_DIALS.includes(kind)) return setting;
+  return { ...setting, positions: { ...setting.positions, [kind]: position } };
+}

@@ -1,0 +1,207 @@
+// The bench's strip: pressure over the last seconds, scrolling, with what the thumb did below it;
+// the volume in a second strip on request. Only paths change from frame to frame.
+
+const BENCH_TOPS = { pressure: [20, 40, 80, 160], volume: [10, 20, 40, 80, 160, 320] };
+// Pixels around a strip; in front of a room the words on its left are larger.
+const BENCH_BOX = { left: 70, room: 84, right: 12, top: 32, foot: 50, bare: 12 };
+
+function benchTop(steps, most) {
+  return steps.find((step) => step >= most) ?? steps.at(-1);
+}
+
+// The points of the last seconds, and the one before them, so that the line begins at the edge.
+function benchRecent(history, since) {
+  let low = 0;
+  let high = history.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (history[middle].time < since) low = middle + 1;
+    else high = middle;
+  }
+  return Math.max(0, low - 1);
+}
+
+function benchMost(history, first, read) {
+  let most = 0;
+  for (let n = first; n < history.length; n += 1) most = Math.max(most, read(history[n]));
+  return most;
+}
+
+function benchPath(history, first, read, x, y) {
+  const parts = [];
+  for (let n = first; n < history.length; n += 1) {
+    parts.push(`${x(history[n].time).toFixed(1)},${y(read(history[n])).toFixed(1)}`);
+  }
+  return parts.length > 1 ? `M${parts.join("L")}` : "";
+}
+
+function benchSpans(history, first) {
+  const spans = [];
+  for (let n = first; n < history.length; n += 1) {
+    const { time, held } = history[n];
+    const last = spans.at(-1);
+    if (held && last?.open) last.to = time;
+    else if (held) spans.push({ from: time, to: time, open: true });
+    else if (last?.open) Object.assign(last, { to: time, open: false });
+  }
+  return spans;
+}
+
+// One strip of a kind, "pressure" or "volume"; `foot` gives it the time and the thumb's bars.
+class BenchTrack {
+  constructor(words, kind, foot) {
+    Object.assign(this, { words, kind, foot, top: 0, width: 0, height: 0 });
+    this.line = benchSvg("path", { class: `tpiece-bench-curve tpiece-bench-curve-${kind}` });
+    this.grid = benchSvg("g", { class: "tpiece-bench-grid" });
+    this.seconds = benchSvg("g", { class: "tpiece-bench-seconds" });
+    this.bars = benchSvg("g", { class: "tpiece-bench-bars" });
+    this.title = benchSvg("text", { x: 4, y: 16, class: "tpiece-bench-title" });
+    this.title.append(benchWord(words, kind === "volume" ? "benchVolume" : "benchPressure"));
+    this.fixed = benchSvg("g");
+    this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
+    this.clip = element("div", { class: "tpiece-bench-track" });
+    const inside = [this.title, this.grid, this.seconds, this.line, this.bars, this.fixed];
+    this.svg = benchSvg("svg", { "aria-hidden": "true" }, ...inside);
+    this.clip.append(this.svg);
+    new ResizeObserver(([{ contentRect: box }]) => this.size(box.width, box.height))
+      .observe(this.clip);
+  }
+
+  get floor() {
+    return this.height - (this.foot ? BENCH_BOX.foot : BENCH_BOX.bare);
+  }
+
+  size(width, height) {
+    Object.assign(this, { width, height, top: 0, from: null });
+    this.svg.setAttribute("viewBox", `0 0 ${Math.max(1, width)} ${Math.max(1, height)}`);
+    this.left = this.svg.closest("[data-educator]") ? BENCH_BOX.room : BENCH_BOX.left;
+    this.fixed.replaceChildren();
+    if (this.foot) this.label();
+    if (this.last) this.draw(...this.last);
+  }
+
+  // What the two rows below the curve are: the thumb's bars, and the time.
+  label() {
+    const rows = [["benchOccluded", this.floor + 20.5], ["benchTime", this.height - 6]];
+    for (const [word, y] of rows) {
+      const text = benchSvg("text", { x: this.left - 6, y, class: "tpiece-bench-end" });
+      text.append(benchWord(this.words, word));
+      this.fixed.append(text);
+    }
+  }
+
+  draw(history, { seconds = 10, now = history.at(-1)?.time ?? 0 } = {}) {
+    this.last = [history, { seconds, now }];
+    if (this.width < 80) return;
+    const since = this.since(now, seconds);
+    const first = benchRecent(history, since);
+    const read = this.kind === "volume" ? (at) => at.volume : (at) => at.manometer;
+    this.scale(benchMost(history, first, read));
+    const wide = this.width - this.left - BENCH_BOX.right;
+    const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
+    const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
+    this.line.setAttribute("d", benchPath(history, first, read, x, y));
+    this.times(since, seconds, wide);
+    if (this.foot) this.held(benchSpans(history, first), x);
+  }
+
+  // With reduced motion the paper does not scroll: it is moved on by half its length at a time.
+  since(now, seconds) {
+    if (!this.still.matches) return now - seconds;
+    return Math.max(0, Math.ceil((2 * now) / seconds - 2) * (seconds / 2));
+  }
+
+  // The scale steps; it does not follow every wiggle.
+  scale(most) {
+    const top = benchTop(BENCH_TOPS[this.kind], most);
+    if (top === this.top) return;
+    this.top = top;
+    this.clip.dataset.top = String(top);
+    this.grid.replaceChildren(...[0, 1, 2, 3, 4].flatMap((n) => this.level(n / 4)));
+  }
+
+  level(share) {
+    const y = this.floor - share * (this.floor - BENCH_BOX.top);
+    const end = this.width - BENCH_BOX.right;
+    const rule = benchSvg("path", { d: `M${this.left},${y}H${end}` });
+    if (share === 0) rule.setAttribute("class", "tpiece-bench-floor");
+    const [half, room] = [Number.isInteger(share * 2), (this.floor - BENCH_BOX.top) / 4 > 17];
+    if (!half && !room) return [rule];
+    const text = benchSvg("text", { x: this.left - 6, y: y + 4.5 }, String(share * this.top));
+    return [rule, text];
+  }
+
+  // A mark at every whole second moves along with the curve; its words change once a second.
+  times(since, seconds, wide) {
+    const from = Math.ceil(since);
+    if (from !== this.from) this.mark(from, Math.ceil(seconds), wide / seconds);
+    const shift = ((from - since) / seconds) * wide;
+    this.seconds.setAttribute("transform", `translate(${(this.left + shift).toFixed(2)} 0)`);
+  }
+
+  mark(from, count, step) {
+    this.from = from;
+    const marks = [];
+    const every = step < 30 ? 2 : 1;
+    for (let n = 0; n < count; n += 1) {
+      const x = (n * step).toFixed(1);
+      if (from + n < 0) continue;
+      marks.push(benchSvg("path", { d: `M${x},${BENCH_BOX.top}V${this.floor + 5}` }));
+      if (!this.foot || !Number.isInteger((from + n) / every)) continue;
+      const text = benchSvg("text", { x, y: this.height - 6 }, String(from + n));
+      marks.push(text);
+    }
+    this.seconds.replaceChildren(...marks);
+  }
+
+  held(spans, x) {
+    while (this.bars.childNodes.length > spans.length) this.bars.lastChild.remove();
+    while (this.bars.childNodes.length < spans.length) {
+      this.bars.append(benchSvg("rect", { rx: 3, height: 17 }));
+    }
+    spans.forEach(({ from, to }, n) => {
+      const place = { x: x(from), y: this.floor + 7, width: Math.max(2, x(to) - x(from)) };
+      for (const [key, value] of Object.entries(place)) {
+        this.bars.childNodes[n].setAttribute(key, value.toFixed(1));
+      }
+    });
+  }
+}
+
+function benchStrip(words) {
+  const tracks = { pressure: new BenchTrack(words, "pressure", true) };
+  const root = element("div", { class: "tpiece-bench-strip", role: "img" }, tracks.pressure.clip);
+  const tell = benchTwin(words, root);
+  function draw(history, options = {}) {
+    if (options.volume && !tracks.volume) tracks.volume = new BenchTrack(words, "volume", false);
+    if (options.volume && !tracks.volume.clip.isConnected) root.prepend(tracks.volume.clip);
+    if (!options.volume) tracks.volume?.clip.remove();
+    tracks.pressure.draw(history, options);
+    if (options.volume) tracks.volume.draw(history, options);
+    tell(history, options);
+  }
+  tell([], {});
+  return { root, draw };
+}
+
+// The strip in words, for who cannot see it: written once a second, read when asked for.
+function benchTwin(words, root) {
+  let told = null;
+  return (history, { seconds = 10, now = history.at(-1)?.time ?? 0, volume = false }) => {
+    const at = `${Math.floor(now)} ${history.length > 0} ${volume}`;
+    if (at === told) return;
+    told = at;
+    const seen = history.slice(benchRecent(history, now - seconds));
+    const count = benchSpans(seen, 0).length;
+    const pressure = { seconds, count, ...benchRange(seen.map((one) => one.manometer)) };
+    const inside = volume ? benchRange(seen.map((one) => one.volume)) : null;
+    const says = [benchWord(words, "benchStrip", pressure)];
+    if (inside) says.push(benchWord(words, "benchStripVolume", inside));
+    root.setAttribute("aria-label", says.join(" "));
+  };
+}
+
+function benchRange(values) {
+  const [low, high] = values.length ? [Math.min(...values), Math.max(...values)] : [0, 0];
+  return { low: Math.round(low), high: Math.round(high) };
+}

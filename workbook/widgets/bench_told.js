@@ -1,0 +1,117 @@
+// The bench in words: what happened, written when the hands rest, and numbers for who wants them.
+
+const BENCH_TOLD = { quiet: 1200, most: 8, kept: 60 }; // milliseconds; touches told together; lines
+
+function benchHalf(value) {
+  return String(Math.round(value * 2) / 2);
+}
+
+// A rhythm would be told at every beat: what follows closely is told together.
+class BenchLog {
+  constructor(words, dials, outlets) {
+    Object.assign(this, { words, dials, outlets, pending: [], last: 0 });
+    this.list = focusable("div", { role: "log", tabindex: "0", class: "tpiece-bench-log" });
+    this.list.setAttribute("aria-label", words.benchLog);
+    this.clear();
+  }
+
+  clear() {
+    this.pending = [];
+    this.list.replaceChildren(element("p", {}, this.words.benchLogEmpty));
+    this.empty = true;
+  }
+
+  // `was` is what the gauge showed just before.
+  note(event, was) {
+    this.pending.push({ ...event, was });
+    this.last = performance.now();
+  }
+
+  tick(gauge) {
+    const due = performance.now() - this.last > BENCH_TOLD.quiet;
+    if (this.pending.length && (due || this.pending.length >= BENCH_TOLD.most)) this.write(gauge);
+  }
+
+  write(gauge) {
+    const what = this.told(this.pending).join("; ");
+    const time = this.pending[0].time.toFixed(1);
+    this.pending = [];
+    if (this.empty) this.list.replaceChildren();
+    this.empty = false;
+    const says = fill(this.words.benchLogLine, { time, what, gauge: benchHalf(gauge) });
+    this.list.append(element("p", {}, says));
+    if (this.list.childElementCount > BENCH_TOLD.kept) this.list.firstChild.remove();
+    this.list.scrollTop = this.list.scrollHeight;
+  }
+
+  told(events) {
+    const releases = events.filter(({ kind }) => kind === "release");
+    const many = releases.length > 1;
+    const shown = events.filter((event, n) => {
+      const next = events.slice(n + 1).find(({ kind }) => kind === event.kind);
+      const rhythm = many && event.kind === "occlude";
+      return !rhythm && !next; // of several turns the last one says where the control stands
+    });
+    return shown.map((event) => this.one(event, many ? releases.length : 0));
+  }
+
+  one({ kind, position, was }, count) {
+    const { words, dials } = this;
+    if (kind === "occlude") return words.benchDidOcclude;
+    if (kind === "release") {
+      return fill(count ? words.benchDidInflate : words.benchDidRelease, { count, was: benchHalf(was) });
+    }
+    if (kind === "lung") return words.benchDidLung;
+    const outlet = this.outlets.find(({ id }) => id === PLAY_ENDS[kind]);
+    if (kind in PLAY_ENDS) return fill(words.benchDidOutlet, { name: outlet?.text ?? kind });
+    const value = benchDialSays(dials[kind], position);
+    return fill(words.benchDidTurn, { label: dials[kind].label, value });
+  }
+}
+
+// What the gauge shows and what the last inflations came to, a few times a second.
+class BenchNumbers {
+  constructor(words) {
+    this.words = words;
+    this.cells = [];
+    this.root = element("dl", { class: "tpiece-bench-numbers" });
+    for (const name of ["benchReadingNow", "benchLastPip", "benchLastPeep", "benchRate"]) {
+      this.cells.push(element("dd"));
+      this.root.append(element("div", {}, element("dt", {}, words[name]), this.cells.at(-1)));
+    }
+    this.show(0, []);
+  }
+
+  show(gauge, inflations) {
+    const { benchCm, benchNone, benchPerMinute } = this.words;
+    const pressure = (value) => fill(benchCm, { value: benchHalf(value) });
+    const last = inflations.at(-1);
+    const rate = benchRateOf(inflations.map(({ from }) => from));
+    this.put(0, pressure(gauge));
+    this.put(1, last?.high === undefined ? benchNone : pressure(last.high));
+    this.put(2, last ? pressure(last.low) : benchNone);
+    this.put(3, rate ? fill(benchPerMinute, { value: Math.round(rate) }) : benchNone);
+  }
+
+  put(n, text) {
+    if (this.cells[n].textContent !== text) this.cells[n].textContent = text;
+  }
+}
+
+// The last inflations of a run: when they began, the gauge before them and at their end.
+function benchInflations(player, most = 5) {
+  const found = [];
+  for (let n = player.events.length - 1; n >= 0 && found.length < most; n -= 1) {
+    const event = player.events[n];
+    if (event.kind === "release") found.unshift({ high: player.before(event) });
+    if (event.kind !== "occlude") continue;
+    if (!found[0] || found[0].from !== undefined) found.unshift({});
+    Object.assign(found[0], { from: event.time, low: player.before(event), inside: event.before });
+  }
+  return found.filter(({ from }) => from !== undefined);
+}
+
+function benchRateOf(times) {
+  if (times.length < 2) return 0;
+  return (60 * (times.length - 1)) / (times.at(-1) - times[0]);
+}

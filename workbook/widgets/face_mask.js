@@ -1,0 +1,132 @@
+// The mask on the face: a round rim with a notch, drawn in mm, and the picture it is moved in.
+
+const DEEP = 0.6; // of the rim's width: how far the notch cuts into it, for the look alone
+
+function ringPath(radius, rim, notch) {
+  const [inner, cut] = [radius - 2 * radius * rim, radius - 2 * radius * rim * (1 - DEEP)];
+  const at = (r, degrees) => {
+    const angle = (degrees * Math.PI) / 180;
+    return `${(r * Math.sin(angle)).toFixed(3)},${(-r * Math.cos(angle)).toFixed(3)}`;
+  };
+  const half = notch / 2;
+  const outside = `M${at(radius, 0)}A${radius},${radius} 0 1 1 ${at(radius, 180)}`;
+  const around = `${outside}A${radius},${radius} 0 1 1 ${at(radius, 0)}Z`;
+  const far = `M${at(inner, half)}A${inner},${inner} 0 1 1 ${at(inner, -half)}`;
+  return `${around}${far}L${at(cut, -half)}A${cut},${cut} 0 0 1 ${at(cut, half)}Z`;
+}
+
+function drawMask(size, { rim, notch }) {
+  const radius = size / 2;
+  const inner = radius - size * rim;
+  const [tip, foot, half] = [inner * 0.93, inner * 0.74, inner * 0.13];
+  const pointer = `M0,${-tip}L${half},${-foot}H${-half}Z`;
+  const cross = inner * 0.09;
+  return [
+    drawn("circle", { r: radius, class: "tpiece-mask-halo" }),
+    drawn("circle", { r: radius, class: "tpiece-mask-dome" }),
+    drawn("path", { d: ringPath(radius, rim, notch), class: "tpiece-mask-rim" }),
+    drawn("circle", { r: radius, class: "tpiece-mask-edge" }),
+    drawn("path", { d: pointer, class: "tpiece-mask-notch" }),
+    drawn("path", { d: `M${-cross},0H${cross}M0,${-cross}V${cross}`, class: "tpiece-mask-cross" }),
+    drawn("circle", { r: radius + 1.5, class: "tpiece-mask-focus" }),
+  ];
+}
+
+// The whole picture. What is in mm is drawn once; the rulers anew when the width changes.
+class FacePicture {
+  constructor(face, words, id) {
+    Object.assign(this, { face, words, view: viewOf(face), value: null });
+    this.svg = drawn("svg", { role: "group", "aria-label": words.faceGroup });
+    this.svg.setAttribute("class", "tpiece-drawing tpiece-baby");
+    const says = fill(words.faceDrawing, { length: face.length });
+    const clip = drawn("clipPath", { id: `${id}-clip` }, (this.window = drawn("rect")));
+    this.still = drawn("g", { role: "img", "aria-label": says }); // also the rulers: read as one
+    this.baby = drawn("g", {}, ...drawBaby(face, this.view.foot));
+    this.rulers = drawn("g");
+    this.mask = drawn("g", { class: "tpiece-mask", tabindex: "0", role: "application" });
+    this.mask.setAttribute("data-lm-suppress-shortcuts", "true");
+    this.mask.setAttribute("aria-roledescription", words.faceKind);
+    this.mask.setAttribute("aria-describedby", `${id}-how`);
+    this.plane = drawn("g", {}, this.mask);
+    const inside = (...parts) => drawn("g", { "clip-path": `url(#${id}-clip)` }, ...parts);
+    this.still.append(this.rulers, inside(this.baby));
+    this.labels = drawn("g", { "aria-hidden": "true" });
+    this.svg.append(clip, this.still, this.labels, inside(this.plane));
+    this.watch = new ResizeObserver(([{ contentRect }]) => this.fit(contentRect.width));
+    this.watch.observe(this.svg);
+  }
+
+  fit(width) {
+    if (width <= 0 || width === this.width) return;
+    const { left, right, top, foot } = this.view;
+    const scale = (width - RULER - 2) / (right - left);
+    const [edge, below] = [RULER, (foot - top) * scale + 2];
+    const at = { x: (n) => edge + (n - left) * scale, y: (n) => 2 + (n - top) * scale };
+    Object.assign(this, { width, scale, at, edge, below });
+    this.svg.setAttribute("height", below + RULER);
+    const box = { x: edge, y: 2, width: width - edge - 2, height: below - 2 };
+    for (const [name, value] of Object.entries(box)) this.window.setAttribute(name, value);
+    for (const part of [this.baby, this.plane]) {
+      part.setAttribute("transform", `translate(${at.x(0)} ${at.y(0)}) scale(${scale})`);
+    }
+    this.frame(box);
+    this.show(this.value);
+  }
+
+  frame(box) {
+    const { left, right, top, foot } = this.view;
+    const { at, edge, below, scale, words } = this;
+    this.reaches = ["x", "y"].map(() => drawn("path", { class: "tpiece-ruler-reach" }));
+    this.rulers.replaceChildren(
+      drawn("rect", { ...box, class: "tpiece-ruler-frame" }),
+      ruler("x", [left, right], scale, at.x, below),
+      ruler("y", [top, foot], scale, at.y, edge),
+      wrote(edge - 8, below + 27, "mm", { class: "tpiece-end" }),
+      ...this.reaches,
+    );
+    const level = (n) => `M${edge},${at.y(n)}H${at.x(right)}`;
+    const name = (n, text) => wrote(at.x(right) - 6, at.y(n) - 5, text, { class: "tpiece-end" });
+    const lines = [0, this.face.length].map(level).join("");
+    this.labels.replaceChildren(
+      drawn("path", { d: lines, class: "tpiece-ruler-level" }),
+      name(0, words.faceGroove),
+      name(this.face.length, words.faceAtChin),
+    );
+  }
+
+  show(value) {
+    this.value = value;
+    this.mask.setAttribute("visibility", value ? "visible" : "hidden");
+    if (!value) return;
+    if (this.size !== value.mask) this.mask.replaceChildren(...drawMask(value.mask, this.face));
+    this.size = value.mask;
+    this.mask.setAttribute("transform", `translate(${value.x} ${value.y}) rotate(${value.turn})`);
+    if (!this.scale) return;
+    const { left, right, top, foot } = this.view;
+    const [x, y] = this.reaches;
+    const radius = value.mask / 2;
+    x.setAttribute("d", reach("x", value.x, radius, [left, right], this.at.x, this.below));
+    y.setAttribute("d", reach("y", value.y, radius, [top, foot], this.at.y, this.edge));
+  }
+
+  // A place on the page in mm on the face.
+  mm({ clientX, clientY }) {
+    const box = this.svg.getBoundingClientRect();
+    const zoom = this.width / box.width;
+    return [
+      ((clientX - box.left) * zoom - this.at.x(0)) / this.scale,
+      ((clientY - box.top) * zoom - this.at.y(0)) / this.scale,
+    ];
+  }
+
+  // The nearest place whose middle is still in the picture.
+  inside(x, y) {
+    const { left, right, top, foot } = this.view;
+    const near = (n, from, to) => Math.max(Math.ceil(from), Math.min(Math.floor(to), n));
+    return [near(x, left, right), near(y, top, foot)];
+  }
+
+  dispose() {
+    this.watch.disconnect();
+  }
+}
