@@ -11,6 +11,12 @@ from playwright.sync_api import Browser, sync_playwright
 
 from tests.lesson_screen import LESSON, Screen
 from workbook.lesson import Lesson, open_page
+from workbook.lesson_bench import BenchLesson
+from workbook.lesson_bench import open_page as open_bench
+from workbook.lesson_rate import RateLesson
+from workbook.lesson_rate import open_page as open_rate
+from workbook.lesson_sizes import SizesLesson
+from workbook.lesson_sizes import open_page as open_sizes
 from workbook.rules import RuleBook, rulebook
 
 CHROMIUM_FLAGS = [
@@ -62,3 +68,24 @@ def lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> L
     """Return the set-up order lesson as an invented nurse opens it."""
     monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
     return open_page(LESSON, tmp_path)
+
+
+@pytest.fixture
+def bench_lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> BenchLesson:
+    """Return the bench lesson as the same nurse opens it."""
+    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
+    return open_bench(folder=tmp_path)
+
+
+@pytest.fixture
+def rate_lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> RateLesson:
+    """Return the counting lesson as the same nurse opens it."""
+    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
+    return open_rate(folder=tmp_path)
+
+
+@pytest.fixture
+def sizes_lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch) -> SizesLesson:
+    """Return the sizing lesson as the same nurse opens it."""
+    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
+    return open_sizes(folder=tmp_path)

@@ -17,6 +17,10 @@ from workbook.scene import Scenes
 from workbook.widgets import Control
 
 LESSON = "1_setup_order"
+BENCH = "2_bench"
+RATE = "4_rate_counting"
+SIZES = "5_interface_sizing"
+LESSONS = [LESSON, BENCH, RATE, SIZES]
 
 
 def page(name: str) -> Any:
@@ -40,6 +44,11 @@ def strings(value: Any) -> Iterator[str]:
         yield from itertools.chain.from_iterable(strings(v) for v in value.values())
     elif isinstance(value, list):
         yield from itertools.chain.from_iterable(strings(v) for v in value)
+
+
+def table(kind: str, id: str) -> dict[str, Any]:
+    """Return one table of the bench lesson's data."""
+    return next(each for each in texts(BENCH)[kind] if each["id"] == id)
 
 
 class Screen:

@@ -10,13 +10,14 @@ import pytest
 from nbclient import NotebookClient
 
 from graders.misconceptions import misconceptions
-from tests.lesson_screen import LESSON, headings, page, prose, strings
+from tests.lesson_screen import BENCH, LESSON, LESSONS, RATE, SIZES, headings, page, prose, strings
 from workbook.cases import exercises
 from workbook.lesson import FOLDER, texts
 
 PAGES = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
-SECTIONS = [
+SECTIONS: dict[str, list[str]] = {}
+SECTIONS[LESSON] = [
     "Before you start",
     "A question from practice",
     "What the gauge can see",
@@ -30,6 +31,61 @@ SECTIONS = [
     "Check yourself",
     "Take-away",
 ]
+SECTIONS[BENCH] = [
+    "Before you start",
+    "How the bench works",
+    "Who holds the needle",
+    "The needle falls to PEEP",
+    "PEEP first, on the bench",
+    "A change of flow",
+    "A limit that caps",
+    "Held or in rhythm",
+    "A leak at the mask",
+    "Stiff and soft lungs",
+    "A fast count traps gas",
+    "A narrow tube",
+    "A cylinder that runs out",
+    "Check yourself",
+    "The model beside published measurements",
+    "For educators: the bench for the room",
+    "Take-away",
+]
+SECTIONS[RATE] = [
+    "Before you start",
+    "A question from practice",
+    "One beat on, two beats off",
+    "Which rate, and who says so",
+    "Long first inflations are another thing",
+    "Your own hand",
+    "Counting while somebody talks to you",
+    "Reading a rate from a strip",
+    "Hearing a rhythm",
+    "When gas stays behind",
+    "Counting with compressions",
+    "Check yourself",
+    "Take-away",
+]
+SECTIONS[SIZES] = [
+    "Before you start",
+    "A question from practice",
+    "What a mask covers",
+    "Between two sizes",
+    "What the gauge says of the seal",
+    "A tube by weight",
+    "One size too small, one too large",
+    "Two rules, two tubes",
+    "Small for its weeks",
+    "How deep",
+    "French and millimetres",
+    "How much of the tube it fills",
+    "Suction through the port",
+    "When a supraglottic airway",
+    "Worked example",
+    "Your turn, with less and less help",
+    "Check yourself",
+    "Take-away",
+]
+CONTROLS = {LESSON: 14, BENCH: 19, RATE: 19, SIZES: 17, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 
@@ -50,12 +106,12 @@ def test_a_page_runs_from_top_to_bottom_in_silence(name: str, tmp_path: Path):
     for cell in code:
         assert {out.output_type for out in cell.outputs} == {"display_data"}, cell.id
     controls = sum("widget-view" in str(cell.outputs) for cell in code)
-    assert controls == (14 if name == LESSON else 4)
+    assert controls == CONTROLS[name]
 
 
 def test_the_pages_are_the_ones_there_should_be():
     """A page added later is met by every test here."""
-    assert PAGES == [LESSON, "start_here"]
+    assert PAGES == [*LESSONS, "start_here"] == list(CONTROLS)
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -84,24 +140,33 @@ def test_headings_are_in_order_and_none_is_skipped(name: str):
     assert len(set(names)) == len(names)
 
 
-def test_the_lesson_has_its_sections_in_order():
+@pytest.mark.parametrize("name", LESSONS)
+def test_a_lesson_has_its_sections_in_order(name: str):
     """Misconceptions and feedback point at these headings by name."""
-    assert [text for level, text in headings(LESSON) if level == 2] == SECTIONS
+    assert [text for level, text in headings(name) if level == 2] == SECTIONS[name]
 
 
-def test_every_misconception_of_the_unit_is_explained_under_a_heading_that_exists():
-    """Where to read on is never a dead end."""
-    ours = [m for m in misconceptions().values() if m.unit == LESSON]
-    assert len(ours) >= 10
-    known = {f"{LESSON}.ipynb, {text}" for level, text in headings(LESSON) if level == 2}
-    assert {m.read for m in ours} <= known
+@pytest.mark.parametrize("unit", sorted({m.unit for m in misconceptions().values()}))
+def test_every_misconception_is_explained_under_a_heading_that_exists(unit: str):
+    """Where to read on is never a dead end, whichever lesson it is in."""
+    pointed = {m.read for m in misconceptions().values() if m.unit == unit}
+    known = {
+        f"{name}.ipynb, {text}" for name in PAGES for level, text in headings(name) if level == 2
+    }
+    assert pointed <= known, sorted(pointed - known)
 
 
-def test_feedback_points_only_at_headings_that_exist():
-    """Each “read …” in the lesson's own feedback names a section."""
-    pointed = re.findall(r"read “([^”]+)”", " ".join(strings(texts(LESSON))))
+def test_the_first_unit_has_its_misconceptions():
+    """A unit whose misconceptions were not read would pass the test above."""
+    assert sum(m.unit == LESSON for m in misconceptions().values()) >= 15
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_feedback_points_only_at_headings_that_exist(name: str):
+    """Each “read …” in a lesson's own feedback names a section of it."""
+    pointed = re.findall(r"read “([^”]+)”", " ".join(strings(texts(name))))
     assert pointed
-    assert set(pointed) <= set(SECTIONS)
+    assert set(pointed) <= set(SECTIONS[name])
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -110,7 +175,18 @@ def test_links_between_pages_lead_somewhere(name: str):
     for target in re.findall(r"\]\(([^)]+)\)", prose(name)):
         folder = FOLDER if "/" not in target else EXERCISES
         assert (folder / target).is_file(), target
-    assert all(f"{unit}/{unit}.ipynb" in prose("start_here") for unit in exercises())
+
+
+@pytest.mark.parametrize("unit", exercises())
+def test_the_first_page_leads_to_every_exercise(unit: str):
+    """Whoever starts there finds all that is graded."""
+    assert f"{unit}/{unit}.ipynb" in prose("start_here")
+
+
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_the_first_page_leads_to_every_lesson(lesson: str):
+    """Whoever starts there finds all that is taught."""
+    assert f"({lesson}.ipynb)" in prose("start_here")
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -132,13 +208,14 @@ def test_cells_are_short_locked_and_named(name: str):
     assert ("code", "code") not in itertools.pairwise(kinds)
     assert notebook.metadata["kernelspec"]["name"] == "python3"
     assert notebook.metadata["language_info"] == {"name": "python"}
-    kind = "lesson" if name == LESSON else "start"
+    kind = "lesson" if name in LESSONS else "start"
     assert notebook.metadata["tpiece"] == {"kind": kind, "unit": name}
 
 
-def test_the_lesson_is_neither_cramped_nor_endless():
+@pytest.mark.parametrize("name", LESSONS)
+def test_a_lesson_is_neither_cramped_nor_endless(name: str):
     """A lesson has 40 to 60 cells."""
-    assert 40 <= len(page(LESSON).cells) <= 60
+    assert 40 <= len(page(name).cells) <= 60
 
 
 UNITS = r"(?:cmH2O|hPa|kPa|mmHg|mbar|psi|bar|L/min|mL/kg|mL|kg|grams?|g|mm|cm|Fr|%|percent|weeks?"

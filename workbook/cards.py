@@ -88,7 +88,8 @@ def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
         return f"Rule of your site ({book.protocol})"
     if rule.id.startswith("fact."):
         return "Published finding"
-    return "Rule" if rule.edition == PRACTICE else f"Rule, {editions()[rule.edition].title}"
+    named = rule.edition != PRACTICE and rule.edition in editions()  # sizes belong to no edition
+    return f"Rule, {editions()[rule.edition].title}" if named else "Rule"
 
 
 def _number(rule: Rule, several: bool) -> str:
@@ -230,6 +231,18 @@ def _table(title: str, columns: Sequence[str], rows: str) -> str:
         f'<table class="tpiece-table"><caption>{escape(title)}</caption>'
         f'<thead><tr class="tpiece-row">{head}</tr></thead><tbody>{rows}</tbody></table>'
     )
+
+
+def rows_table(
+    title: str,
+    columns: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    sources: Sequence[str] = (),
+) -> Shown:
+    """Return rows of cells as a table, with a fold below it; in words the fold says it all."""
+    table = _table(title, columns, "".join(_row(cells) for cells in rows))
+    fold = _details("Sources and assumptions", sources) if sources else ""
+    return Shown(f'<div class="tpiece-sheet">{table}{fold}</div>', "\n".join([title, *sources]))
 
 
 def _group(title: str, *, columns: int) -> str:

@@ -68,10 +68,7 @@ class Lesson:
         question = question_of(table, self.scenes.fill)
 
         def look(value: Any) -> Mapping[str, Any]:
-            if not self._looked(id):
-                self.file.append(id + LOOKED, value)
-            for show in self._on_look.get(id, ()):
-                show()
+            self._see(id, value)
             return self._compare(table, question, value)
 
         made = self._ask(question, look, "look")
@@ -187,6 +184,13 @@ class Lesson:
     def _looked(self, id: str) -> bool:
         return id + LOOKED in self.file.sheet().latest()
 
+    def _see(self, id: str, value: Any) -> None:
+        """Keep the prediction as it stands at the first look, and show all that waits for it."""
+        if not self._looked(id):
+            self.file.append(id + LOOKED, value)
+        for show in self._on_look.get(id, ()):
+            show()
+
     def _show_on_look(self, id: str, make: Callable[[bool], cards.Shown]) -> None:
         """Show something that changes once the prediction was saved and looked at."""
         area = _area(make(self._looked(id)))
@@ -195,25 +199,32 @@ class Lesson:
     def _compare(
         self, table: Mapping[str, Any], question: Question, value: Any
     ) -> Mapping[str, Any]:
-        played = self.scenes.play(table["scene"])
-        result = self.scenes.fill(table["result"], played)
-        expected = self.data["words"]["expected"].format(said=spoken(question, value).rstrip("."))
-        said = table["agreed" if self._agrees(table, value, played) else "surprise"]
-        return {"heading": f"{expected} {result} {said}", "lines": []}
+        said = table["agreed" if self._agrees(table, value) else "surprise"]
+        found = f"{self._expected(question, value)} {self._found(table)} {self.scenes.fill(said)}"
+        return {"heading": found, "lines": []}
 
-    def _agrees(self, table: Mapping[str, Any], value: Any, played: list[cards.Reading]) -> bool:
+    def _expected(self, question: Question, value: Any) -> str:
+        said = spoken(question, value).rstrip(".")
+        return str(self.data["words"]["expected"].format(said=said))
+
+    def _found(self, table: Mapping[str, Any]) -> str:
+        return self.scenes.fill(table["result"], self.scenes.play(table["scene"]))
+
+    def _agrees(self, table: Mapping[str, Any], value: Any) -> bool:
         if table["kind"] == "choice":
             return bool(value == table["shows"])
-        number = pressure(value)
-        near = self.book[table["near"]].value
-        return number is not None and abs(number - played[-1].released) <= near
+        number, near = pressure(value), self.book[table["near"]].value
+        released = self.scenes.play(table["scene"])[-1].released
+        return number is not None and abs(number - released) <= near
 
     def _result(self, table: Mapping[str, Any]) -> cards.Shown:
-        words = self.data["words"]
-        shown = [self._readings(table.get("title", words["title"]), table["scene"])]
-        if "contrast" in table:
-            shown.append(self._readings(**table["contrast"]))
-        return cards.stack([*shown, cards.note(words["model"])])
+        return cards.stack([*self._shows(table), cards.note(self.data["words"]["model"])])
+
+    def _shows(self, table: Mapping[str, Any]) -> list[cards.Shown]:
+        """Return what is shown once the prediction was looked at."""
+        title = table.get("title", self.data["words"]["title"])
+        shown = [self._readings(title, table["scene"])]
+        return [*shown, self._readings(**table["contrast"])] if "contrast" in table else shown
 
     def _readings(self, title: str, scene: list[str]) -> cards.Shown:
         return cards.readings_table(title, self.scenes.play(scene))
@@ -232,7 +243,10 @@ def question_of(table: Mapping[str, Any], fill: Fill) -> Question:
     options = tuple(Option(id, fill(text)) for id, text in table.get("options", {}).items())
     context, help = (fill(table.get(key, "")) for key in ("context", "help"))
     kind, units = Kind(table["kind"]), tuple(table.get("units", ()))
-    return Question(table["id"], kind, fill(table["label"]), context, help, options, units)
+    shows = table.get("shown", {})
+    return Question(
+        table["id"], kind, fill(table["label"]), context, help, options, units, shows=shows
+    )
 
 
 def pressure(value: Any) -> float | None:

@@ -87,8 +87,13 @@ _DO: dict[str, Callable[[Circuit, Numbers], Done]] = {
     "set-pip": lambda circuit, n: (set_pip(circuit, n["pip"]), ""),
     "set-peep": _peep,
     "raise-flow": lambda circuit, n: (set_flow(circuit, n["flow_high"]), ""),
+    "lower-flow": lambda circuit, n: (set_flow(circuit, n["flow_left"]), ""),
     "nudge-flow": lambda circuit, n: (set_flow(circuit, n["flow_nudged"]), ""),
+    "far-pip": lambda circuit, n: (set_pip(circuit, n["pip_far"]), ""),
+    "shut-pip": lambda circuit, n: (replace(circuit, pip_valve=pip_valve()), ""),
     "open-pip": lambda circuit, n: (replace(circuit, pip_valve=None), ""),
+    "move-relief": lambda circuit, n: (_with_relief(circuit, n["relief_left"]), ""),
+    "shut-aperture": lambda circuit, n: (replace(circuit, aperture=SHUT), ""),
     "fail-gas": lambda circuit, n: (set_flow(circuit, 0.0), ""),
 }
 
@@ -98,18 +103,25 @@ class Scenes:
 
     def __init__(self, table: Mapping[str, Any], does: Mapping[str, str], book: RuleBook) -> None:
         self.numbers = {name: _number(book, **where) for name, where in table.items()}
+        self.units = {name: book.all(where["rule"])[0].unit or "" for name, where in table.items()}
         self._does, self._book = does, book
 
     def drawn(self, draw: Draw) -> Scenes:
         """Return the same with a PIP, PEEP and relief drawn for one learner."""
         made = Scenes({}, self._does, self._book)
         pip, peep, relief = draw.pick(settings(self._book))
+        made.units = self.units
         made.numbers = {**self.numbers, "pip": pip, "peep": peep, "relief": relief}
         return made
 
-    def fill(self, text: str, played: Sequence[Reading] = ()) -> str:
+    def fill(
+        self, text: str, played: Sequence[Reading] = (), more: Mapping[str, str] | None = None
+    ) -> str:
         """Return a text with the numbers of the rules and of a played scene filled in."""
-        words: dict[str, Any] = {name: _said(name, value) for name, value in self.numbers.items()}
+        words: dict[str, Any] = {
+            n: plain(value, self.units[n]) for n, value in self.numbers.items()
+        }
+        words |= more or {}
         if played:
             last = played[-1]
             words |= {"held": shown(last.held), "released": shown(last.released)}
@@ -138,7 +150,3 @@ def _number(book: RuleBook, rule: str, end: str = "", less: str = "", more: str 
         return book[rule].band[end == "high"]
     value = book[rule].value
     return value - (book[less].value if less else 0.0) + (book[more].value if more else 0.0)
-
-
-def _said(name: str, value: float) -> str:
-    return plain(value, "L/min" if name.startswith("flow") else "cmH2O")

@@ -30,9 +30,13 @@ def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Questi
             f"{said['flow']}, relief {said['relief']}, PIP {said['pip']}, PEEP {said['peep']}. "
             "The scales say nothing: read the gauge."
         ),
-        help="Take your time; the pace is not marked. Choose your run as your answer when ready.",
+        help="Take your time; the pace is not marked. Ready? Choose “Use this run as my answer”.",
         facts={**numbers, "bench": bench.to_data()},
-        shows={"bench": bench.to_data(), "outlets": ["capped", "open", "lung"]},
+        shows={
+            "bench": bench.to_data(),
+            "outlets": ["capped", "open", "lung"],
+            "dials": ["flow", "pip", "relief", "peep"],
+        },
     )
 
 

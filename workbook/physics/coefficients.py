@@ -114,3 +114,25 @@ AIRWAY = Coefficient(
     40.0, "cmH2O/(L/s)", "airway resistance of a newborn without a tube, within a textbook's "
     "20 to 40", "textbooks", Basis.MEMORY,
 )  # fmt: skip
+
+# Test lungs of one published bench study, from stiff to soft; the lessons show the same three.
+_TEST_LUNGS = "Hinder 2017, doi 10.1136/archdischild-2016-311164, abstract"
+LUNG_STIFF = Coefficient(0.5, "mL/cmH2O", "a stiff test lung", _TEST_LUNGS, Basis.PRIMARY)
+LUNG_MIDDLE = Coefficient(
+    1.0, "mL/cmH2O", "a test lung neither stiff nor soft", _TEST_LUNGS, Basis.PRIMARY
+)
+LUNG_SOFT = Coefficient(3.0, "mL/cmH2O", "a soft test lung", _TEST_LUNGS, Basis.PRIMARY)
+
+_LESSON = "an assumption, for a lesson"
+TURN_TIME = Coefficient(4.0, "s", "how long a hand takes to turn PIP up", _LESSON, Basis.ASSUMPTION)
+CYLINDER_WATER = Coefficient(
+    1.0, "L", "what a small cylinder would hold of water", _LESSON, Basis.ASSUMPTION
+)
+CYLINDER_GAUGE = Coefficient(
+    4.4, "bar", "the gauge of a cylinder that is nearly empty", _LESSON, Basis.ASSUMPTION
+)
+CYLINDER_REGULATOR = Coefficient(
+    4.0, "bar", "what the regulator holds until the cylinder is below it", _LESSON,
+    Basis.ASSUMPTION,
+)  # fmt: skip
+ATMOSPHERE = Coefficient(1.01325, "bar", "one standard atmosphere", "by definition", Basis.COMPUTED)

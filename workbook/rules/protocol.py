@@ -80,6 +80,8 @@ def locked(rule: Rule) -> str:
         return "it is what a study found, not a setting"
     if rule.citation.basis is Basis.COMPUTED:
         return "it is computed from other rules"
+    if rule.citation.basis is Basis.ASSUMPTION:
+        return "it shapes an exercise of the workbook, not care at a site"
     return ""
 
 

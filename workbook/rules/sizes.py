@@ -200,13 +200,24 @@ def mask_fit(diameter: Given, gestation: Given) -> Found:
     published weeks both are interpolated; outside them there is no answer.
     """
     book, age, width = file("sizes"), weeks(gestation), read("mask", diameter)
-    found = [_chance(width, age, *face) for face in _faces(book, age)]
-    if not found:
-        raise RuleError(f"No face length is published for {plain(age, 'week')}: {_spans(book)}.")
+    found = [_chance(width, age, *face) for face in _published_faces(book, age)]
     called = [r for r in _published(book, age, None) if r.holds(width)]
     note = "A mask much shorter than the face may not cover mouth and nose; no number is published."
     what = f"A mask of {plain(width, 'mm')} is no longer than the face at {plain(age, 'week')}"
     return Found(what, tuple(found), tuple(called), note)
+
+
+def face_lengths(gestation: Given) -> list[tuple[float, float]]:
+    """Return (mean, standard deviation) in mm of each published face length at a gestation."""
+    faces = _published_faces(file("sizes"), weeks(gestation))
+    return [(mean, spread) for _, mean, spread, _ in faces]
+
+
+def _published_faces(book: RuleBook, age: float) -> list[tuple[Rule, float, float, bool]]:
+    found = list(_faces(book, age))
+    if not found:
+        raise RuleError(f"No face length is published for {plain(age, 'week')}: {_spans(book)}.")
+    return found
 
 
 def _faces(book: RuleBook, age: float) -> Iterable[tuple[Rule, float, float, bool]]:

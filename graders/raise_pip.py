@@ -1,0 +1,132 @@
+"""Marks raising PIP on the bench: a finding for each part, with the needle where it matters."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from graders import checks
+from graders.bench_slips import Slip
+from graders.raise_slips import PARTS, Bounds, Run, slips
+from graders.verdict import Finding
+from workbook.bench import Bench, Hands, HandsError, read_hands
+from workbook.bench.story import needle
+from workbook.cases import Question
+from workbook.cases.raise_pip import QUESTION, ceiling, moves_from, step
+from workbook.cases.rhythms import longest, rate_band, rate_rule
+from workbook.cases.starting import Baby, wanted
+from workbook.rules import Rule, RuleBook
+from workbook.units import plain
+
+
+@cache
+def texts() -> Mapping[str, Any]:
+    """Return what is said of each part and each slip, and what they are worth."""
+    path = Path(__file__).with_suffix(".toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def points() -> float:
+    """Return what the whole run is worth."""
+    return float(sum(part["points"] for part in texts()["part"].values()))
+
+
+def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    """Return a finding for each part of a run at the bench."""
+    try:
+        hands = read_hands(value)
+    except HandsError as error:
+        return checks.unreadable(asked.id, points(), str(error), critical=True)
+    run = run_of(asked, hands, book)
+    found = slips(run)
+    return tuple(_finding(run, part, found[part], asked, book) for part in PARTS)
+
+
+def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
+    """Return a run at the bench of a question."""
+    return Run(Bench.from_data(asked.facts["bench"]), hands, bounds_of(asked, book))
+
+
+def bounds_of(asked: Question, book: RuleBook) -> Bounds:
+    """Return what the rules ask of a run for a question's baby."""
+    facts, bench = asked.facts, Bench.from_data(asked.facts["bench"])
+    ordinary = longest(book).band[1]
+    low, high = step(book).band
+    return Bounds(
+        shortest=book["inflation-time.least"].value,
+        longest=ordinary,
+        long=max(book["inflation.long"].value, ordinary),
+        share=book["raise.share"].value / 100,
+        rate=rate_band(book),
+        gap=book["raise.gap"].value,
+        step=(low, high),
+        inflations=int(book["raise.inflations"].value),
+        ceiling=facts["ceiling"],
+        top=facts["top"],
+        accept=book["pip.accept"].value,
+        moves=moves_from(bench, facts, book["volume.window"].band[0]),
+    )
+
+
+def _finding(run: Run, part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Finding:
+    table, rule = texts()["part"][part], _rule(part, slip, asked, book)
+    told, name = _told(run, slip, book), f"raise-{part}"
+    if slip is None:
+        says = table["right"].format_map(told)
+        return Finding(name, True, says, table["points"], table["points"], False, rule.id)
+    said = texts()["slip"].get(slip.cause, {"says": table["follows"]})
+    return Finding(
+        name, False, said["says"].format_map(told), 0.0, table["points"],
+        said.get("critical", False), rule.id, checks.source_of(rule), said.get("belief", ""),
+        tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
+    )  # fmt: skip
+
+
+def _rule(part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Rule:
+    """Return the rule that a part rests on."""
+    met = Baby(asked.facts["weeks"], asked.facts["bench"]["weight"])
+    highest = ceiling(book, met)
+    cause = "" if slip is None else slip.cause
+    return {
+        "hold": book["pip.raise-in-care"],
+        "length": book["inflation-time.least"] if cause == "times-short" else longest(book),
+        "count": rate_rule(book),
+        "steps": step(book),
+        "limit": wanted(book, met)["relief"]
+        if cause == "against-relief" or highest is None
+        else highest,
+        "rest": book["flow.first"],
+        "stop": book["volume.window"],
+    }[part]
+
+
+def _told(run: Run, slip: Slip | None, book: RuleBook) -> dict[str, str]:
+    bounds = run.bounds
+    (low, high), per = bounds.rate, rate_rule(book).unit or ""
+    found = slip or Slip("", now=run.shows(run.levels[-1].position))
+    gaps = [gap for _, gap in run.gaps]
+    pace = found.now if found.cause.startswith("count-") else _pace(gaps)
+    return {
+        "step": step(book).text,
+        "ceiling": plain(bounds.ceiling, "cmH2O"),
+        "longest": plain(bounds.longest, "s"),
+        "band": f"{low:g} to {plain(high, per)}",
+        "inflations": f"{bounds.inflations}",
+        "moment": f"{found.moment:.0f} s",
+        "then": plain(round(found.then, 1), "cmH2O"),
+        "now": plain(round(found.now, 1), "cmH2O"),
+        "flow_then": plain(found.then, "L/min"),
+        "flow_now": plain(found.now, "L/min"),
+        "seconds": plain(round(found.now, 2), "s"),
+        "a_minute": plain(round(pace), per),
+    }
+
+
+def _pace(gaps: list[float]) -> float:
+    return 60 * len(gaps) / sum(gaps) if gaps else 0.0
+
+
+__all__ = ["QUESTION", "bounds_of", "marks", "points", "run_of"]

@@ -1,0 +1,117 @@
+"""How fast a class is graded, beside stock autograding of the very same submissions.
+
+Run ``python -m tests.benchmarks.bench_grading [LEARNERS ...]`` (100 and 1000 unless given). It
+prints seconds a learner with every unit there is, gradebook and marked pages included; how flat
+the cost and the memory stay; what a second process brings; and the ratio to stock autograding of
+one learner's units in the same run. It ends with 1 when the ratio is below 300, when the cost a
+learner at the largest class is more than a tenth above that at the smallest, or when two processes
+are less than 1.7 times as fast as one. A database server can be given by TPIECE_BENCH_GRADEBOOK.
+"""
+
+from __future__ import annotations
+
+import os
+import resource
+import shutil
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from graders import work
+from graders.coursefolder import CourseFolder
+from graders.gradebook import Nbgrader
+from graders.marking import model_answers
+from workbook.answers import AnswersFile, answers_path
+from workbook.cases import case
+
+RATIO, RISE, TWICE = 300.0, 1.10, 1.7
+
+
+def lay(folder: CourseFolder, learners: int) -> None:
+    """Lay right answers of learners to every unit where collected work lies."""
+    course = folder.course
+    for n in range(learners):
+        learner = f"demo{n:05d}"
+        for unit in course.units:
+            target = folder.submitted(learner, unit)
+            if target.exists():
+                continue
+            target.mkdir(parents=True)
+            for name in (f"{unit}.ipynb", "course.toml"):
+                shutil.copyfile(folder.path / "release" / unit / name, target / name)
+            drawn = case(course.id, unit, learner, course.book)
+            path = answers_path(target / f"{unit}.ipynb")
+            file = AnswersFile(path, course.id, unit, learner, course.edition)
+            rows = [file._header()]  # the file's own writer waits for the disk at each answer
+            for number, (question, value) in enumerate(
+                model_answers(drawn, course.book).items(), start=2
+            ):
+                row = {"n": number, "question": question, "value": value, "at": ""}
+                rows.append(_line({**row, "client": "", "seq": 0}))
+            path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+
+
+def _line(row: dict[str, object]) -> str:
+    import json
+
+    return json.dumps(row, ensure_ascii=False)
+
+
+def in_child(does: Callable[[], object]) -> tuple[float, float]:
+    """Run something in a process of its own; return its seconds and its peak memory in MiB."""
+    begun = time.perf_counter()
+    child = os.fork()
+    if child == 0:
+        does()
+        os._exit(0)
+    _, status, used = os.wait4(child, 0)
+    if status:
+        raise RuntimeError("The run failed.")
+    return time.perf_counter() - begun, used.ru_maxrss / 1024
+
+
+def again(folder: CourseFolder) -> None:
+    """Forget every grading, so that each run writes everything anew."""
+    for name in ("autograded", "history"):
+        shutil.rmtree(folder.path / name, ignore_errors=True)
+    if not folder.gradebook_url.is_file():
+        (folder.path / "gradebook.db").unlink(missing_ok=True)
+        for unit in folder.course.units:
+            Nbgrader(folder).generate(unit)
+
+
+def main() -> int:
+    """Print the figures; return 1 when one misses its mark."""
+    sizes = [int(text) for text in sys.argv[1:]] or [100, 1000]
+    url = os.environ.get("TPIECE_BENCH_GRADEBOOK", "")
+    with tempfile.TemporaryDirectory(prefix="tpiece-bench-") as place:
+        folder = work.assign(Path(place) / "may", course_id="may", title="May", gradebook=url)
+        units = folder.course.units
+        print(f"{len(units)} units a learner: {', '.join(units)}; gradebook {folder.gradebook}")
+        costs = []
+        for size in sizes:
+            lay(folder, size)
+            again(folder)
+            seconds, memory = in_child(lambda: work.grade(folder.path))
+            costs.append(seconds / size)
+            print(f"{size:6d} learners: {1000 * costs[-1]:6.1f} ms each, peak {memory:.0f} MiB")
+        again(folder)
+        two, _ = in_child(lambda: work.grade(folder.path, workers=2))
+        gain = costs[-1] * sizes[-1] / two
+        print(f"{sizes[-1]:6d} learners, two processes: {gain:.2f} times as fast")
+        stock = Nbgrader(folder)
+        begun = time.perf_counter()
+        for unit in units:
+            stock.autograde(unit, "demo00000")
+        theirs = time.perf_counter() - begun
+        ratio = theirs / min(costs)
+        print(f"stock autograding: {theirs:.1f} s a learner; ratio {ratio:.0f}")
+        print(f"cost at {sizes[-1]} over cost at {sizes[0]}: {costs[-1] / costs[0]:.2f}")
+    print(f"peak memory of this process: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss} KiB")
+    return 0 if ratio >= RATIO and costs[-1] <= RISE * costs[0] and gain >= TWICE else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

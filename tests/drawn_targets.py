@@ -1,0 +1,23 @@
+"""The drawn cases that tests of the pressure target exercise share: drawing takes a while."""
+
+from __future__ import annotations
+
+from functools import cache
+
+from workbook.cases import Case, case
+from workbook.cases.pressure_targets import EXERCISE
+from workbook.rules import rulebook
+
+COUNT = 500
+
+
+@cache
+def drawn(n: int = 0, edition: str = "aha-2020") -> Case:
+    """Return the case of one invented learner."""
+    return case("demo", EXERCISE, f"learner{n}", rulebook(edition))
+
+
+@cache
+def cases() -> list[Case]:
+    """Return the cases of many learners under the default edition."""
+    return [drawn(n) for n in range(COUNT)]

@@ -1,0 +1,147 @@
+"""Reading a needle, predicting it, and telling a leak from a block by gauge and chest."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from graders.marking import mark
+from graders.pressure_targets import needle_slips, right_reading
+from tests.drawn_targets import cases, drawn
+from workbook.bench import circuit_at
+from workbook.cases import predictions, seal
+from workbook.cases.pressure_targets import needles
+from workbook.physics import Lung, settled_breath, steady_reading
+from workbook.rules import rulebook
+from workbook.units import convert
+
+BOOK = rulebook()
+
+
+def reading(id: str, text: str, unit: str, n: int = 0):
+    return mark(drawn(n), id, {"text": text, "unit": unit}, BOOK).findings[0]
+
+
+def test_a_needle_counts_to_within_one_and_no_further():
+    """One cmH2O beside the needle is right, one and a half is not."""
+    stands = drawn()["gauge-1"].facts["value"]
+    assert reading("gauge-1", f"{stands + 1}", "cmH2O").met
+    assert not reading("gauge-1", f"{stands + 1.5}", "cmH2O").met
+    assert reading("gauge-1", f"{(stands - 0,)}".strip("(),"), "cmH2O").met
+
+
+def asked_in(unit: str) -> int:
+    return next(n for n in range(200) if drawn(n)["gauge-3"].facts["asked"] == unit)
+
+
+@pytest.mark.parametrize("unit", ["hPa", "kPa", "mmHg"])
+def test_a_wrong_unit_a_wrong_magnitude_and_a_wrong_reading_are_told_apart(unit):
+    """Three mistakes have three sentences; the right number in the right unit earns the point."""
+    n = asked_in(unit)
+    stands = drawn(n)["gauge-3"].facts["value"]
+    right = convert(stands, "cmH2O", unit)
+    assert reading("gauge-3", f"{right:.3f}".replace(".", ","), unit, n).earned == 1
+    other = reading("gauge-3", f"{stands}", "cmH2O", n)
+    magnitude = reading("gauge-3", f"{right / 10:.3f}", unit, n)
+    wrong = reading("gauge-3", f"{right * 1.7:.3f}", unit, n)
+    assert other.earned == 0.5
+    assert f"{unit} was asked for" in other.says
+    assert "power of ten" in magnitude.says
+    assert "not where the needle stands" in wrong.says
+    assert magnitude.earned == wrong.earned == 0
+
+
+def test_a_number_that_was_not_converted_is_told_as_that():
+    """The reading in cmH2O, called kPa or mmHg, names the belief that units are alike."""
+    for unit in ("kPa", "mmHg"):
+        n = asked_in(unit)
+        found = reading("gauge-3", f"{drawn(n)['gauge-3'].facts['value']}", unit, n)
+        assert found.misconception == "units-alike"
+        assert found.earned == 0
+
+
+def test_misread_marks_can_be_told_from_a_right_reading():
+    """No needle stands where a misread scale gives a reading that counts."""
+    accept = BOOK["gauge.accept"].value
+    assert len(needles(BOOK)) >= 8
+    for stands in needles(BOOK):
+        assert stands % BOOK["gauge.mark"].value != 0
+        slips = list(needle_slips(stands, BOOK).values())
+        assert all(abs(slip - stands) > accept for slip in slips)
+        assert abs(slips[0] - slips[1]) > accept
+
+
+def test_a_prediction_is_what_the_model_shows():
+    """Right answers are the steady readings of the circuit, near what was set."""
+    for each in cases()[:60]:
+        for id, near in (("predict-held", "pip"), ("predict-released", "peep")):
+            facts = each[id].facts
+            circuit = circuit_at({**predictions.positions(facts), "leak": 0})
+            shown = steady_reading(circuit, held=near == "pip")
+            assert right_reading(each[id], BOOK) == pytest.approx(shown, abs=0.06)
+            assert shown == pytest.approx(facts[near], abs=BOOK[f"{near}.accept"].value / 2)
+        low = each["predict-relief"]
+        assert right_reading(low, BOOK) == pytest.approx(low.facts["relief"], abs=0.5)
+        off = predictions.off_the_face(each["predict-mask-off"].facts)
+        assert off <= BOOK["reading.open-air.accept"].value
+
+
+def test_the_flow_prediction_follows_the_square():
+    """Released, the right choice goes with about the square of the flow, below the PIP valve."""
+    for each in cases()[:100]:
+        facts = each["predict-flow"].facts
+        held, released = predictions.shown(facts)
+        square = facts["peep"] * (facts["to"] / facts["flow"]) ** 2
+        if square < facts["pip"] / 2:
+            assert released == pytest.approx(square, rel=0.12)
+        assert (held > facts["pip"]) == (facts["to"] > facts["flow"])
+
+
+def test_choices_of_a_prediction_can_be_told_apart():
+    """Any two pairs differ by at least what the rule asks, in PIP or in PEEP."""
+    apart = BOOK["predict.apart"].value
+    for each in cases()[:100]:
+        for id in predictions.CHOICES:
+            pairs = [tuple(map(float, o.id.split("-"))) for o in each[id].options]
+            for n, one in enumerate(pairs):
+                assert all(
+                    max(abs(one[0] - two[0]), abs(one[1] - two[1])) >= apart for two in pairs[:n]
+                )
+
+
+def test_the_chest_moves_as_the_model_breathes():
+    """The volume told of agrees with a breath replayed to rest, to a tenth."""
+    for each in cases()[:15]:
+        for id in seal.QUESTIONS:
+            facts = each[id].facts
+            at = {**predictions.positions(facts), "leak": facts["leak"]}
+            lung = Lung(facts["compliance"], seal.c.AIRWAY.value)
+            breath = settled_breath(circuit_at(at), lung, facts["rate"], 20 / facts["rate"])
+            told = seal.volume(facts) * facts["kg"]
+            assert told == pytest.approx(breath.tidal_volume, rel=0.1, abs=0.1)
+
+
+def test_every_strip_shows_what_it_is_and_all_kinds_are_drawn():
+    """A leak stays short of PIP; the others reach it; a block and a stiff lung look alike."""
+    seen = Counter()
+    for each in cases()[:150]:
+        kinds = [seal.found(each[id].facts, BOOK) for id in seal.QUESTIONS]
+        seen.update(kinds)
+        assert len(set(kinds)) == 3
+        for id, kind in zip(seal.QUESTIONS, kinds, strict=True):
+            top, pip = max(each[id].shows["figure"]["pressure"]), each[id].facts["pip"]
+            assert (top < pip - 1.5) == (kind == "leak")
+    assert set(seen) == set(seal.KINDS)
+
+
+def test_a_still_chest_called_fine_is_unsafe():
+    """Who takes a right needle for a breath is kept from the lab, whatever the points."""
+    found = 0
+    for each in cases()[:60]:
+        for id in seal.QUESTIONS:
+            still = seal.found(each[id].facts, BOOK) in ("blocked", "stiff")
+            verdict = mark(each, id, "fine", BOOK)
+            assert bool(verdict.unsafe) == still
+            found += still
+    assert found > 20

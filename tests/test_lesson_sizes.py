@@ -1,0 +1,285 @@
+"""The sizing lesson: what it draws, that what it says is shown is right, and what it answers."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from tests.lesson_screen import SIZES, Screen, answer, ask, page, strings
+from workbook import face
+from workbook.cases import Draw
+from workbook.cases import interface_tubes as tubes
+from workbook.facemask import Face, Mask, best_masks, best_place, offered
+from workbook.lesson import LOOKED, texts
+from workbook.lesson_sizes import DRAWN, SizesLesson, open_page
+from workbook.rules import editions
+from workbook.rules.files import file
+from workbook.sizing_practice import PRACTICE, judged
+
+DATA = texts(SIZES)
+PREDICTIONS = [each["id"] for each in DATA["predict"]]
+CHOICES = [each["id"] for each in DATA["predict"] if each["kind"] == "choice"]
+LEARNERS = [f"learner{n}" for n in range(20)]
+
+
+def drawn_for(lesson: SizesLesson, name: str) -> list:
+    """Return what a part of the lesson draws for many learners."""
+    draws = [Draw("demo", SIZES, learner, name) for learner in LEARNERS]
+    return [DRAWN[name](draw, lesson.scenes.numbers, lesson.book) for draw in draws]
+
+
+def asked(lesson: SizesLesson, screen: Screen, id: str):
+    """Ask a prediction and return its control."""
+    lesson.phenomenon(id)
+    return screen.control(id)
+
+
+# --- the page and its data
+
+
+def test_the_page_asks_everything_the_data_holds_once():
+    """Nothing in the data is left out of the page, nothing is asked twice."""
+    source = "\n".join(c.source for c in page(SIZES).cells if c.cell_type == "code")
+    assert all(source.count(f'phenomenon("{id}")') == 1 for id in PREDICTIONS)
+    assert all(source.count(f'quiz("{each["id"]}")') == 1 for each in DATA["check"])
+    parts = [part for part in DATA["practice"] if part != "says"]
+    assert all(source.count(f'practise("{part}")') == 1 for part in parts)
+
+
+def test_every_prediction_is_complete():
+    """Each has a reason and a rule, and a choice has four options, one of them the one shown."""
+    for table in DATA["predict"]:
+        assert table["explain"]
+        assert table["rules"]
+        assert table.get("draws") in {None, *DRAWN}
+        if table["kind"] == "choice":
+            assert table["shows"] in table["options"]
+            assert len(table["options"]) == 4
+
+
+def test_the_option_shown_is_not_always_in_the_same_place():
+    """Whoever chooses by place learns nothing from it."""
+    at = [[*t["options"]].index(t["shows"]) for t in DATA["predict"] if t["kind"] == "choice"]
+    assert len(set(at)) >= 3
+
+
+@pytest.mark.parametrize("edition", list(editions()))
+def test_the_lesson_can_be_shown_in_every_edition(edition: str, tmp_path: Path, screen: Screen):
+    """Every number, rule and table it names exists in each edition a course may choose."""
+    (tmp_path / "course.toml").write_text(f'id = "demo"\nedition = "{edition}"\n')
+    lesson = open_page(folder=tmp_path)
+    lesson.say("practice")
+    lesson.worked_example()
+    for id in PREDICTIONS:
+        table = lesson._table("predict", id)
+        assert lesson._why(table).text
+        assert not any("{" in text for text in strings(dict(table)))
+        lesson._result(table)
+    assert lesson.book.edition.title in lesson._table("predict", "predict-airway")["context"]
+
+
+@pytest.mark.parametrize("id", CHOICES)
+def test_no_two_options_read_the_same_for_anybody(id: str, tmp_path: Path, monkeypatch):
+    """Whatever is drawn, the four options differ."""
+    for learner in LEARNERS[:5]:
+        monkeypatch.setenv("TPIECE_LEARNER", learner)
+        folder = tmp_path / learner
+        folder.mkdir()
+        table = open_page(folder=folder)._table("predict", id)
+        assert len(set(table["options"].values())) == 4, table["options"]
+
+
+# --- what is drawn, and whether what is said of it is so
+
+
+def test_a_face_between_two_sizes_takes_the_mask_that_is_said(sizes_lesson):
+    """The shorter face takes the smaller mask and the longer face the larger one."""
+    for drawn in drawn_for(sizes_lesson, "between"):
+        masks = [best_masks(Face(length)) for length in drawn.facts["lengths"]]
+        assert [f"{size:g} mm" for (size,) in masks] == [drawn.words["small"], drawn.words["large"]]
+
+
+def test_flow_that_hides_a_leak_makes_peep_jump(sizes_lesson):
+    """Once the mask seals the needle is far above the PEEP that was set."""
+    drawn = sizes_lesson.drawn("seal")
+    assert drawn.facts["jump"] > 1.5 * sizes_lesson.scenes.numbers["peep"]
+    assert drawn.shown["figure"]["value"] < sizes_lesson.scenes.numbers["peep"] - 1
+
+
+def test_one_size_smaller_takes_about_twice_the_pressure_and_fills_later(sizes_lesson):
+    """The option that is shown is true of every tube that is drawn."""
+    for drawn in drawn_for(sizes_lesson, "effect"):
+        assert 1.7 < drawn.facts["ratio"] < 2.6
+        assert drawn.facts["time_other"] > 1.1 * drawn.facts["time"]
+
+
+def test_the_curves_show_the_same_gauge_and_a_slower_lung(sizes_lesson):
+    """Both gauges end at PIP; in the middle of the inflation the narrow tube lags."""
+    table = sizes_lesson._table("predict", "predict-effect")
+    (picture,) = sizes_lesson.drawn("effect").parts(table)
+    gauges = re.findall(r"highest ([\d.]+)\.", picture.text)[:2]
+    pip = sizes_lesson.scenes.numbers["pip"]
+    assert [float(g) for g in gauges] == pytest.approx([pip, pip], abs=1)
+    assert "<img" in picture.html
+
+
+def test_two_rules_give_two_tubes_to_everybody(sizes_lesson):
+    """At no week that is drawn do bands and a tenth agree."""
+    assert all(d.facts["band"] != d.facts["tenth"] for d in drawn_for(sizes_lesson, "rules"))
+
+
+def test_the_limit_is_read_two_ways_for_everybody(sizes_lesson):
+    """Diameter lies over the limit and area within it, so that it matters which is meant."""
+    limit = file("sizes")["lumen.limit.aarc-2022"]
+    for drawn in drawn_for(sizes_lesson, "fills"):
+        assert not limit.holds(drawn.facts["diameter"])
+        assert limit.holds(drawn.facts["area"])
+
+
+def test_the_editions_really_differ_on_the_supraglottic_airway(sizes_lesson):
+    """Some name it first and some after failure; each that speaks names a gestation."""
+    table = sizes_lesson._table("predict", "predict-airway")
+    text = sizes_lesson._result(table).text
+    assert "may be the first interface" in text
+    assert "when mask ventilation or intubation fails" in text
+    assert len(sizes_lesson.drawn("airway").facts["stated"]) >= 3
+
+
+# --- predictions and practice, as a learner meets them
+
+
+@pytest.mark.parametrize("id", CHOICES)
+def test_a_prediction_is_set_beside_what_is_so(id: str, sizes_lesson, screen):
+    """Agreement and surprise are told apart, and the reason opens with its source."""
+    control = asked(sizes_lesson, screen, id)
+    table = sizes_lesson._table("predict", id)
+    assert "Source: " not in screen.text
+    for seq, option in enumerate(table["options"], start=1):
+        answer(control, option, seq)
+        heading = ask(control)["heading"]
+        assert table["agreed" if option == table["shows"] else "surprise"] in heading
+        assert table["result"] in heading
+    assert "Source: " in screen.text
+
+
+@pytest.mark.parametrize(("factor", "agrees"), [(1.0, True), (3.0, False), (1 / 3, False)])
+def test_a_width_is_read_in_millimetres_or_centimetres(factor, agrees, sizes_lesson, screen):
+    """The right width agrees in either unit; the French number itself does not."""
+    control, table = (
+        asked(sizes_lesson, screen, "predict-french"),
+        sizes_lesson._table("predict", "predict-french"),
+    )
+    wide = sizes_lesson.drawn("french").answer * factor
+    for seq, typed in enumerate(
+        (
+            {"text": f"{wide:.2f}", "unit": "mm"},
+            {"text": f"{wide / 10:.3f}".replace(".", ","), "unit": "cm"},
+        ),
+        1,
+    ):
+        answer(control, typed, seq)  # fmt: skip
+        assert (table["agreed"] in ask(control)["heading"]) == agrees
+
+
+def test_a_mask_well_laid_is_told_so_and_the_gauge_shows_peep(sizes_lesson, screen):
+    """Each thing that is right is named, and the needle stands at PEEP."""
+    control = asked(sizes_lesson, screen, "place-mask")
+    here = Face(sizes_lesson.drawn("face").facts["length"])
+    answer(control, face.answer(best_place(here, best_masks(here)[0])))
+    feedback = ask(control)
+    assert all(line["met"] for line in feedback["lines"])
+    assert "would show 5 cmH2O" in feedback["heading"]
+    assert "Source: " in screen.text
+
+
+def slips(here: Face) -> dict[str, Mask]:
+    """Return a mask for each thing that can be wrong with it."""
+    best = best_place(here, best_masks(here)[0])
+    return {
+        "size": best_place(here, offered()[-1]),
+        "covers": Mask(best.diameter, best.x + 8, best.y),
+        "eyes": Mask(best.diameter, best.x, best.y - 8),
+        "chin": Mask(best.diameter, best.x, best.y + 8),
+        "turn": Mask(best.diameter, best.x, best.y, 90.0),
+    }
+
+
+@pytest.mark.parametrize("id", ["size", "covers", "eyes", "chin", "turn"])
+def test_what_is_wrong_with_a_mask_is_named_with_what_to_do(id: str, sizes_lesson, screen):
+    """One slip gives its own line, and the seal and the gauge say what comes of it."""
+    control = asked(sizes_lesson, screen, "place-mask")
+    answer(control, face.answer(slips(Face(sizes_lesson.drawn("face").facts["length"]))[id]))
+    feedback = ask(control)
+    missed = [line["says"] for line in feedback["lines"] if not line["met"]]
+    assert sizes_lesson._table("predict", "place-mask")["finds"][id]["not"] in missed
+    assert "With this seal the gauge would show" in feedback["heading"]
+
+
+def test_the_prediction_is_kept_as_it_was_at_the_first_look(sizes_lesson, screen):
+    """A second thought after the result does not become the prediction."""
+    control = asked(sizes_lesson, screen, "predict-suction")
+    for seq, option in enumerate(("harder", "keep"), start=1):
+        answer(control, option, seq)
+        ask(control)
+    kept = sizes_lesson.file.sheet().latest()
+    assert kept["predict-suction" + LOOKED].value == "harder"
+    assert kept["predict-suction"].value == "keep"
+
+
+@pytest.mark.parametrize("part", ["last", "rule", "all"])
+def test_each_depth_is_told_apart_from_each_slip(part: str, sizes_lesson, screen):
+    """Right, right in millimetres, unreadable, a slip of unit, too deep, not deep enough."""
+    sizes_lesson.practise(part)
+    control, right = screen.control(f"practice-{part}"), sizes_lesson.drawn(part).answer
+    tries = {"right": (f"{right:g}", "cm"), "unreadable": ("about six", "cm"),
+             "far": (f"{10 * right:g}", "cm"), "deep": (f"{right + 2.5:g}", "cm"),
+             "shallow": (f"{right - 2:g}", "cm")}  # fmt: skip
+    for seq, (how, (text, unit)) in enumerate(
+        [*tries.items(), ("right", (f"{10 * right:g}", "mm"))]
+    ):
+        answer(control, {"text": text, "unit": unit}, seq + 1)
+        (line,) = ask(control)["lines"]
+        assert line["says"] == sizes_lesson._fill(DATA["practice"]["says"][how], _nothing())
+        assert line["met"] == (how == "right")
+        assert line["source"]
+    assert "Hint 3 of 3" in screen.text
+
+
+def _nothing():
+    from workbook.sizing import Drawn
+
+    return Drawn({})
+
+
+def test_weight_plus_six_below_the_caution_is_named(sizes_lesson):
+    """For each very small baby the rule's own depth is too deep, and called by its name."""
+    for drawn in drawn_for(sizes_lesson, "rule"):
+        assert drawn.answer == tubes.small_depths(drawn.facts["grams"])["table"]
+        assert judged(drawn.facts["plus"], drawn) == "plus"
+
+
+def test_practice_gives_less_help_each_time_and_draws_new_babies(sizes_lesson):
+    """One step is missing, then two, then all; the parts are drawn apart, and both cases occur."""
+    given = [len(DATA["practice"][part].get("steps", ())) for part in ("last", "rule", "all")]
+    assert all(a > b for a, b in pairwise(given))
+    assert given[-1] == 0
+    whole = drawn_for(sizes_lesson, "all")
+    assert len({d.facts["grams"] for d in whole}) > 10
+    assert {d.answer == d.facts["plus"] for d in whole} == {True, False}
+    assert set(PRACTICE) == {"trolley", "last", "rule", "all"}
+
+
+def test_the_worked_example_answers_the_question_at_the_start(sizes_lesson, screen):
+    """The same baby is asked about and worked out, its depth below no caution."""
+    sizes_lesson.worked_example()
+    drawn = sizes_lesson.drawn("trolley")
+    said = sizes_lesson._filled(DATA["text"]["practice"])["says"]
+    assert drawn.words["weight"] in said
+    assert drawn.words["weeks"] in said
+    for name in ("fitting", "tube", "smaller", "plus", "table"):
+        assert drawn.words[name] in screen.text
+    caution = file("sizes")["depth.weight-plus.caution"]
+    assert not any(caution.holds(d.facts["grams"]) for d in drawn_for(sizes_lesson, "trolley"))

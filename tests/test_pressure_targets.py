@@ -1,0 +1,231 @@
+"""Pressure targets: drawn cases, full marks and none, named beliefs, editions, a local protocol."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from graders.marking import mark, mark_all, model_answers
+from graders.misconceptions import misconceptions
+from graders.personas import answers_of, played, shows
+from graders.pressure_targets import POINTS, key, right_set
+from graders.pressure_targets_plays import _answers
+from graders.raise_plays import BELIEFS
+from tests.drawn_targets import cases, drawn
+from workbook.cases import Kind, case, predictions, seal, starting, two_editions
+from workbook.cases.pressure_targets import EXERCISE, GAUGES, TARGETS, texts
+from workbook.rules import Basis, editions, rulebook
+from workbook.rules.protocol import EXAMPLE, overlay
+from workbook.rules.protocolfile import read_protocol
+
+BOOK = rulebook()
+SITE = overlay(rulebook("aha-2020"), read_protocol(EXAMPLE))
+EVERYTHING = sum(POINTS.values())
+ENOUGH = 100  # cases at least in which a belief can show
+
+
+def beliefs(verdicts) -> set[str]:
+    return {name for v in verdicts for name in v.misconceptions}
+
+
+def total(verdicts) -> float:
+    return round(sum(v.earned for v in verdicts), 2)
+
+
+def test_the_model_answer_earns_everything_and_a_blank_nothing():
+    """In 500 cases: full marks, nothing unsafe, no belief; zero and a kind sentence."""
+    for each in cases():
+        full = mark_all(each, model_answers(each, BOOK), BOOK)
+        assert total(full) == EVERYTHING
+        assert not any(v.unsafe for v in full)
+        assert beliefs(full) == set()
+        blank = mark_all(each, {}, BOOK)
+        assert total(blank) == 0
+        assert all("Not answered yet" in v.findings[0].says for v in blank)
+
+
+@pytest.mark.parametrize("belief", [b for b in played(EXERCISE) if b not in BELIEFS])
+def test_a_played_misconception_is_the_one_named(belief):
+    """In every one of the 500 cases that can show it the belief is found, and no other."""
+    able = 0
+    for each in cases():
+        answers = _answers(each, BOOK, belief)
+        verdicts = [mark(each, id, value, BOOK) for id, value in answers.items()]
+        assert beliefs(verdicts) == ({belief} if answers else set())
+        assert all(v.earned < v.possible for v in verdicts)
+        able += bool(answers)
+    assert able > ENOUGH
+
+
+@pytest.mark.parametrize("belief", played(EXERCISE))
+def test_a_persona_shows_its_belief_over_a_whole_exercise(belief):
+    """All answers marked together name the belief that was played and cost points."""
+    each = next(c for c in cases() if shows(c, belief))
+    verdicts = mark_all(each, answers_of(each, BOOK, belief), BOOK)
+    assert beliefs(verdicts) == {belief}
+    assert total(verdicts) < EVERYTHING
+    wrong = [f for v in verdicts for f in v.findings if f.misconception]
+    assert all(f.rule and f.source and "{" not in f.says for f in wrong)
+
+
+def test_every_misconception_can_be_played_and_rests_on_a_rule():
+    """Nobody lists a belief that no answer can show, or that no rule contradicts."""
+    own = {id for id, each in misconceptions().items() if each.unit == EXERCISE}
+    assert own <= set(played(EXERCISE)) <= set(misconceptions())
+    assert len(own) >= 8
+    for id in own:
+        rule = misconceptions()[id].rule
+        assert rule in BOOK or rule in BOOK.procedure("set-up").ids, id
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_every_edition_can_be_asked_and_solved(edition):
+    """A case can be drawn whatever the edition leaves blank, and every point earned."""
+    book = rulebook(edition)
+    for n in range(8):
+        each = drawn(n, edition)
+        full = mark_all(each, model_answers(each, book), book)
+        assert total(full) == EVERYTHING
+        assert beliefs(full) == set()
+        assert whole(each)
+
+
+def whole(each) -> bool:
+    """Say whether each question has its words, and enough different choices."""
+    for question in each.questions:
+        said = [option.text for option in question.options]
+        assert len(said) == len(set(said))
+        assert question.kind is not Kind.CHOICE or len(said) >= 4
+        assert "{" not in question.label + question.context + question.help
+        assert "None" not in question.context + "".join(said)
+    return True
+
+
+def test_no_case_is_degenerate():
+    """Two learners meet different cases; one learner always the same one."""
+    assert all(whole(each) for each in cases()[:100])
+    assert len({str(each.questions) for each in cases()[:100]}) == 100
+    assert case("demo", EXERCISE, "learner0", BOOK) == drawn(0)
+
+
+def test_one_baby_is_very_preterm_and_one_at_term():
+    """Four babies of four groups, in a drawn order."""
+    for each in cases()[:100]:
+        weeks = [each[id].facts["weeks"] for id in TARGETS]
+        very, term = (BOOK[f"drawn.{g}.gestation"].band for g in ("very-preterm", "term"))
+        assert min(weeks) <= very[1]
+        assert max(weeks) >= term[0]
+
+
+@pytest.mark.parametrize("edition", ["aha-2020", "erc-2021", "anzcor-2021", "textbook-2021"])
+def test_each_wrong_set_is_wrong_in_one_part_only(edition):
+    """One choice fits the rules; every other misses them once, in a way that has a name."""
+    book = rulebook(edition)
+    for n in range(25):
+        for id in TARGETS:
+            asked = drawn(n, edition)[id]
+            met = starting.Baby(asked.facts["weeks"], asked.facts["kg"])
+            wrong = [len(starting.broken(s, book, met)) for s in asked.facts["sets"].values()]
+            assert sorted(wrong) == [0, *[1] * (len(wrong) - 1)]
+            slips = [starting.slip_of(s, book, met) for s in asked.facts["sets"].values()]
+            assert Counter(slips)[""] == 1
+            assert len(set(slips)) == len(slips)
+
+
+def test_a_term_baby_by_another_edition_starts_elsewhere():
+    """The European 30 is wrong by the American 20 to 25, and named as another edition's."""
+    found = [
+        (each[id], letter)
+        for each in cases()[:60]
+        for id in TARGETS
+        for letter, s in each[id].facts["sets"].items()
+        if each[id].facts["weeks"] >= 37 and s["pip"] == 30
+    ]
+    assert len(found) > 10
+    for asked, letter in found:
+        owner = next(c for c in cases() if c[asked.id] is asked)
+        (finding,) = mark(owner, asked.id, letter, BOOK).findings
+        assert finding.misconception == "any-edition"
+        assert "20 to 25 cmH2O" in finding.says
+
+
+def test_a_blank_of_the_edition_is_told_in_a_plain_sentence():
+    """Where no number is given the question says so, and what stands in for it."""
+    assert "states no starting PEEP" in drawn()["target-1"].context
+    assert "states no starting oxygen" in drawn(0, "erc-2025")["target-1"].context
+    assert "oxygen" not in drawn(0, "erc-2025")["target-1"].options[0].text
+    assert "so two others are shown" in drawn(0, "erc-2025")["two-editions"].context
+
+
+def test_a_local_protocol_changes_the_right_answer():
+    """The site's PIP, PEEP and relief are right for its learners, and wrong without it."""
+    for n in range(12):
+        theirs = case("demo", EXERCISE, f"learner{n}", SITE)
+        assert total(mark_all(theirs, model_answers(theirs, SITE), SITE)) == EVERYTHING
+        for id in TARGETS:
+            right = theirs[id].facts["sets"][right_set(theirs[id], SITE)]
+            met = starting.Baby(theirs[id].facts["weeks"], theirs[id].facts["kg"])
+            assert right["pip"] == SITE["pip.start"].value == 22
+            assert right["relief"] == (28 if met.weeks < 32 else 40)
+            assert "peep" in starting.broken(right, BOOK, met)
+            assert "Example Protocol" in theirs[id].context
+
+
+def test_two_editions_are_of_different_bodies_and_really_differ():
+    """The pair asks for different numbers for one baby, and includes the course's own edition."""
+    for each in cases():
+        facts = each["two-editions"].facts
+        assert "aha-2020" in (facts["one"], facts["two"])
+        one, two = two_editions.rules_of(facts)
+        assert one.band[1] < two.band[0] or two.band[1] < one.band[0]
+        said = two_editions.statements(facts, texts()["two"])
+        assert len(set(said.values())) == len(said) == 5
+
+
+@pytest.mark.parametrize("id", [*TARGETS, "two-editions", *predictions.CHOICES, *seal.QUESTIONS])
+@pytest.mark.parametrize("value", ["nothing", 3, ["a"], {"a": 1}, True])
+def test_a_choice_nobody_offered_earns_nothing_and_says_why(id, value):
+    """Nonsense of any type is zero points and one sentence, never an error."""
+    verdict = mark(drawn(), id, value, BOOK)
+    assert verdict.earned == 0
+    assert verdict.possible == POINTS[id]
+    assert "could not be read" in verdict.findings[0].says
+
+
+@pytest.mark.parametrize("id", [*GAUGES, *predictions.NUMBERS])
+@pytest.mark.parametrize(
+    "value",
+    [
+        25,
+        {"text": "high", "unit": "cmH2O"},
+        {"text": "25", "unit": "L/min"},
+        {"text": "25", "unit": "furlong"},
+        {"text": "25", "unit": 3},
+        {"text": "25"},
+        {"text": "nan", "unit": "cmH2O"},
+        {"text": "1e400", "unit": "cmH2O"},
+        {"text": 25, "unit": "cmH2O"},
+    ],
+)
+def test_a_number_that_is_none_earns_nothing_and_says_why(id, value):
+    """No number, no unit, or a unit of something else: zero points and one sentence."""
+    verdict = mark(drawn(), id, value, BOOK)
+    assert verdict.earned == 0
+    assert "could not be read" in verdict.findings[0].says
+
+
+def test_what_the_workbook_made_up_says_so():
+    """A number chosen for teaching carries no publication."""
+    for id in ("gauge.accept", "predict.apart", "raise.gap", "seal.fine", "target.relief-gap"):
+        assert BOOK[id].citation.basis == Basis.ASSUMPTION
+    assert BOOK["volume.window"].citation.basis == Basis.SECONDARY
+
+
+def test_the_key_names_only_what_exists():
+    """The marker's data speaks of slips, claims and kinds that are there."""
+    assert set(key()["two"]) < set(texts()["two"])
+    assert set(key()["explains"]) == {*predictions.NUMBERS, *predictions.CHOICES}
+    assert set(key()["seal"]["explains"]) == set(seal.KINDS)
+    for pair in key()["seal"]["beliefs"]:
+        assert set(pair.split(">")) <= set(seal.KINDS)

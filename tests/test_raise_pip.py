@@ -1,0 +1,215 @@
+"""Raising PIP on the bench: an expert, scripted mistakes, nonsense, and bounded time."""
+
+from __future__ import annotations
+
+import time
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from graders.little_trace import in_words, traces
+from graders.marking import mark
+from graders.misconceptions import misconceptions
+from graders.raise_pip import points, run_of, texts
+from graders.raise_plays import BELIEFS, PLAYS, expert, run_with, shows_at_bench
+from graders.raise_slips import PARTS, slips
+from graders.verdict import as_data, from_data
+from tests.drawn_targets import COUNT, drawn
+from workbook.bench import DIALS, Bench, circuit_at, read_hands
+from workbook.cases.inflation import inflated
+from workbook.physics import settled_breath
+from workbook.rules import editions, rulebook
+
+BOOK = rulebook()
+TEXTBOOK = "textbook-2021"  # its preterm ceiling lies below its relief, so PIP can pass it
+
+
+@cache
+def asked(edition: str = "aha-2020", count: int = COUNT):
+    return [drawn(n, edition)["raise"] for n in range(count)]
+
+
+def causes(question, answer, book=BOOK) -> set[str]:
+    found = slips(run_of(question, read_hands(answer), book))
+    return {slip.cause for slip in found.values() if slip is not None and slip.cause}
+
+
+def test_an_expert_makes_no_slip_in_500_cases():
+    """Step by step in the count until the chest moves: every part is right."""
+    for each in asked():
+        found = slips(run_of(each, read_hands(expert(each, BOOK)), BOOK))
+        assert found == dict.fromkeys(PARTS)
+
+
+@pytest.mark.parametrize("mistake", [m for m in PLAYS if m != "past-ceiling"])
+def test_a_scripted_mistake_is_the_one_found_and_no_other(mistake):
+    """In every one of 500 cases that has room for it, each mistake earns its own finding."""
+    able = [each for each in asked() if shows_at_bench(each, mistake, BOOK)]
+    assert len(able) > 100
+    for each in able:
+        assert causes(each, run_with(each, mistake, BOOK)) == {mistake}
+
+
+def test_passing_the_ceiling_is_found_where_the_relief_allows_it():
+    """With a relief above the ceiling only the hand keeps PIP below it."""
+    book = rulebook(TEXTBOOK)
+    able = [q for q in asked(TEXTBOOK, 50) if shows_at_bench(q, "past-ceiling", book)]
+    assert len(able) > 15
+    for each in able:
+        assert causes(each, run_with(each, "past-ceiling", book), book) == {"past-ceiling"}
+
+
+@pytest.mark.parametrize("mistake", PLAYS)
+def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
+    """The finding has its sentence without gaps, its rule, and the needle at that moment."""
+    edition = TEXTBOOK if mistake == "past-ceiling" else "aha-2020"
+    book = rulebook(edition)
+    n = next(n for n in range(60) if shows_at_bench(drawn(n, edition)["raise"], mistake, book))
+    each = drawn(n, edition)
+    verdict = mark(each, "raise", run_with(each["raise"], mistake, book), book)
+    assert 0 < verdict.earned < points() == verdict.possible
+    (finding,) = (f for f in verdict.findings if not f.met and f.trace)
+    assert "{" not in finding.says
+    assert finding.source
+    table = texts()["slip"][mistake]
+    assert finding.misconception == table.get("belief", "")
+    assert finding.critical == table.get("critical", False)
+    assert in_words(finding) in traces(verdict)
+    assert from_data(as_data([verdict])) == (verdict,)
+
+
+def test_holding_to_turn_is_unsafe_and_shows_the_long_inflation():
+    """The needle beside the finding stays high for longer than an inflation of the count."""
+    verdict = mark(drawn(0), "raise", run_with(drawn(0)["raise"], "held-turning", BOOK), BOOK)
+    (finding,) = verdict.unsafe
+    assert finding.misconception == "hold-to-turn"
+    high = drawn(0)["raise"].facts["pip"] - 2
+    held = [t for t, p in finding.trace if p >= high]
+    assert max(held) - min(held) > BOOK["inflation.long"].value
+
+
+def test_a_turn_within_an_ordinary_inflation_is_no_long_one():
+    """A click while the thumb is down for one beat is turning in the count."""
+    each = asked()[0]
+    rows = expert(each, BOOK)["actions"]
+    turn = next(n for n, row in enumerate(rows) if row[1] == "pip")
+    occluded = rows[turn + 1]
+    rows[turn], rows[turn + 1] = occluded, [occluded[0] + 0.1, *rows[turn][1:]]
+    answer = {**expert(each, BOOK), "actions": rows}
+    assert causes(each, answer) == set()
+
+
+def test_a_step_turned_click_by_click_counts_as_one():
+    """Hands that turn slowly through two inflations have made one step."""
+    each = asked()[0]
+    run, rows = expert(each, BOOK), []
+    at = each.facts["bench"]["positions"]["pip"]
+    for row in run["actions"]:
+        if row[1] == "pip":
+            half = (at + row[2]) // 2
+            rows.append([row[0] - 0.05, "pip", half])
+            at = row[2]
+        rows.append(row)
+    assert causes(each, {**run, "actions": rows}) == set()
+
+
+def test_every_belief_named_at_the_bench_is_explained_and_played():
+    """No slip names a misconception that nobody wrote down, or that nobody plays."""
+    named = {slip["belief"] for slip in texts()["slip"].values() if "belief" in slip}
+    assert named <= set(misconceptions())
+    assert named == set(BELIEFS)
+    for belief, mistake in BELIEFS.items():
+        assert texts()["slip"][mistake]["belief"] == belief
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_the_bench_can_be_asked_under_every_edition(edition):
+    """Whatever the edition, the expert earns everything and the chest moves below the limit."""
+    book = rulebook(edition)
+    for n in range(8):
+        each = drawn(n, edition)
+        question = each["raise"]
+        assert mark(each, "raise", expert(question, book), book).earned == points()
+        assert question.facts["pip"] < question.facts["rises"] < question.facts["top"]
+
+
+def test_the_chest_moves_at_the_drawn_pressure_and_not_before():
+    """By a breath replayed to rest: too little at the start, enough at the drawn PIP."""
+    low = BOOK["volume.window"].band[0]
+    for each in asked()[:20]:
+        bench, rate = Bench.from_data(each.facts["bench"]), each.facts["rate"]
+        run = run_of(each, read_hands(expert(each, BOOK)), BOOK)
+        volumes = {}
+        for name, at in (("start", bench.positions["pip"]), ("moves", run.bounds.moves)):
+            stands = {**bench.positions, "pip": at}
+            breath = settled_breath(circuit_at(stands), bench.lung, rate, 20 / rate)
+            volumes[name] = breath.tidal_volume / bench.weight
+            first = inflated(tuple(stands.items()), bench.lung, rate)
+            assert first == pytest.approx(breath.tidal_volume, rel=0.02)
+        assert volumes["start"] < 0.97 * low
+        assert volumes["moves"] == pytest.approx(low, rel=0.03)
+        assert abs(run.shows(run.bounds.moves) - each.facts["rises"]) < 1.5
+
+
+def test_an_untouched_bench_earns_nothing():
+    """A run in which nothing was done ventilates nobody."""
+    blank = {"format": "tpiece-hands", "version": 1, "duration": 20.0, "actions": []}
+    verdict = mark(drawn(0), "raise", blank, BOOK)
+    assert verdict.earned == 0
+    assert verdict.unsafe
+
+
+def test_turning_the_control_without_inflations_earns_almost_nothing():
+    """Pressure on a dial is no breath."""
+    question = asked()[0]
+    rows = [row for row in expert(question, BOOK)["actions"] if row[1] == "pip"]
+    answer = {"format": "tpiece-hands", "version": 1, "duration": 60.0, "actions": rows}
+    verdict = mark(drawn(0), "raise", answer, BOOK)
+    assert verdict.earned <= 1
+    assert verdict.unsafe
+
+
+KINDS = st.sampled_from([*DIALS, "occlude", "release", "cap", "open", "connect"])
+
+
+@st.composite
+def runs(draw):
+    """Random hands, whatever they do."""
+    now, rows = 0.0, []
+    for _ in range(draw(st.integers(0, 25))):
+        now += draw(st.floats(0, 3))
+        kind = draw(KINDS)
+        at = [draw(st.integers(0, DIALS[kind].clicks))] if kind in DIALS else []
+        rows.append([round(now, 4), kind, *at])
+    return {"format": "tpiece-hands", "version": 1, "duration": round(now, 4) + 1, "actions": rows}
+
+
+@settings(max_examples=60, deadline=None)
+@given(runs())
+def test_whatever_the_hands_do_is_marked(answer):
+    """No run ends in an error, earns more than there is, or leaves a gap in a sentence."""
+    verdict = mark(drawn(0), "raise", answer, BOOK)
+    assert 0 <= verdict.earned <= points() == verdict.possible
+    assert len(verdict.findings) == len(PARTS)
+    assert not any("{" in f.says for f in verdict.findings)
+
+
+@pytest.mark.parametrize("answer", [3, {}, {"format": "tpiece-hands", "version": 2}, "cap"])
+def test_a_record_that_cannot_be_read_earns_nothing_and_says_why(answer):
+    """One sentence, no points, and no readiness."""
+    (finding,) = mark(drawn(0), "raise", answer, BOOK).findings
+    assert finding.unsafe
+    assert finding.says.startswith("This answer could not be read:")
+
+
+def test_the_longest_record_is_marked_in_bounded_time():
+    """Two thousand touches in ten minutes cost seconds, not minutes."""
+    rows = []
+    for n in range(666):
+        rows += [[0.9 * n, "occlude"], [0.9 * n + 0.3, "release"], [0.9 * n + 0.5, "pip", n % 200]]
+    answer = {"format": "tpiece-hands", "version": 1, "duration": 600.0, "actions": rows}
+    begun = time.process_time()
+    mark(drawn(0), "raise", answer, BOOK)
+    assert time.process_time() - begun < 20

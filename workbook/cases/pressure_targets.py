@@ -1,0 +1,102 @@
+"""The pressure target exercise: seventeen questions and a run at the bench, for one learner."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from workbook.cases import predictions, raise_pip, seal, starting, two_editions
+from workbook.cases.draw import Draw
+from workbook.cases.question import Kind, Option, Question
+from workbook.cases.setup_order import PRESSURE_UNITS, settings
+from workbook.physics.coefficients import GAUGE_TOP
+from workbook.rules import RuleBook
+from workbook.units import plain
+
+EXERCISE = "3_pressure_targets"
+GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")
+TARGETS = ("target-1", "target-2", "target-3", "target-4")
+GAUGES = ("gauge-1", "gauge-2", "gauge-3")
+LETTERS = "abcdef"
+NUMBERED = 10  # a number stands at every tenth cmH2O of the gauge
+ENDS = (3, 5, 7)  # last digits that lie between two small marks, and tell misreadings apart
+
+
+@cache
+def texts() -> Mapping[str, Any]:
+    """Return what the questions say."""
+    path = Path(__file__).with_name("pressure_targets.toml")
+    return tomllib.loads(path.read_text(encoding="utf-8"))
+
+
+def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
+    """Return the questions of one learner, always in the same teaching order."""
+
+    def draw(part: str) -> Draw:
+        return Draw(course, EXERCISE, learner, part)
+
+    return (
+        *_targets(draw("targets"), book),
+        two_editions.question(draw("two-editions"), GROUPS, book, texts()["two"]),
+        *_gauges(draw("gauges"), book),
+        *predictions.questions(draw("predictions"), book, texts()["predict"]),
+        *seal.questions(draw("seal"), GROUPS, settings(book), book, texts()["seal"]),
+        raise_pip.question(draw("raise"), GROUPS, book, texts()["raise"]),
+    )
+
+
+def _targets(draw: Draw, book: RuleBook) -> list[Question]:
+    groups = draw.shuffled(GROUPS)
+    return [_target(id, group, draw, book) for id, group in zip(TARGETS, groups, strict=True)]
+
+
+def _target(id: str, group: str, draw: Draw, book: RuleBook) -> Question:
+    met = starting.baby(draw, group, book)
+    good = starting.right(draw, book, met)
+    sets = draw.shuffled([good, *starting.wrong(draw, good, book, met).values()])
+    lettered = dict(zip(LETTERS, sets, strict=False))
+    asks = f"You prepare for {met.says}. You go by {starting.whose(book)}."
+    return Question(
+        id,
+        Kind.CHOICE,
+        texts()["ask"]["target"],
+        context=" ".join([asks, *starting.notes(book, met)]),
+        help=texts()["ask"]["target-help"],
+        options=tuple(Option(letter, starting.says(each)) for letter, each in lettered.items()),
+        facts={"weeks": met.weeks, "kg": met.kg, "sets": lettered},
+    )
+
+
+def _gauges(draw: Draw, book: RuleBook) -> list[Question]:
+    values = draw.some(needles(book), len(GAUGES))
+    asked = [PRESSURE_UNITS[0], PRESSURE_UNITS[0], draw.pick(PRESSURE_UNITS[1:])]
+    return [
+        _gauge(id, value, unit, book) for id, value, unit in zip(GAUGES, values, asked, strict=True)
+    ]
+
+
+def needles(book: RuleBook) -> list[int]:
+    """Return where the needle of a case may stand (cmH2O): between two small marks."""
+    low, high = book["gauge.drawn"].band
+    return [n for n in range(int(low), int(high) + 1) if n % NUMBERED in ENDS]
+
+
+def _gauge(id: str, value: int, unit: str, book: RuleBook) -> Question:
+    other = "-in" if unit != PRESSURE_UNITS[0] else ""
+    told = {"unit": unit, "accept": plain(book["gauge.accept"].value, "cmH2O")}
+    figure = {
+        "kind": "gauge", "value": value, "top": GAUGE_TOP.value, "unit": PRESSURE_UNITS[0],
+        "minor": book["gauge.mark"].value, "hide_value": True,
+    }  # fmt: skip
+    return Question(
+        id,
+        Kind.NUMBER,
+        texts()["ask"][f"gauge{other}"].format_map(told),
+        help=texts()["ask"][f"gauge{other}-help"].format_map(told),
+        units=PRESSURE_UNITS,
+        facts={"value": value, "asked": unit},
+        shows={"figure": figure},
+    )

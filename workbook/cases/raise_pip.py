@@ -1,0 +1,121 @@
+"""Raise PIP on the bench: a stiff lung, an attached baby, and a count that must not break."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from workbook.bench import DIALS, Bench, circuit_at
+from workbook.cases.draw import Draw
+from workbook.cases.inflation import inflated
+from workbook.cases.question import Kind, Question
+from workbook.cases.rhythms import longest, rate_band, rates
+from workbook.cases.setup_bench import set_for
+from workbook.cases.starting import Baby, baby, ends, one, stated, wanted, whose
+from workbook.physics import Lung, set_pip
+from workbook.physics import coefficients as c
+from workbook.rules import Rule, RuleBook, rulebook
+from workbook.units import plain
+
+QUESTION = "raise"
+TEXTBOOK = "textbook-2021"  # where an edition names no ceiling and no step, its numbers are shown
+MARGIN = 0.5  # of a cmH2O: the chest moves this much before the drawn PIP
+
+
+def question(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, str]
+) -> Question:
+    """Return the question; its bench stands ready at the starting PIP, the baby attached."""
+    met = baby(draw, draw.pick([g for g in groups if ceiling(book, baby(draw, g, book))]), book)
+    facts = _drawn(draw, met, book)
+    bench = Bench.from_data(facts["bench"])
+    low, high = book["volume.window"].band
+    return Question(
+        QUESTION,
+        Kind.BENCH,
+        texts["raise"],
+        context=texts["raise-context"].format_map(_told(facts, met, book)),
+        help=texts["raise-help"].format_map(_told(facts, met, book)),
+        facts=facts,
+        shows={
+            "bench": bench.to_data(),
+            "outlets": ["lung"],
+            "chest": {"low": low, "high": high},
+            "goal": texts["raise-goal"].format_map(_told(facts, met, book)),
+        },
+    )
+
+
+def ceiling(book: RuleBook, met: Baby) -> Rule | None:
+    """Return the highest PIP for a baby: the edition's, else the textbook's."""
+    found = stated(book, "pip.ceiling", met)
+    return found or stated(rulebook(TEXTBOOK), "pip.ceiling", met)
+
+
+def step(book: RuleBook) -> Rule:
+    """Return how far PIP is raised at a time: the edition's step, else the textbook's."""
+    return book["pip.step"] if "pip.step" in book else rulebook(TEXTBOOK)["pip.step"]
+
+
+def _drawn(draw: Draw, met: Baby, book: RuleBook) -> dict[str, Any]:
+    rules, limit = wanted(book, met), ceiling(book, met)
+    relief = one(rules["relief"])
+    top = relief if limit is None else min(relief, one(limit))
+    room = book["raise.room"].value
+    # A site's relief may leave little room above the starting PIP; then the case begins lower.
+    pip = min(ends(rules["pip"])[0], top - 2 * room - book["pip.accept"].value)
+    numbers = {
+        "flow": book["flow.start"].value, "relief": relief, "pip": pip,
+        "peep": ends(rules["peep"])[0],
+    }  # fmt: skip
+    rises = float(draw.whole(pip + room, top - room))
+    brings = book["volume.window"].band[0] * met.kg
+    lung = Lung(round(brings / (rises - MARGIN - numbers["peep"]), 4), c.AIRWAY.value)
+    bench = Bench(set_for(numbers), lung, met.kg, "lung")
+    return {
+        **numbers,
+        "rises": rises, "top": top, "rate": draw.pick(rates(book)), "weeks": met.weeks,
+        "ceiling": top if limit is None else one(limit), "bench": bench.to_data(),
+    }  # fmt: skip
+
+
+def _told(facts: Mapping[str, Any], met: Baby, book: RuleBook) -> dict[str, str]:
+    low, high = rate_band(book)
+    numbers = {k: plain(facts[k], "cmH2O") for k in ("pip", "peep", "relief", "ceiling")}
+    return {
+        **numbers, "notes": _notes(book, met), "flow": plain(facts["flow"], "L/min"),
+        "baby": met.says, "whose": whose(book),
+        "rate": plain(facts["rate"], "1/min"), "step": step(book).text,
+        "band": f"{low:g} to {plain(high, '1/min')}", "longest": longest(book).text,
+        "inflations": f"{book['raise.inflations'].value:g}",
+    }  # fmt: skip
+
+
+def _notes(book: RuleBook, met: Baby) -> str:
+    """Return a sentence where the textbook's numbers stand in for the edition's."""
+    rules = {"step of PIP": step(book), "ceiling": ceiling(book, met)}
+    lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
+    if not lent or book.edition.id == TEXTBOOK:
+        return ""
+    textbook, missing = rulebook(TEXTBOOK).edition.title, " and no ".join(lent)
+    return f" {book.edition.title} states no {missing} here: the {textbook} stands in."
+
+
+def pip_at(positions: Mapping[str, int], reading: float) -> int:
+    """Return the position of the PIP control at which the gauge shows a reading."""
+    made = set_pip(circuit_at(positions), reading)
+    return DIALS["pip"].nearest(None if made.pip_valve is None else made.pip_valve.opens_at)
+
+
+def moves_from(bench: Bench, facts: Mapping[str, Any], low: float) -> int:
+    """Return the lowest position of the PIP control at which an inflation brings ``low`` mL/kg.
+
+    By the model, in the usual count, with every other control as it stood.
+    """
+    first, last = 0, DIALS["pip"].clicks
+    while first < last:
+        middle = (first + last) // 2
+        at = tuple({**bench.positions, "pip": middle}.items())
+        enough = inflated(at, bench.lung, facts["rate"]) >= low * bench.weight
+        first, last = (first, middle) if enough else (middle + 1, last)
+    return first

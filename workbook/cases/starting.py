@@ -1,0 +1,203 @@
+"""What a baby starts with: the settings by the rules, and sets that are wrong in one way each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from workbook.cases.draw import Draw
+from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.rules.book import PRACTICE
+from workbook.units import plain
+
+PARTS = ("pip", "peep", "relief", "oxygen")
+NAMES = {"pip": "PIP", "peep": "PEEP", "relief": "relief", "oxygen": "oxygen"}
+_RULES = {
+    "pip": "pip.start",
+    "peep": "peep.start",
+    "relief": "relief.limit",
+    "oxygen": "oxygen.start",
+}
+# What common practice shows where an edition gives no number; oxygen is left out instead.
+_EXAMPLES = {"pip": "pip.example", "peep": "peep.example", "relief": "relief.example"}
+FEW = 4  # wrong sets; where the rules give fewer, one more is offered
+Set = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Baby:
+    """A drawn baby: ``weeks`` of gestation, weight in ``kg``."""
+
+    weeks: int
+    kg: float
+
+    @property
+    def says(self) -> str:
+        """Return the baby in words."""
+        return f"a baby of {plain(self.weeks, 'week')} and {plain(self.kg, 'kg')}"
+
+
+def baby(draw: Draw, group: str, book: RuleBook) -> Baby:
+    """Return a drawn baby of a group such as ``term``."""
+    weeks = draw.whole(*book[f"drawn.{group}.gestation"].band)
+    low, high = book[f"drawn.{group}.weight"].band
+    return Baby(weeks, draw.whole(round(10 * low), round(10 * high)) / 10)
+
+
+def stated(book: RuleBook, id: str, baby: Baby) -> Rule | None:
+    """Return what a book itself says for a baby; None where it gives no number."""
+    rules = book.all(id) if id in book else ()
+    found = [r for r in rules if r.population.includes(baby.weeks, 1000 * baby.kg) and r.stated]
+    return found[0] if found else None
+
+
+def wanted(book: RuleBook, baby: Baby) -> dict[str, Rule]:
+    """Return the rule each setting is started by; without oxygen where no number is given."""
+    made: dict[str, Rule] = {}
+    for part, id in _RULES.items():
+        rule = stated(book, id, baby)
+        if rule is None and part in _EXAMPLES:
+            rule = book[_EXAMPLES[part]]
+        if rule is not None:
+            made[part] = rule
+    return made
+
+
+def stands_in(part: str, rule: Rule) -> bool:
+    """Say whether a rule stands in for a number the edition does not give."""
+    return rule.id == _EXAMPLES.get(part)
+
+
+def one(rule: Rule) -> float:
+    """Return one number of a rule: the one it names, else its upper end."""
+    named = (rule.typical, rule.high, rule.low)
+    return next(value for value in named if value is not None)
+
+
+def ends(rule: Rule) -> list[float]:
+    """Return the numbers a rule names: its ends and the typical one."""
+    named = {rule.low, rule.typical, None if rule.below else rule.high}
+    return sorted(value for value in named if value is not None)
+
+
+def fits(part: str, value: float, rule: Rule) -> bool:
+    """Say whether a setting is what its rule asks for; a relief is one number."""
+    return value == one(rule) if part == "relief" else rule.holds(value)
+
+
+def right(draw: Draw, book: RuleBook, baby: Baby) -> dict[str, float]:
+    """Return a set in which every part fits its rule, PIP below the relief."""
+    rules = wanted(book, baby)
+    relief = one(rules["relief"])
+    highest = relief - 2 * book["pip.accept"].value
+    pips = [value for value in ends(rules["pip"]) if value <= highest]
+    made = {"pip": draw.pick(pips or ends(rules["pip"])[:1])}
+    made |= {"peep": draw.pick(ends(rules["peep"])), "relief": relief}
+    if "oxygen" in rules:
+        made["oxygen"] = draw.pick(ends(rules["oxygen"]))
+    return made
+
+
+def wrong(draw: Draw, good: Set, book: RuleBook, baby: Baby) -> dict[str, dict[str, float]]:
+    """Return slip -> a set with one part changed, each wrong in that one way only."""
+    rules = wanted(book, baby)
+    changed: dict[str, list[tuple[str, float]]] = {
+        "oxygen-pure": [("oxygen", book["oxygen.pure"].value)],
+        "relief-below-pip": [("relief", good["pip"] - book["target.relief-gap"].value)],
+        "peep-none": [("peep", 0.0)],
+        "other-baby": list(_other_babies(rules, book, baby)),
+        "other-edition": list(_other_editions(rules, book, baby)),
+    }
+    made: dict[str, dict[str, float]] = {}
+    for slip, changes in changed.items():
+        # The other parts are drawn anew within their rules, so that no set is like most others.
+        sets = [{**right(draw, book, baby), part: value} for part, value in changes if part in good]
+        shown = [each for each in sets if slip_of(each, book, baby) == slip]
+        if shown:
+            made[slip] = draw.pick(shown)
+    if len(made) < FEW:
+        sums = {**good, "pip": good["pip"] + good["peep"]}
+        made |= {"pip-plus-peep": sums} if slip_of(sums, book, baby) == "pip-plus-peep" else {}
+    return made
+
+
+def _other_babies(
+    rules: Mapping[str, Rule], book: RuleBook, baby: Baby
+) -> Iterator[tuple[str, float]]:
+    """Yield what the same book asks for babies of another gestation."""
+    for part, rule in rules.items():
+        if stands_in(part, rule):
+            continue
+        for other in book.all(rule.id):
+            if other.stated and other is not rule:
+                numbers = [one(other)] if part == "relief" else ends(other)
+                yield from ((part, value) for value in numbers if not fits(part, value, rule))
+
+
+def _other_editions(
+    rules: Mapping[str, Rule], book: RuleBook, baby: Baby
+) -> Iterator[tuple[str, float]]:
+    """Yield what other editions ask for the same baby; the relief is no edition's number."""
+    for part, rule in rules.items():
+        if part == "relief" or stands_in(part, rule):
+            continue
+        for edition in editions():
+            other = stated(rulebook(edition), rule.id, baby)
+            if other is not None:
+                yield from ((part, value) for value in ends(other) if not fits(part, value, rule))
+
+
+def broken(chosen: Set, book: RuleBook, baby: Baby) -> list[str]:
+    """Return the parts of a set that their rules do not ask for."""
+    rules = wanted(book, baby)
+    return [p for p in PARTS if p in rules and p in chosen and not fits(p, chosen[p], rules[p])]
+
+
+def slip_of(chosen: Set, book: RuleBook, baby: Baby) -> str:
+    """Return in which one way a set is wrong; empty where it is right, or wrong in another way."""
+    wrong_parts = broken(chosen, book, baby)
+    if len(wrong_parts) != 1:
+        return ""
+    part = wrong_parts[0]
+    if part == "oxygen" and chosen[part] == book["oxygen.pure"].value:
+        return "oxygen-pure"
+    if part == "peep" and chosen[part] == 0:
+        return "peep-none"
+    if chosen["relief"] <= chosen["pip"]:
+        return "relief-below-pip" if part == "relief" else ""
+    rules = wanted(book, baby)
+    found = {"other-baby": _other_babies, "other-edition": _other_editions}
+    for slip, numbers in found.items():
+        if (part, chosen[part]) in numbers(rules, book, baby):
+            return slip
+    added = part == "pip" and fits("pip", chosen["pip"] - chosen["peep"], rules["pip"])
+    return "pip-plus-peep" if added else ""
+
+
+def says(chosen: Set) -> str:
+    """Return a set as a choice says it."""
+    number = {part: f"{value:.4g}" for part, value in chosen.items()}
+    text = f"PIP {number['pip']}, PEEP {number['peep']}, relief {number['relief']} cmH2O"
+    oxygen = f", oxygen {plain(chosen['oxygen'], 'percent')}" if "oxygen" in chosen else ""
+    return f"{text}{oxygen}."
+
+
+def whose(book: RuleBook) -> str:
+    """Return whose numbers are asked for."""
+    site = f", and {book.protocol} where it says otherwise" if book.protocol else ""
+    return f"{book.edition.title}{site}"
+
+
+def notes(book: RuleBook, baby: Baby) -> list[str]:
+    """Return what the edition gives no number for, and what is taken instead."""
+    rules, title = wanted(book, baby), book.edition.title
+    practice = book.edition.id == PRACTICE
+    who = "Common practice" if practice else title
+    lent = " and no starting ".join(NAMES[p] for p, r in rules.items() if stands_in(p, r))
+    example = f"{who} states no starting {lent} for this baby: take the usual teaching example."
+    said = [example] if lent else []
+    if rules["relief"].edition == PRACTICE and not practice and rules["relief"].replaces is None:
+        said.append("For the relief take the usual limit at this gestation.")
+    if "oxygen" not in rules:
+        said.append(f"{who} states no starting oxygen for this baby, so none is asked for.")
+    return said

@@ -1,0 +1,99 @@
+"""The same baby under two editions of different bodies: what each asks for, and why."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import combinations
+
+from workbook.cases.draw import Draw
+from workbook.cases.question import Kind, Option, Question
+from workbook.cases.starting import Baby, baby, ends, stated
+from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.rules.book import PRACTICE
+
+QUESTION = "two-editions"
+STARTS = {"pip.start": "PIP", "oxygen.start": "oxygen", "peep.start": "PEEP"}
+_BODY = {"textbook": "aha"}  # its textbook speaks for the body that publishes it
+Pair = tuple[str, str, str, str]  # rule, group of babies, one edition, the other
+
+
+def question(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, str]
+) -> Question:
+    """Return the question; an edition without numbers is replaced by two others."""
+    babies = {group: baby(draw, group, book) for group in groups}
+    own = [pair for pair in _pairs(babies) if book.edition.id in pair[2:]]
+    rule, group, one, two = draw.pick(_parting(own, babies) or _parting(_pairs(babies), babies))
+    met, title = babies[group], book.edition.title
+    note = "" if own else f" {title} has no number to compare here, so two others are shown."
+    facts = {"rule": rule, "weeks": met.weeks, "kg": met.kg, "one": one, "two": two}
+    said = statements(facts, texts)
+    ids = "abcdefgh"
+    shuffled = draw.shuffled(said.values())
+    return Question(
+        QUESTION,
+        Kind.CHOICE,
+        "Which statement is true?",
+        context=f"The starting {STARTS[rule]} for {met.says}, in two editions.{note}",
+        options=tuple(Option(ids[n], text) for n, text in enumerate(shuffled)),
+        facts=facts,
+    )
+
+
+def rules_of(facts: Mapping[str, object]) -> tuple[Rule, Rule]:
+    """Return what the two editions of a question say for its baby."""
+    met = Baby(int(str(facts["weeks"])), float(str(facts["kg"])))
+    found = [stated(rulebook(str(facts[e])), str(facts["rule"]), met) for e in ("one", "two")]
+    one, two = found
+    if one is None or two is None:
+        raise ValueError(f"One of the editions says nothing: {dict(facts)}.")
+    return one, two
+
+
+def statements(facts: Mapping[str, object], texts: Mapping[str, str]) -> dict[str, str]:
+    """Return what each statement claims -> its text; the first claims what is true."""
+    one, two = rules_of(facts)
+    known = editions()
+    told = {
+        "one": known[str(facts["one"])].title,
+        "two": known[str(facts["two"])].title,
+        "a": one.text,
+        "b": two.text,
+        "mean": f"{(_middle(one) + _middle(two)) / 2:.3g}",
+    }
+    return {claim: text.format_map(told) for claim, text in texts.items()}
+
+
+def _middle(rule: Rule) -> float:
+    numbers = ends(rule)
+    return (numbers[0] + numbers[-1]) / 2
+
+
+def _pairs(babies: Mapping[str, Baby]) -> list[Pair]:
+    """Return every pair of editions of two bodies that both give a number for a baby."""
+    known = [edition for edition in editions() if edition != PRACTICE]
+    made: list[Pair] = []
+    for rule in STARTS:
+        for group, met in babies.items():
+            giving = [edition for edition in known if stated(rulebook(edition), rule, met)]
+            pairs = combinations(giving, 2)
+            made += [(rule, group, *pair) for pair in pairs if _body(pair[0]) != _body(pair[1])]
+    return made
+
+
+def _body(edition: str) -> str:
+    name = edition.split("-")[0]
+    return _BODY.get(name, name)
+
+
+def _parting(pairs: list[Pair], babies: Mapping[str, Baby]) -> list[Pair]:
+    """Return the pairs that no number suits; failing those, the ones whose bands differ."""
+    bands = [(pair, _bands(pair, babies)) for pair in pairs]
+    apart = [pair for pair, (one, two) in bands if max(one[0], two[0]) > min(one[1], two[1])]
+    return apart or [pair for pair, (one, two) in bands if one != two]
+
+
+def _bands(pair: Pair, babies: Mapping[str, Baby]) -> list[tuple[float, float]]:
+    rule, group, *both = pair
+    found = [stated(rulebook(edition), rule, babies[group]) for edition in both]
+    return [each.band for each in found if each is not None]

@@ -1,0 +1,147 @@
+"""Curves of the model for lessons: lines told apart by style and mark, named above with a piece."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from workbook.plots import FAINT, INK, Picture
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+SIZE = 12  # points
+STYLES = (("-", "o"), ("--", "s"), (":", "^"), ("-.", "D"))
+MARKS = 6  # on each line
+POINTS = 7  # told of each line in words
+MOST = 3  # names beside each other
+FEW = 2  # turns of a curve that its points tell well enough
+WIGGLE = 0.2  # of its height; a turn by less is none
+WIDE, HIGH = 7.0, 2.9  # inches: narrow enough to be read in a narrow window
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One curve with its name."""
+
+    label: str
+    xs: Sequence[float]
+    ys: Sequence[float]
+
+    @property
+    def says(self) -> str:
+        """Return the curve in words: where it is at a few places, and its extremes."""
+        last = len(self.xs) - 1
+        places = sorted({round(last * n / (POINTS - 1)) for n in range(POINTS)})
+        told = ", ".join(f"{self.ys[i]:.1f} at {self.xs[i]:.1f}" for i in places)
+        if len(turns := self.turns) > FEW:
+            told = "it rises and falls, turning at " + ", ".join(f"{y:.1f}" for y in turns)
+        return f"{self.label}: {told}. Lowest {min(self.ys):.1f}, highest {max(self.ys):.1f}."
+
+    @property
+    def turns(self) -> list[float]:
+        """Return the heights at which the curve turns, small wiggles left out."""
+        made, last, rises = [], self.ys[0], 0
+        least = WIGGLE * (max(self.ys) - min(self.ys))
+        for y in self.ys:
+            if rises and (y - last) * rises > 0:
+                last = y
+            elif abs(y - last) > least:
+                made += [last] if rises else []
+                last, rises = y, 1 if y > last else -1
+        return made
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A published number with its range, to stand beside the curves."""
+
+    label: str
+    x: float
+    y: float
+    low: float
+    high: float
+
+    @property
+    def says(self) -> str:
+        """Return the number in words."""
+        return f"{self.label}: {self.y:g} at {self.x:g}, range {self.low:g} to {self.high:g}."
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """What is drawn against one upright axis."""
+
+    axis: str
+    lines: Sequence[Line]
+    points: Sequence[Point] = ()
+    top: float | None = None  # where panels are to be compared by height
+
+
+def curves_picture(title: str, along: str, panels: Sequence[Panel]) -> Picture:
+    """Return panels one above the other, over the same level axis, and the same in words."""
+    from matplotlib.figure import Figure
+
+    size = (WIDE, HIGH * len(panels) + 0.7)
+    figure = Figure(figsize=size, layout="constrained", facecolor="white")
+    figure.suptitle(title, size=SIZE + 1)
+    drawn = figure.subplots(len(panels), sharex=True, squeeze=False)[:, 0]
+    for axes, panel in zip(drawn, panels, strict=True):
+        _draw(axes, panel)
+    drawn[-1].set_xlabel(along, size=SIZE)
+    return Picture(figure, in_words(title, along, panels))
+
+
+def in_words(title: str, along: str, panels: Sequence[Panel]) -> str:
+    """Return what the picture shows in words and numbers."""
+    told = [title + "."]
+    for panel in panels:
+        told.append(f"{panel.axis}, by {along}.")
+        told += [line.says for line in panel.lines] + [point.says for point in panel.points]
+    return "\n".join(told)
+
+
+def _draw(axes: Axes, panel: Panel) -> None:
+    for line, (style, mark) in zip(panel.lines, STYLES, strict=False):
+        every = max(1, len(line.xs) // MARKS)
+        axes.plot(
+            line.xs,
+            line.ys,
+            ls=style,
+            marker=mark,
+            markevery=every,
+            color=INK,
+            lw=1.8,
+            ms=6,
+            label=line.label,
+        )
+    for point, mark in zip(panel.points, "Pv", strict=False):
+        reach = [[point.y - point.low], [point.high - point.y]]
+        axes.errorbar(point.x, point.y, reach, fmt=mark, color=INK, ms=8, capsize=6,
+                      mfc="white", mew=2, label=point.label)  # fmt: skip
+    _frame(axes, panel)
+    _names(axes, panel)
+
+
+def _frame(axes: Axes, panel: Panel) -> None:
+    axes.set_ylabel(panel.axis, size=SIZE)
+    axes.set_ylim(0, panel.top)
+    axes.margins(x=0.01)
+    axes.tick_params(labelsize=SIZE)
+    axes.grid(color=FAINT, lw=0.8)
+    axes.set_axisbelow(True)
+    axes.spines[["top", "right"]].set_visible(False)
+
+
+def _names(axes: Axes, panel: Panel) -> None:
+    """Name each line above the panel with a piece of it, unless the axis names it already."""
+    handles, names = axes.get_legend_handles_labels()
+    if len(names) == 1 and names[0].lower() in panel.axis.lower():
+        return
+    columns = math.ceil(len(names) / math.ceil(len(names) / MOST))  # rows as even as can be
+    axes.legend(
+        handles=handles, loc="lower left", bbox_to_anchor=(0, 1), ncols=columns,
+        frameon=False, fontsize=SIZE, handlelength=3.6, borderaxespad=0.2,
+    )  # fmt: skip

@@ -1,0 +1,240 @@
+"""The pressure lesson: start, read, convert, predict, tell gauge and chest together, raise PIP."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from workbook import cards, raise_practice
+from workbook import target_practice as practice
+from workbook.bench import Bench, read_hands
+from workbook.bench.story import Stretch, story
+from workbook.cards import Reading
+from workbook.cases import Question, predictions
+from workbook.cases.setup_order import PRESSURE_UNITS
+from workbook.course import FILE, Course, read_course
+from workbook.lesson import question_of, texts
+from workbook.lesson_starts import StartsLesson, Table, numbered_rows
+from workbook.plots import comparison_picture
+from workbook.rate_shown import show, told_table
+from workbook.rules import compare, rulebook
+from workbook.studies import Study
+from workbook.target_draws import FIRST, UNIT
+from workbook.target_studies import TARGET_STUDIES
+from workbook.unit import open_lesson
+from workbook.units import convert, plain
+
+LESSON = "3_pressure_targets"
+
+
+def open_page(lesson: str = LESSON, folder: Path | None = None) -> TargetsLesson:
+    """Open the pressure lesson in a folder, the notebook's own by default."""
+    folder = Path.cwd() if folder is None else folder
+    course = read_course(folder) if (folder / FILE).is_file() else Course()
+    return TargetsLesson(texts(lesson), course.book, open_lesson(lesson, folder))
+
+
+class TargetsLesson(StartsLesson):
+    """The lesson on pressures for one baby."""
+
+    # --- reading and converting
+
+    def read(self, id: str) -> None:
+        """Give a needle to read, or to read and convert, with its steps or without."""
+        table, stands = self._table("read", id), self.drawn.needles[id]
+        words = self.drawn.in_unit(id) if id in self.drawn.units else {}
+        if "steps" in table:
+            show(self._steps(table["steps"], words))
+        shown = {"figure": self.drawn.figure(id)}
+        asked = {**table, "kind": "number", "units": PRESSURE_UNITS, "shown": shown}
+        question = question_of(asked, lambda text: self.scenes.fill(text, more=words))
+        says, unit = self.data["read_says"], self.drawn.units.get(id)
+
+        def check(typed: Any) -> Mapping[str, Any]:
+            if unit is None:
+                return practice.on_needle(typed, stands, self.book, says["needle"])
+            return practice.on_unit(typed, stands, unit, self.book, says["unit"])
+
+        self._ask(question, check)
+        show(cards.hints([self.scenes.fill(hint, more=words) for hint in table["hints"]]))
+
+    def _steps(self, table: Table, words: Mapping[str, str]) -> cards.Shown:
+        """Return a worked example as a table; what is left open has a question mark."""
+        rows = [[self.scenes.fill(cell, more=words) for cell in row] for row in table["rows"]]
+        return told_table(table["title"], table["columns"], numbered_rows(rows))
+
+    def _in_units(self) -> cards.Shown:
+        """Return one pressure in every unit."""
+        value, table = self.drawn.needles["worked"], self.data["units"]
+        rows = [
+            [unit, f"{convert(1, UNIT, unit):.3g}", f"{convert(value, UNIT, unit):.3g}"]
+            for unit in PRESSURE_UNITS
+        ]
+        columns = [self._fill(column) for column in table["columns"]]
+        return told_table(self._fill(table["title"]), columns, rows)
+
+    # --- predictions
+
+    def _table(self, kind: str, id: str) -> Table:
+        """Return a table of the lesson, what is drawn for it filled in."""
+        table = super()._table(kind, id)
+        if "pairs" in table:
+            pairs = self.drawn.pairs(table["pairs"])
+            return {**table, "options": {b: predictions.pair_says(p) for b, p in pairs.items()}}
+        if "gauge" in table:
+            return {**table, "shown": {"figure": self.drawn.figure(table["gauge"])}}
+        return {**table, **_of(self.drawn.strips[FIRST])} if "strip" in table else table
+
+    def _compare(self, table: Table, question: Question, value: Any) -> Mapping[str, Any]:
+        """Say what each belief overlooks, where the table has words for it."""
+        said = table.get("on", {}).get(str(value))
+        return super()._compare({**table, "surprise": said} if said else table, question, value)
+
+    @cache  # noqa: B019  a lesson lives as long as its page
+    def study(self, name: str) -> Study:
+        """Return what the model shows of a phenomenon, worked out once."""
+        return TARGET_STUDIES[name](self.scenes.numbers)
+
+    def _result(self, table: Table) -> cards.Shown:
+        """Leave out that a model speaks, where rules or a scale do."""
+        return super()._result(table) if _by_model(table) else cards.stack(self._shows(table))
+
+    def _shows(self, table: Table) -> list[cards.Shown]:
+        made = super()._shows(table)
+        return [*made, _SHOWS[table["also_shows"]](self)] if "also_shows" in table else made
+
+    def _compared(self) -> cards.Shown:
+        """Return the editions side by side, as a picture with its words."""
+        made = comparison_picture(compare(self.drawn.pair.facts["rule"], site=self.book))
+        return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
+
+    def _worked(self, name: str) -> cards.Shown:
+        return self._steps(self.data["steps"][name], {})
+
+    def _leaking(self) -> cards.Shown:
+        facts = self.drawn.facts("leak")
+        return self._gauge("leak", [{**facts, "leak": 0}, facts])
+
+    def _flowing(self) -> cards.Shown:
+        facts = self.drawn.facts("to")
+        flows = {facts["flow"], self.book["flow.usual"].band[1], facts["to"]}
+        ordered = sorted(flows, reverse=facts["to"] < facts["flow"])
+        return self._gauge("flow", [{**facts, "to": flow} for flow in ordered])
+
+    def _gauge(self, name: str, stands: Sequence[Mapping[str, Any]]) -> cards.Shown:
+        """Return what the gauge shows before and after a change, by the model."""
+        table = self.data["gauge"][name]
+        rows = [
+            Reading(says, says, *predictions.shown(facts))
+            for says, facts in (
+                (self._said(table, facts, n), facts) for n, facts in enumerate(stands)
+            )
+        ]
+        return cards.readings_table(table["title"], rows)
+
+    def _said(self, table: Table, facts: Mapping[str, Any], n: int) -> str:
+        if "rows" in table:
+            return str(table["rows"][n])
+        return str(table["row"]).format(flow=plain(facts["to"], "L/min"))
+
+    def _chests(self) -> cards.Shown:
+        table = self.data["chest"]
+        return told_table(table["title"], table["columns"], table["rows"])
+
+    def _why(self, table: Table) -> cards.Shown:
+        """Add the cards of the two editions, where two were compared."""
+        if table.get("also_shows") != "editions":
+            return super()._why(table)
+        facts = self.drawn.pair.facts
+        both = [cards.rule_card(rulebook(facts[each]), facts["rule"]) for each in ("one", "two")]
+        return cards.stack([super()._why(table), *both])
+
+    # --- gauge and chest
+
+    def strip(self, n: int) -> None:
+        """Give the n-th strip with its chest in words to judge, with feedback."""
+        asked, says = list(self.drawn.strips.values())[n], self.data["strips"]
+        question = replace(asked, id=f"strip-{n}", help=self._fill(says["help"]))
+
+        def check(chosen: Any) -> Mapping[str, Any]:
+            return practice.on_strip(chosen, asked, self.book, says["says"])
+
+        self._ask(question, check)
+
+    # --- benches
+
+    def prepared(self, table: Table) -> Bench:
+        """Return a bench as it stands before it is touched, its leak opened last of all."""
+        made = super().prepared(table)
+        leak = self.drawn.facts("leak")["leak"] if table.get("leaks") else 0
+        return replace(made, positions={**made.positions, "leak": leak})
+
+    def _on_run(self, table: Table, bench: Bench, run: Any) -> Mapping[str, Any]:
+        look = self.book["bench.look"].value
+        seen = [each for each in story(bench, read_hands(run)) if each.length >= look]
+        told = [self._read_off(FINDS[id], seen, bench) for id in table["reads"]]
+        needle = " ".join(filter(None, told)) or self.data["words"]["unseen"]
+        lines = [
+            self._line(any(FINDS[id](each, bench) for each in seen), says)
+            for id, says in table["finds"].items()
+        ]
+        heading = f"{self._prediction(table)} {needle}".strip()
+        return {"heading": heading, "lines": lines}
+
+    def _read_off(self, find: Find, seen: Sequence[Stretch], bench: Bench) -> str:
+        """Return the needle's last reading of a kind in words; nothing if it was not seen."""
+        last = [each for each in seen if find(each, bench)][-1:]
+        words = self.data["words"]
+        return " ".join(
+            words["was_held" if s.held else "was_released"].format(needle=cards.shown(s.reading))
+            for s in last
+        )
+
+    def raise_steps(self) -> None:
+        """Show how PIP is raised in care, step by step, and the rules behind it."""
+        table, book = self.data["raise"], self.book
+        steps = [self._fill(step) for step in table["steps"]]
+        found = [cards.rule_card(book, id) for id in table["rules"]]
+        show(cards.stack([cards.numbered(self._fill(table["title"]), steps), *found]))
+
+    def raise_pip(self) -> None:
+        """Give a stiff baby on the bench; its check says what the hands did, part by part."""
+        asked, says = self.drawn.raised, self.data["raise"]["says"]
+        self._ask(replace(asked, id=self.data["raise"]["id"]),
+                  lambda run: raise_practice.on_raise(run, asked, self.book, says))  # fmt: skip
+
+
+Find = Callable[[Stretch, Bench], bool]
+
+# What can be seen in a stretch that lasts long enough to be read.
+FINDS: Mapping[str, Find] = {
+    "open-held": lambda s, _: s.held and s.outlet == "open",
+    "sealed-held": lambda s, _: s.held and s.outlet == "lung" and s.at("leak") == 0,
+    "leaky-held": lambda s, _: s.held and s.at("leak") > 0,
+    "leaky-released": lambda s, _: s.touched == "release" and s.at("leak") > 0,
+    "mended": lambda s, _: s.at("leak") == 0,
+    "flow-held": lambda s, bench: s.held and s.at("flow") != bench.positions["flow"],
+    "flow-released": lambda s, bench: not s.held and s.at("flow") != bench.positions["flow"],
+}
+
+_SHOWS: Mapping[str, Callable[[TargetsLesson], cards.Shown]] = {
+    "editions": TargetsLesson._compared,
+    "mark": lambda lesson: lesson._worked("mark"),
+    "units": lambda lesson: cards.stack([lesson._in_units(), lesson._worked("unit")]),
+    "leak": TargetsLesson._leaking,
+    "flow": TargetsLesson._flowing,
+    "chests": TargetsLesson._chests,
+}
+
+
+def _by_model(table: Table) -> bool:
+    return table.get("also_shows") not in ("editions", "mark", "units", "chests")
+
+
+def _of(asked: Question) -> dict[str, Any]:
+    """Return what a drawn question adds to a table of the lesson."""
+    options = {option.id: option.text for option in asked.options}
+    return {"context": asked.context, "options": options, "shown": asked.shows}

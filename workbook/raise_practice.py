@@ -1,0 +1,230 @@
+"""Practice feedback on raising PIP at the bench: what the hands did, part by part.
+
+Each part has one line, met or not, and names the first moment that matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from statistics import mean
+from typing import Any
+
+from workbook.bench import DIALS, Bench, Hands, HandsError, read_hands
+from workbook.bench.story import Stretch, reading, story
+from workbook.cases import Question
+from workbook.cases.inflation import inflated
+from workbook.cases.raise_pip import moves_from, step
+from workbook.cases.rhythms import longest, rate_band, rate_rule
+from workbook.rate_practice import Feedback, Line, line
+from workbook.rules import Rule, RuleBook
+from workbook.units import plain
+
+TWICE = 2.0
+AT_LIMIT = 0.5  # of a cmH2O below the relief's limit: the control no longer moves the needle
+OTHERS = ("flow", "peep", "relief", "leak", "cap", "open")
+
+Says = Mapping[str, Any]
+Held = tuple[float, float, bool]  # from, to (s), whether PIP was turned meanwhile
+Level = tuple[int, float, int]  # position of PIP, since when (s), inflations given there
+
+
+@dataclass(frozen=True)
+class Raised:
+    """One run at the bench of a stiff baby, beside what the rules ask."""
+
+    asked: Question
+    hands: Hands
+    book: RuleBook
+
+    @cached_property
+    def bench(self) -> Bench:
+        """Return the bench as it stood before it was touched."""
+        return Bench.from_data(self.asked.facts["bench"])
+
+    @cached_property
+    def stretches(self) -> list[Stretch]:
+        """Return the run between two touches each."""
+        return story(self.bench, self.hands)
+
+    @cached_property
+    def held(self) -> list[Held]:
+        """Return every occlusion."""
+        made: list[Held] = []
+        for each in self.stretches:
+            if each.held and each.touched == "occlude":
+                made.append((each.start, each.end, False))
+            elif each.held and made:
+                begun, _, turned = made.pop()
+                made.append((begun, each.end, turned or each.touched == "pip"))
+        return made
+
+    @cached_property
+    def ordinary(self) -> list[Held]:
+        """Return the occlusions short enough to be inflations of a count."""
+        return [each for each in self.held if each[1] - each[0] <= self.long]
+
+    @property
+    def long(self) -> float:
+        """Return from when an occlusion is no inflation of the count (s)."""
+        return float(max(self.book["inflation.long"].value, longest(self.book).band[1]))
+
+    @cached_property
+    def levels(self) -> list[Level]:
+        """Return each PIP that was looked at, from the starting one to the last."""
+        turns = [(0.0, self.bench.positions["pip"])]
+        turns += [(s.start, s.at("pip")) for s in self.stretches if s.touched == "pip"]
+        ends = [*(start for start, _ in turns[1:]), self.hands.duration]
+        every = [(at, start, self._given(start, end))
+                 for (start, at), end in zip(turns, ends, strict=True)]  # fmt: skip
+        looked = [each for each in every[1:-1] if each[2] >= self.enough]
+        return [every[0], *looked, *every[1:][-1:]]
+
+    def _given(self, start: float, end: float) -> int:
+        return sum(start <= begun and ended <= end for begun, ended, _ in self.held)
+
+    @property
+    def enough(self) -> int:
+        """Return how many inflations a step is looked at for."""
+        return int(self.book["raise.inflations"].value)
+
+    def shows(self, position: int) -> float:
+        """Return what PIP reads (cmH2O) at a position of its control."""
+        stands = {**self.bench.positions, "pip": position}
+        return reading(tuple(stands[name] for name in DIALS), held=True)
+
+    @cached_property
+    def moves(self) -> int:
+        """Return the position of the PIP control from which the chest rises."""
+        low = self.book["volume.window"].band[0]
+        return moves_from(self.bench, self.asked.facts, low)
+
+    @cached_property
+    def words(self) -> dict[str, str]:
+        """Return what the lines name."""
+        (low, high), rate = rate_band(self.book), rate_rule(self.book).unit or ""
+        last = self.levels[-1][0]
+        stands = tuple({**self.bench.positions, "pip": last}.items())
+        brings = inflated(stands, self.bench.lung, self.asked.facts["rate"]) / self.bench.weight
+        return {
+            "now": plain(round(self.shows(last), 1), "cmH2O"),
+            "taken": plain(round(brings, 1), "mL/kg"),
+            "step": step(self.book).text,
+            "band": f"{low:g} to {plain(high, rate)}",
+            "pace": plain(round(self.pace), rate),
+            "longest": longest(self.book).text,
+            "inflations": f"{self.enough}",
+            "ceiling": plain(self.asked.facts["ceiling"], "cmH2O"),
+            "moved": plain(round(self.shows(self.moves), 1), "cmH2O"),
+        }
+
+    @property
+    def pace(self) -> float:
+        """Return the inflations a minute; zero with fewer than two."""
+        gaps = [b[0] - a[0] for a, b in pairwise(self.held)]
+        return 60 / mean(gaps) if gaps else 0.0
+
+    @property
+    def steps(self) -> list[float]:
+        """Return how far each step raised PIP (cmH2O)."""
+        made = [self.shows(b[0]) - self.shows(a[0]) for a, b in pairwise(self.levels)]
+        return [size for size in made if size > 0]
+
+
+def on_raise(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedback:
+    """Return feedback on a run: the needle and the chest at its end, then part by part."""
+    try:
+        run = Raised(asked, read_hands(value), book)
+    except HandsError as error:
+        return {"heading": str(error), "lines": []}
+    rises = run.levels[-1][0] >= run.moves
+    heading = says["rises" if rises else "still"].format_map(run.words)
+    return {"heading": heading, "lines": [_line(run, part, says) for part in PARTS]}
+
+
+def _line(run: Raised, part: str, says: Says) -> Line:
+    found, rule = PARTS[part](run)
+    return line(found == "right", says[part][found].format_map(run.words), rule)
+
+
+Found = tuple[str, Rule]
+
+
+def _hold(run: Raised) -> Found:
+    rule = run.book["pip.raise-in-care"]
+    long = [each for each in run.held if each[1] - each[0] > run.long]
+    if not run.held:
+        return "none", rule
+    return ("turned" if any(each[2] for each in long) else "long" if long else "right"), rule
+
+
+def _count(run: Raised) -> Found:
+    (low, high), rule = rate_band(run.book), rate_rule(run.book)
+    if len(run.ordinary) < run.enough:
+        return "none", rule
+    gaps = [b[0] - a[0] for a, b in pairwise(run.held) if a in run.ordinary]
+    allowed = max(run.book["raise.gap"].value, TWICE * 60 / low)
+    if any(gap > allowed for gap in gaps):
+        return "stopped", rule
+    pace = 60 / mean(gaps) if gaps else 0.0
+    return ("right" if low <= pace <= high else "slow" if pace < low else "fast"), rule
+
+
+def _length(run: Raised) -> Found:
+    least, most = run.book["inflation-time.least"], longest(run.book)
+    times = [end - begun for begun, end, _ in run.ordinary]
+    share = run.book["raise.share"].value / 100
+    fits = [least.value <= time <= most.band[1] for time in times]
+    if times and sum(fits) >= share * len(times):
+        return "right", most
+    return ("short", least) if times and mean(times) < least.value else ("long", most)
+
+
+def _steps(run: Raised) -> Found:
+    rule, accept = step(run.book), run.book["pip.accept"].value
+    (least, most), sizes = rule.band, run.steps
+    if not sizes:
+        return "never", rule
+    if max(sizes) > most + accept:
+        return "jumped", rule
+    near = run.shows(run.levels[-1][0]) >= run.asked.facts["top"] - least / TWICE
+    small = [size for size in sizes[: -1 if near else None] if size < least - accept]
+    return ("small" if TWICE * len(small) > len(sizes) else "right"), rule
+
+
+def _limit(run: Raised) -> Found:
+    rule, turned = run.book["relief.ceiling"], [s.at("pip") for s in run.stretches]
+    highest = max(run.shows(at) for at in turned)
+    if highest > run.asked.facts["ceiling"] + run.book["pip.accept"].value:
+        return "passed", rule
+    against = highest > run.shows(DIALS["pip"].clicks) - AT_LIMIT
+    return ("against" if against else "right"), rule
+
+
+def _rest(run: Raised) -> Found:
+    touched = [s.touched for s in run.stretches if s.touched in OTHERS]
+    off = {"cap", "open"} & {*touched}
+    return ("right" if not touched else "off" if off else "other"), run.book["flow.first"]
+
+
+def _stop(run: Raised) -> Found:
+    rule, (last, _, given) = run.book["volume.window"], run.levels[-1]
+    if last < run.moves:
+        return "short", rule
+    before = [each for each in run.levels[:-1] if each[2] and each[0] >= run.moves]
+    if any(run.shows(last) - run.shows(at) > run.book["pip.accept"].value for at, _, _ in before):
+        return "went-on", rule
+    return ("right" if given >= run.enough else "unseen"), rule
+
+
+PARTS: Mapping[str, Callable[[Raised], Found]] = {
+    "hold": _hold,
+    "count": _count,
+    "length": _length,
+    "steps": _steps,
+    "limit": _limit,
+    "rest": _rest,
+    "stop": _stop,
+}

@@ -1,0 +1,108 @@
+"""What the counting lesson shows and says: tables, a strip, and the words of each in numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from workbook import cards
+from workbook.cases import rhythms
+from workbook.cases.rate_counting import rate_with_ends
+from workbook.curves import Line, Panel, curves_picture
+from workbook.rate_practice import seconds
+from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.rules.timing import Compressions, Count
+from workbook.scene import Scenes
+from workbook.studies import GAUGE, SECONDS
+from workbook.units import plain
+
+UNKNOWN = "?"  # in a table, what the learner works out
+
+
+def show(thing: cards.Shown) -> None:
+    """Show something below what is there."""
+    from IPython.display import display
+
+    display(thing)
+
+
+class Told(Scenes):
+    """A lesson's numbers, and what it says of them besides."""
+
+    def __init__(self, table: Mapping[str, Any], book: RuleBook, said: Mapping[str, str]) -> None:
+        super().__init__(table, {}, book)
+        self.said = said
+
+    def fill(
+        self,
+        text: str,
+        played: Sequence[cards.Reading] = (),
+        more: Mapping[str, str] | None = None,
+    ) -> str:
+        """Return a text with its numbers, and what is said besides, filled in."""
+        return super().fill(text, played, {**self.said, **(more or {})})
+
+
+def newest(id: str, band: tuple[float, float] | None = None) -> Rule:
+    """Return what the latest edition says that states this rule, perhaps with these ends."""
+    books = [book for book in map(rulebook, editions()) if id in book]
+    rules = [rule for book in books for rule in book.all(id) if rule.stated]
+    wanted = [rule for rule in rules if band is None or rule.band == band]
+    return max(wanted, key=lambda rule: rule.citation.source.year or 0)
+
+
+def told_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> cards.Shown:
+    """Return rows as a table without sources; in words each row is a line."""
+    html = cards.rows_table(title, columns, rows).html
+    return cards.Shown(html, "\n".join([f"{title}.", *("; ".join(row) for row in rows)]))
+
+
+def strip_picture(title: str, strip: Mapping[str, Any]) -> cards.Shown:
+    """Return a strip of pressure over time as a picture with its twin in words."""
+    panel = Panel(GAUGE, [Line("gauge", strip["time"], strip["pressure"])], top=strip["high"])
+    made = curves_picture(title, SECONDS, [panel])
+    return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
+
+
+def strip_words(facts: Mapping[str, Any]) -> dict[str, str]:
+    """Return what can be read off a strip, and what counting its ends would give."""
+    inflation, release, many = facts["inflation"], facts["release"], int(facts["inflations"])
+    cycle = inflation + release
+    first, between = rhythms.EDGE * cycle, many - 1
+    return {
+        "many": str(many), "between": str(between), "length": seconds(facts["duration"], 1),
+        "ends": _a_minute(rate_with_ends(facts)), "rate": _a_minute(facts["rate"]),
+        "from": seconds(first), "to": seconds(first + between * cycle),
+        "span": seconds(between * cycle), "fall": seconds(first + inflation),
+        "cycle": seconds(cycle), "inflation": seconds(inflation), "release": seconds(release),
+        "ratio": f"1:{release / inflation:.2g}",
+    }  # fmt: skip
+
+
+def heard_words(pairs: Sequence[Sequence[float]]) -> dict[str, str]:
+    """Return the rate and times of a steady rhythm."""
+    (press, release), (following, _) = pairs[0], pairs[1]
+    return {
+        "pace": plain(round(60 / (following - press)), rhythms.PER_MINUTE),
+        "held": seconds(release - press),
+        "let_go": seconds(following - release),
+    }
+
+
+def cpr_words(made: Compressions, usual: Count) -> dict[str, str]:
+    """Return the figures of compressions with inflations, and of the usual count beside them."""
+    beats = usual.occlude_beats + usual.release_beats
+    return {
+        "events": f"{made.events:g}",
+        "compressions": f"{made.compressions:g}",
+        "inflations": f"{made.inflations:g}",
+        "half": f"{made.events / 2:g}",
+        "beats_share": f"{made.events * usual.release_beats / beats:g}",
+        "slot": seconds(made.slot),
+        "cpr_cycle": seconds(made.cycle),
+        "count_beats": plain(usual.rate * beats, rhythms.PER_MINUTE),
+    }
+
+
+def _a_minute(rate: float) -> str:
+    return plain(round(rate, 1), rhythms.PER_MINUTE)

@@ -1,0 +1,118 @@
+"""The sizing lesson's worked example and its faded practice: a depth, with less and less help."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from workbook.cases import Draw
+from workbook.cases import interface_tubes as tubes
+from workbook.cases.babies import Baby, babies, faces, published_masks
+from workbook.facemask import offered
+from workbook.rules import Rule, RuleBook
+from workbook.rules.files import file
+from workbook.sizing import Drawn, Numbers
+from workbook.units import convert, plain
+
+FAR = 3.0  # times too much or too little: a slip of unit, not of the sum
+Feedback = dict[str, Any]
+
+
+def trolley(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+    """Return a baby that no caution concerns, what lies on the trolley, and what fits the baby."""
+    baby = draw.pick([b for b in babies() if _plain_case(b)])
+    units = {"masks": (offered(), "mm"), "tubes": (tubes.made(), "mm")}
+    units["catheters"] = (tubes.catheters(), "Fr")
+    words = {name: f"{_listed(sizes)} {unit}" for name, (sizes, unit) in units.items()}
+    size = tubes.by_weight(baby.grams) or 0.0
+    words |= {"fitting": " or ".join(plain(each, "mm") for each in published_masks(baby))}
+    words |= {"tube": f"{size:.1f} mm", "smaller": f"{tubes.beside(size, -1):.1f} mm"}
+    return Drawn({**words, **_depth_words(baby)}, facts=baby.facts)
+
+
+def _plain_case(baby: Baby) -> bool:
+    size = tubes.by_weight(baby.grams)
+    masks = published_masks(baby) if faces(baby.weeks) else ()
+    return bool(masks and size and tubes.beside(size, -1) < size and not _cautioned(baby.grams))
+
+
+def _listed(sizes: Sequence[float]) -> str:
+    return ", ".join(f"{size:g}" for size in sizes)
+
+
+def _cautioned(grams: float) -> bool:
+    return file("sizes")["depth.weight-plus.caution"].holds(grams)
+
+
+def _depth_words(baby: Baby) -> dict[str, str]:
+    """Return a baby and the depths the rules give for it, in words."""
+    depths = tubes.small_depths(baby.grams)
+    words = {name: plain(depth, "cm") for name, depth in depths.items()}
+    words |= {"grams": plain(baby.grams, "g"), "kilograms": f"{baby.grams / 1000:g}"}
+    return {**baby.said, **words}
+
+
+# --- a depth, with the last step missing, then two, then all
+
+
+def last_step(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+    """Return a baby for which only the sum is left to do."""
+    return _asked(draw.pick([b for b in babies() if not _cautioned(b.grams)]))
+
+
+def rule_and_sum(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+    """Return a baby for which the rule has to be found too: one that the caution concerns."""
+    return _asked(draw.pick([b for b in babies() if _cautioned(b.grams)]))
+
+
+def whole(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+    """Return a baby in grams, with or without the caution."""
+    cautioned = draw.pick((True, False))
+    return _asked(draw.pick([b for b in babies() if _cautioned(b.grams) == cautioned]))
+
+
+def _asked(baby: Baby) -> Drawn:
+    depths = tubes.small_depths(baby.grams)
+    right = depths["table" if _cautioned(baby.grams) else "plus"]
+    return Drawn(_depth_words(baby), right, {**baby.facts, **depths})
+
+
+PRACTICE = {"trolley": trolley, "last": last_step, "rule": rule_and_sum, "all": whole}
+
+
+def on_depth(typed: Any, drawn: Drawn, says: Mapping[str, str]) -> Feedback:
+    """Return feedback on a typed depth: what is right or missing, and what to look at."""
+    how = judged(number(typed, "cm"), drawn)
+    line = {"met": how == "right", "says": says[how], "source": str(_rule(how, drawn).citation)}
+    return {"heading": says["heading"], "lines": [line]}
+
+
+def _rule(how: str, drawn: Drawn) -> Rule:
+    """Return the rule that feedback rests on."""
+    book, grams = file("sizes"), drawn.facts["grams"]
+    if how == "plus":
+        return book["depth.weight-plus.caution"]
+    table = book.find("depth.table-weight", weight=grams)
+    return table if _cautioned(grams) else book["depth.weight-plus"]
+
+
+def judged(depth: float | None, drawn: Drawn) -> str:
+    """Return in a word how a depth (cm) compares with the right one."""
+    right, near = drawn.answer or 0.0, file("sizes")["depth.accept"].band[1]
+    if depth is None:
+        return "unreadable"
+    if not right / FAR < depth < right * FAR:
+        return "far"
+    if abs(depth - right) <= near:
+        return "right"
+    if abs(depth - drawn.facts["plus"]) <= near:
+        return "plus"
+    return "deep" if depth > right else "shallow"
+
+
+def number(typed: Any, unit: str) -> float | None:
+    """Return a typed number in a unit; None when it cannot be read as one."""
+    try:
+        return convert(float(typed["text"].replace(",", ".")), typed["unit"], unit)
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return None
