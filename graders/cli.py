@@ -15,8 +15,8 @@ from graders import audit, work
 from graders.coursefolder import CourseFolder
 from graders.grade import own_version
 from graders.gradebook import GradebookError
-from graders.run import jobs
 from graders.rules_cli import protocol, rules
+from graders.run import jobs
 from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.launch import LaunchError

@@ -17,6 +17,8 @@ from workbook.lesson_rate import RateLesson
 from workbook.lesson_rate import open_page as open_rate
 from workbook.lesson_sizes import SizesLesson
 from workbook.lesson_sizes import open_page as open_sizes
+from workbook.lesson_targets import TargetsLesson
+from workbook.lesson_targets import open_page as open_targets
 from workbook.rules import RuleBook, rulebook
 
 CHROMIUM_FLAGS = [
@@ -75,6 +77,15 @@ def bench_lesson(tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch
     """Return the bench lesson as the same nurse opens it."""
     monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
     return open_bench(folder=tmp_path)
+
+
+@pytest.fixture
+def targets_lesson(
+    tmp_path: Path, screen: Screen, monkeypatch: pytest.MonkeyPatch
+) -> TargetsLesson:
+    """Return the pressure lesson as the same nurse opens it."""
+    monkeypatch.setenv("TPIECE_LEARNER", "nurse.one")
+    return open_targets(folder=tmp_path)
 
 
 @pytest.fixture

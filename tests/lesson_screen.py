@@ -18,9 +18,10 @@ from workbook.widgets import Control
 
 LESSON = "1_setup_order"
 BENCH = "2_bench"
+TARGETS = "3_pressure_targets"
 RATE = "4_rate_counting"
 SIZES = "5_interface_sizing"
-LESSONS = [LESSON, BENCH, RATE, SIZES]
+LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES]
 
 
 def page(name: str) -> Any:
@@ -91,6 +92,14 @@ def answer(control: Control, value: Any, seq: int = 1) -> None:
 def ask(control: Control) -> dict[str, Any]:
     control._hear(None, {"kind": "check"}, [])
     return control.feedback
+
+
+def told(control: Control) -> dict[str, Any]:
+    """Ask for feedback and return its one line; without a heading a page shows no feedback."""
+    feedback = ask(control)
+    assert feedback["heading"]
+    (line,) = feedback["lines"]
+    return line
 
 
 def scenes(edition: str = "aha-2020") -> Scenes:

@@ -25,6 +25,7 @@ from workbook.physics import (
 )
 
 CHANNELS = ("volume", "pressure_t", "manometer", "alveolar")
+BLURRED = 2e-4  # s; about three smallest steps
 FINE = 0.0005  # s; a step so small that what is left of the error is ours
 
 
@@ -97,12 +98,20 @@ def fine(record: Record) -> Any:
     )
 
 
-def apart(many: Any, row: int, trace: Any, channel: str, least: float = 1.0) -> float:
+def apart(many: Any, row: int, trace: Any, channel: str, record: Record) -> float:
     """Return the greatest distance of a row from a trace, as a share of its peak.
 
-    A peak is taken to be ``least`` (mL or cmH2O) or more.
+    A peak is taken to be 1 (mL or cmH2O) or more, and that of the alveolar pressure at least the
+    pull's, for it is what the recoil leaves of the pull. Left out is what lies less than
+    ``BLURRED`` behind an action: a fall that is over sooner than a smallest step is only damped.
     """
     ours = getattr(many, channel)[row, : many.lengths[row]]
     theirs = np.array(trace.every(many.interval)[channel])
     assert ours.shape == theirs.shape
-    return float(np.abs(ours - theirs).max() / max(*map(abs, getattr(trace, channel)), least))
+    times = many.times[: len(ours)]
+    clear = np.ones(len(ours), dtype=bool)
+    for action in record.actions:
+        clear &= (times <= action.time) | (times > action.time + BLURRED)
+    pull = record.effort.amplitude if record.effort and channel == "alveolar" else 0.0
+    peak = max(*map(abs, getattr(trace, channel)), 1.0, pull)
+    return float(np.abs(ours - theirs)[clear].max(initial=0.0) / peak)

@@ -10,7 +10,18 @@ import pytest
 from nbclient import NotebookClient
 
 from graders.misconceptions import misconceptions
-from tests.lesson_screen import BENCH, LESSON, LESSONS, RATE, SIZES, headings, page, prose, strings
+from tests.lesson_screen import (
+    BENCH,
+    LESSON,
+    LESSONS,
+    RATE,
+    SIZES,
+    TARGETS,
+    headings,
+    page,
+    prose,
+    strings,
+)
 from workbook.cases import exercises
 from workbook.lesson import FOLDER, texts
 
@@ -50,6 +61,20 @@ SECTIONS[BENCH] = [
     "For educators: the bench for the room",
     "Take-away",
 ]
+SECTIONS[TARGETS] = [
+    "Before you start",
+    "A question from practice",
+    "Where a baby starts",
+    "Two editions, one baby",
+    "Between the marks",
+    "The same pressure in another unit",
+    "What the gauge will show",
+    "When the flow changes",
+    "Gauge and chest together",
+    "Raise PIP while the count goes on",
+    "Check yourself",
+    "Take-away",
+]
 SECTIONS[RATE] = [
     "Before you start",
     "A question from practice",
@@ -85,7 +110,7 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 14, BENCH: 19, RATE: 19, SIZES: 17, "start_here": 4}
+CONTROLS = {LESSON: 14, BENCH: 19, TARGETS: 25, RATE: 19, SIZES: 17, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 

@@ -144,15 +144,16 @@ class RateLesson(RhythmLesson):
         """Give one part of the faded practice, at a rate of its own, with feedback and hints."""
         table, made = self.data["practice"][part], self.drawn_count(part)
         words, rule = count_words(made), self.book["count.beats"]
+        says = self._says(table["says"])
         if table["given"]:
             show(self._steps(made, table["given"]))
         question = self._practised(part, table, words)
 
         def check(value: Any) -> Feedback:
             if question.kind is Kind.NUMBER:
-                return rate_practice.on_number(value, self._held(made), table["says"], words, rule)
+                return rate_practice.on_number(value, self._held(made), says, words, rule)
             right = usual_ratio(self.book) if part == "last" else "right"
-            return rate_practice.on_choice(value, right, table["says"], words, rule)
+            return rate_practice.on_choice(value, right, says, words, rule)
 
         self._ask(question, check)
         show(cards.hints([self.scenes.fill(hint, (), words) for hint in table["hints"]]))

@@ -67,6 +67,9 @@ class RhythmLesson(Lesson):
     def _with(self, words: Mapping[str, str]) -> Fill:
         return lambda text: self.scenes.fill(text, (), words)
 
+    def _says(self, says: Mapping[str, str]) -> dict[str, str]:
+        return {"heading": self.data["words"]["heading"], **says}
+
     # --- by hand
 
     def tap(self, id: str) -> None:
@@ -80,10 +83,11 @@ class RhythmLesson(Lesson):
         }  # fmt: skip
         words = {"duration": plain(duration, "s")}
         question = question_of({**table, "kind": "taps", "shown": shows}, self._with(words))
-        right = drawn["right"] if drawn else ""
+        right = drawn.get("right", "")
+        said = self.scenes.fill(drawn["options"][right]) if drawn else ""
 
         def check(value: Any) -> Feedback:
-            return rate_practice.on_taps(value, self.book, self.data["hand"], right)
+            return rate_practice.on_taps(value, self.book, self.data["hand"], right, said)
 
         made = self._ask(question, check)
         if made.value is not None:  # a page opened again shows what was shown
@@ -120,20 +124,21 @@ class RhythmLesson(Lesson):
         words, strip = strip_words(asked.facts), asked.shows["strip"]
         rows = [[row["purpose"], row["does"].format_map(words), row["gives"].format_map(words)]
                 for row in table["step"]]  # fmt: skip
-        show(strip_picture(table["picture"], strip))
+        show(strip_picture(table, strip, words, asked.facts))
         show(told_table(table["title"], self.data["steps"]["columns"], rows))
 
-    def strip(self, id: str) -> None:
+    def read_strip(self, id: str) -> None:
         """Give a strip to read one thing from; each has a strip of its own."""
         table = self._table("read", id)
         (asked,) = [each for each in self.strips(id) if each.id == table["asks"]]
         words, help = strip_words(asked.facts), self.scenes.fill(table.get("help", ""))
+        says = self._says(table["says"])
         wanted = self._read_off(asked)
 
         def check(value: Any) -> Feedback:
             if wanted is None:
-                return rate_practice.on_choice(value, words["ratio"], table["says"], words)
-            return rate_practice.on_number(value, wanted, table["says"], words)
+                return rate_practice.on_choice(value, words["ratio"], says, words)
+            return rate_practice.on_number(value, wanted, says, words)
 
         self._ask(replace(asked, id=id, help=help), check)
 
@@ -161,7 +166,8 @@ class RhythmLesson(Lesson):
             **table, "id": f"hear-{n}", "kind": "choice", "options": options,
             "shown": {"figure": {"kind": "rhythm", "inflations": heard, "seconds": LISTEN}},
         }  # fmt: skip
-        says = {"right": table["says"][kind], "other": f"{table['says'][kind]} {table['again']}"}
+        why = table["says"][kind]
+        says = self._says({"right": why, "other": f"{why} {table['again']}"})
         own = rhythms.rate_rule(self.book)
         words |= {"own": own.text}
         rule = self.book["count.ratio"] if kind == "long" else own

@@ -20,7 +20,8 @@ from workbook.lesson import question_of, texts
 from workbook.lesson_starts import StartsLesson, Table, numbered_rows
 from workbook.plots import comparison_picture
 from workbook.rate_shown import show, told_table
-from workbook.rules import compare, rulebook
+from workbook.rules import Rule, compare, rulebook
+from workbook.rules.files import file
 from workbook.studies import Study
 from workbook.target_draws import FIRST, UNIT
 from workbook.target_studies import TARGET_STUDIES
@@ -64,7 +65,8 @@ class TargetsLesson(StartsLesson):
     def _steps(self, table: Table, words: Mapping[str, str]) -> cards.Shown:
         """Return a worked example as a table; what is left open has a question mark."""
         rows = [[self.scenes.fill(cell, more=words) for cell in row] for row in table["rows"]]
-        return told_table(table["title"], table["columns"], numbered_rows(rows))
+        title = self.scenes.fill(table["title"], more=words)
+        return told_table(title, table["columns"], numbered_rows(rows))
 
     def _in_units(self) -> cards.Shown:
         """Return one pressure in every unit."""
@@ -145,12 +147,14 @@ class TargetsLesson(StartsLesson):
         return told_table(table["title"], table["columns"], table["rows"])
 
     def _why(self, table: Table) -> cards.Shown:
-        """Add the cards of the two editions, where two were compared."""
-        if table.get("also_shows") != "editions":
-            return super()._why(table)
-        facts = self.drawn.pair.facts
-        both = [cards.rule_card(rulebook(facts[each]), facts["rule"]) for each in ("one", "two")]
-        return cards.stack([super()._why(table), *both])
+        """Add the cards of the two editions, or of the units, that were compared."""
+        facts, unit = self.drawn.pair.facts, self.drawn.units["worked"]
+        compared = {
+            "editions": [(rulebook(facts[each]), facts["rule"]) for each in ("one", "two")],
+            "units": [(file("gas"), f"unit.{each}") for each in (UNIT, unit)],
+        }
+        more = compared.get(table.get("also_shows", ""), [])
+        return cards.stack([super()._why(table), *(cards.rule_card(*each) for each in more)])
 
     # --- gauge and chest
 
@@ -197,8 +201,15 @@ class TargetsLesson(StartsLesson):
         """Show how PIP is raised in care, step by step, and the rules behind it."""
         table, book = self.data["raise"], self.book
         steps = [self._fill(step) for step in table["steps"]]
-        found = [cards.rule_card(book, id) for id in table["rules"]]
-        show(cards.stack([cards.numbered(self._fill(table["title"]), steps), *found]))
+        found = [self._lent(rule) for rule in self.drawn.raise_rules if rule is not None]
+        found += [cards.rule_card(book, id) for id in table["rules"]]
+        folded = cards.folded(table["folded"], cards.stack(found))
+        show(cards.stack([cards.numbered(self._fill(table["title"]), steps), folded]))
+
+    def _lent(self, rule: Rule) -> cards.Shown:
+        """Return a rule's card, from another edition where this one does not state it."""
+        own = rule in (self.book.all(rule.id) if rule.id in self.book else ())
+        return cards.rule_card(self.book if own else rulebook(rule.edition), rule.id)
 
     def raise_pip(self) -> None:
         """Give a stiff baby on the bench; its check says what the hands did, part by part."""

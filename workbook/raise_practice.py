@@ -123,8 +123,12 @@ class Raised:
     @property
     def pace(self) -> float:
         """Return the inflations a minute; zero with fewer than two."""
-        gaps = [b[0] - a[0] for a, b in pairwise(self.held)]
-        return 60 / mean(gaps) if gaps else 0.0
+        return 60 / mean(self.gaps) if self.gaps else 0.0
+
+    @cached_property
+    def gaps(self) -> list[float]:
+        """Return the time (s) from each inflation of the count to the next."""
+        return [b[0] - a[0] for a, b in pairwise(self.held) if a in self.ordinary]
 
     @property
     def steps(self) -> list[float]:
@@ -164,12 +168,10 @@ def _count(run: Raised) -> Found:
     (low, high), rule = rate_band(run.book), rate_rule(run.book)
     if len(run.ordinary) < run.enough:
         return "none", rule
-    gaps = [b[0] - a[0] for a, b in pairwise(run.held) if a in run.ordinary]
     allowed = max(run.book["raise.gap"].value, TWICE * 60 / low)
-    if any(gap > allowed for gap in gaps):
+    if any(gap > allowed for gap in run.gaps):
         return "stopped", rule
-    pace = 60 / mean(gaps) if gaps else 0.0
-    return ("right" if low <= pace <= high else "slow" if pace < low else "fast"), rule
+    return ("right" if low <= run.pace <= high else "slow" if run.pace < low else "fast"), rule
 
 
 def _length(run: Raised) -> Found:

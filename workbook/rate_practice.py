@@ -84,7 +84,7 @@ def on_number(
         return {"heading": says["unread"], "lines": []}
     name = wanted.name(got)
     told = {**words, "got": plain(got, wanted.unit)}
-    return _one(name == "right", says[name].format_map(told), rule)
+    return _one(name == "right", says["heading"], says[name].format_map(told), rule)
 
 
 def on_choice(
@@ -92,11 +92,11 @@ def on_choice(
 ) -> Feedback:
     """Return feedback on a choice: what was written for it, or what is said of all others."""
     told = says.get("right" if value == right else str(value), says["other"])
-    return _one(value == right, told.format_map(words), rule)
+    return _one(value == right, says["heading"], told.format_map(words), rule)
 
 
-def _one(met: bool, says: str, rule: Rule | None) -> Feedback:
-    return {"heading": "", "lines": [line(met, says, rule)]}
+def _one(met: bool, heading: str, says: str, rule: Rule | None) -> Feedback:
+    return {"heading": heading, "lines": [line(met, says, rule)]}
 
 
 def line(met: bool, says: str, rule: Rule | None) -> Line:
@@ -117,6 +117,7 @@ class Hand:
     book: RuleBook
     says: Says
     right: str = ""  # the answer to the question asked meanwhile, if one was
+    answer: str = ""  # the same in words
 
     @property
     def words(self) -> dict[str, str]:
@@ -131,6 +132,7 @@ class Hand:
             "spread": plain(round(100 * (made.variation or 0.0)), "percent"),
             "even": self.book["tap.variation"].text,
             "longest": longest(self.book).text,
+            "answer": self.answer,
         }
 
     def line(self, met: bool, name: str, rule: Rule) -> Line:
@@ -138,13 +140,13 @@ class Hand:
         return line(met, self.says[name].format_map(self.words), rule)
 
 
-def on_taps(value: Any, book: RuleBook, says: Says, right: str = "") -> Feedback:
+def on_taps(value: Any, book: RuleBook, says: Says, right: str = "", answer: str = "") -> Feedback:
     """Return feedback on a counting by hand: pace, inflation time, evenness, and its picture."""
     try:
         taps = read_taps(value)
     except TapsError as error:
         return {"heading": str(error), "lines": []}
-    hand = Hand(taps, timing(taps), book, says, right)
+    hand = Hand(taps, timing(taps), book, says, right, answer)
     notes = " ".join(hand.timing.notes)
     if len(hand.timing.intervals) < FEWEST:
         return {"heading": f"{says['few']} {notes}".strip(), "lines": []}

@@ -8,7 +8,8 @@ from typing import Any
 from workbook import cards
 from workbook.cases import rhythms
 from workbook.cases.rate_counting import rate_with_ends
-from workbook.curves import Line, Panel, curves_picture
+from workbook.curves import SIZE, Line, Panel, curves_picture
+from workbook.plots import FAINT, INK, Picture
 from workbook.rate_practice import seconds
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.timing import Compressions, Count
@@ -16,6 +17,8 @@ from workbook.scene import Scenes
 from workbook.studies import GAUGE, SECONDS
 from workbook.units import plain
 
+RIGHT_OF: Mapping[str, Any] = {"ha": "left", "xytext": (5, -4)}  # of a line, in points
+LEFT_OF: Mapping[str, Any] = {"ha": "right", "xytext": (-5, -4)}
 UNKNOWN = "?"  # in a table, what the learner works out
 
 
@@ -57,23 +60,49 @@ def told_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]
     return cards.Shown(html, "\n".join([f"{title}.", *("; ".join(row) for row in rows)]))
 
 
-def strip_picture(title: str, strip: Mapping[str, Any]) -> cards.Shown:
-    """Return a strip of pressure over time as a picture with its twin in words."""
+def strip_picture(
+    table: Mapping[str, Any],
+    strip: Mapping[str, Any],
+    words: Mapping[str, str],
+    facts: Mapping[str, Any],
+) -> cards.Shown:
+    """Return a strip as a picture in which the first and the last start are marked."""
     panel = Panel(GAUGE, [Line("gauge", strip["time"], strip["pressure"])], top=strip["high"])
-    made = curves_picture(title, SECONDS, [panel])
-    return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
+    made = curves_picture(table["picture"], SECONDS, [panel])
+    (axes,) = made.figure.axes
+    axes.lines[0].set_marker("")  # only the starts are marked
+    axes.minorticks_on()
+    axes.grid(which="minor", color=FAINT, lw=0.4)
+    first, last = starts(facts)
+    for name, at in (("first", first), ("last", last)):
+        axes.axvline(at, ls="--", color=INK, lw=1.4)
+        side = RIGHT_OF if name == "first" else LEFT_OF
+        axes.annotate(
+            table[name], (at, strip["high"]), textcoords="offset points", va="top",
+            size=SIZE, color=INK, **side,
+        )  # fmt: skip
+    told = f"{made.text}\n{table['twin'].format_map(words)}"
+    made = Picture(made.figure, told)
+    return cards.Shown(made._repr_mimebundle_()["text/html"], told)
+
+
+def starts(facts: Mapping[str, Any]) -> tuple[float, float]:
+    """Return when (s) the first and the last inflation of a strip start."""
+    cycle = facts["inflation"] + facts["release"]
+    first = rhythms.EDGE * cycle
+    return first, first + (facts["inflations"] - 1) * cycle
 
 
 def strip_words(facts: Mapping[str, Any]) -> dict[str, str]:
     """Return what can be read off a strip, and what counting its ends would give."""
     inflation, release, many = facts["inflation"], facts["release"], int(facts["inflations"])
-    cycle = inflation + release
-    first, between = rhythms.EDGE * cycle, many - 1
+    cycle, between = inflation + release, many - 1
+    first, last = starts(facts)
     return {
         "many": str(many), "between": str(between), "length": seconds(facts["duration"], 1),
         "ends": _a_minute(rate_with_ends(facts)), "rate": _a_minute(facts["rate"]),
-        "from": seconds(first), "to": seconds(first + between * cycle),
-        "span": seconds(between * cycle), "fall": seconds(first + inflation),
+        "from": seconds(first), "to": seconds(last),
+        "span": seconds(last - first), "fall": seconds(first + inflation),
         "cycle": seconds(cycle), "inflation": seconds(inflation), "release": seconds(release),
         "ratio": f"1:{release / inflation:.2g}",
     }  # fmt: skip

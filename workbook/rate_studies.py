@@ -37,7 +37,8 @@ def beats(n: Numbers, book: RuleBook) -> Study:
     columns = simulate(set_up(n), lung(), actions, until).every(GRID)
     along = [1 + time / made.beat for time in columns["time"]]
     panel = Panel(GAUGE, [Line("gauge", along, columns["manometer"])])
-    return Study({}, "beats: where a beat begins", [panel])
+    again = 1 + made.occlude_beats + made.release_beats
+    return Study({}, f"beats; a count begins at 1 and at {again:g}", [panel])
 
 
 def trapped(n: Numbers, book: RuleBook) -> Study:

@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook.bench import DIALS
+from workbook.cards import shown
 from workbook.cases import Draw, Question, predictions, raise_pip, seal, starting, two_editions
 from workbook.cases.pressure_targets import GROUPS, NUMBERED, needles, texts
 from workbook.cases.setup_order import settings
@@ -119,8 +120,8 @@ class Drawn:
         facts = self.facts(changed)
         made = (predictions.leak_pairs if changed == "leak" else predictions.flow_pairs)(facts)
         kept = predictions.offered(made, self.book)
-        shown = [belief for belief in kept if belief in TELL_APART[changed]]
-        return {b: kept[b] for b in self.draw(f"practice-{changed}").shuffled(shown)}
+        told = [belief for belief in kept if belief in TELL_APART[changed]]
+        return {b: kept[b] for b in self.draw(f"practice-{changed}").shuffled(told)}
 
     # --- the chest, and raising PIP
 
@@ -142,6 +143,13 @@ class Drawn:
     def raised(self) -> Question:
         """Return the stiff baby on the bench."""
         return raise_pip.question(self.draw("practice-raise"), GROUPS, self.book, texts()["raise"])
+
+    @property
+    def raise_rules(self) -> tuple[Rule, Rule | None]:
+        """Return the rules for a step of PIP and for the highest one, for that baby."""
+        facts = self.raised.facts
+        met = starting.Baby(facts["weeks"], facts["bench"]["weight"])
+        return raise_pip.step(self.book), raise_pip.ceiling(self.book, met)
 
     # --- in words
 
@@ -176,7 +184,7 @@ class Drawn:
             "half_ten": plain(NUMBERED / 2, UNIT), "ten": plain(NUMBERED, UNIT),
             "below": f"{below:g}", "above": f"{below + NUMBERED:g}",
             "spaces": f"{NUMBERED / mark:g}", "past": f"{(stands - below) / mark:g}",
-            "stands": plain(stands, UNIT), "near": self.book["gauge.accept"].text,
+            "stands": plain(stands, UNIT), "near": plain(self.book["gauge.accept"].value, UNIT),
             **self.in_unit("worked"),
         }  # fmt: skip
 
@@ -193,8 +201,7 @@ class Drawn:
         told = {"to": plain(self.to, "L/min")}
         for name, changed in (("leak", "leak"), ("flow", "to")):
             held, released = predictions.shown(self.facts(changed))
-            told |= {f"{name}_held": plain(round(held), UNIT),
-                     f"{name}_released": plain(round(released), UNIT)}  # fmt: skip
+            told |= {f"{name}_held": shown(held), f"{name}_released": shown(released)}
         return told
 
     def _of_chest(self) -> dict[str, str]:

@@ -23,11 +23,12 @@ def on_set(
     chosen = sets[str(value)]
     rules, wrong = starting.wanted(book, met), starting.broken(chosen, book, met)
     if not wrong:
-        return _one(line(True, says["right"].format(set=starting.says(chosen)), rules["pip"]))
+        told = says["right"].format(set=starting.says(chosen))
+        return _one(line(True, told, rules["pip"]), says)
     part = wrong[0]
     told = says.get(starting.slip_of(chosen, book, met), says["other"])
     asks = says["asks"].format(part=starting.NAMES[part], number=rules[part].shown)
-    return _one(line(False, f"{told} {asks}", rules[part]))
+    return _one(line(False, f"{told} {asks}", rules[part]), says)
 
 
 def on_two(value: Any, asked: Question, says: Says) -> Feedback:
@@ -37,7 +38,7 @@ def on_two(value: Any, asked: Question, says: Says) -> Feedback:
     claim = next(claim for claim, text in claims.items() if text == chosen)
     one, two = two_editions.rules_of(asked.facts)
     told = says[claim].format(a=one.text, b=two.text)
-    return _one(line(claim == "both", told, one))
+    return _one(line(claim == "both", told, one), says)
 
 
 def on_needle(value: Any, stands: float, book: RuleBook, says: Says) -> Feedback:
@@ -60,7 +61,7 @@ def on_unit(value: Any, stands: float, unit: str, book: RuleBook, says: Says) ->
     }  # fmt: skip
     accept = book["gauge.accept"]
     if rate_practice.typed(value, UNIT) is not None and value["unit"] != unit:
-        return _one(line(False, says["unit"].format_map(words), accept))
+        return _one(line(False, says["unit"].format_map(words), accept), says)
     # A slip is weighed in cmH2O: what was typed is taken for the unit that was asked for.
     slips = {"alike": stands / each, "backwards": stands / each**2}
     return _on_number(value, Wanted(UNIT, stands, accept, slips), says, words)
@@ -82,8 +83,8 @@ def on_strip(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedbac
     slip = says["slips"].get(f"{kind}>{value}", "")
     told = f"{slip} {says[kind]}".strip().format_map(words)
     rule = book["reading.pip-not-reached" if kind == "leak" else "reading.not-volume"]
-    return _one(line(value == kind, told, rule))
+    return _one(line(value == kind, told, rule), says)
 
 
-def _one(made: rate_practice.Line) -> Feedback:
-    return {"heading": "", "lines": [made]}
+def _one(made: rate_practice.Line, says: Says) -> Feedback:
+    return {"heading": says["heading"], "lines": [made]}

@@ -6,7 +6,7 @@ from workbook.cards import shown
 from workbook.curves import Line, Panel
 from workbook.physics import Action, Trace, set_pip, simulate
 from workbook.physics import coefficients as c
-from workbook.studies import GRID, LUNG_PRESSURE, SECONDS, Numbers, Study, lung, set_up
+from workbook.studies import GRID, SECONDS, Numbers, Study, lung, set_up
 from workbook.units import plain
 
 
@@ -32,9 +32,8 @@ def raised(n: Numbers) -> Study:
         "mean_count": shown(means["in the count"]),
     }
     top = 1.1 * n["pip_to"]
-    axis = LUNG_PRESSURE[0].lower() + LUNG_PRESSURE[1:]
     panels = [
-        Panel(f"{name.capitalize()}: {axis}", [_line(name, trace)], top=top)
+        Panel(f"{name.capitalize()}, cmH2O", [_line(name, trace)], top=top)
         for name, trace in traces.items()
     ]
     return Study(words, SECONDS, panels)

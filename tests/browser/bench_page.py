@@ -27,9 +27,7 @@ def bench(**more: Any) -> BenchControl:
     return BenchControl("run", "Work at the bench.", **more)
 
 
-def open_bench(
-    browser: Browser, control: BenchControl, errors: list[str], **context: Any
-) -> Page:
+def open_bench(browser: Browser, control: BenchControl, errors: list[str], **context: Any) -> Page:
     """Return a page with a live bench; what goes wrong on it is added to ``errors``."""
 
     def prepare(page: Page) -> None:

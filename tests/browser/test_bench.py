@@ -267,6 +267,16 @@ def test_an_educators_lung_changes_the_needles_way(live):
     expect(page.get_by_role("combobox", name="Mask leak")).to_be_visible()
 
 
+@pytest.mark.parametrize("width", [320, 400, 640, 820])
+def test_a_narrow_page_does_not_scroll_sideways(live, width):
+    """Every control has its 44 pixels, and room."""
+    page = live(bench(bench=stands("lung"), educator=True), viewport={"width": width, "height": 700})
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    for button in page.locator(".tpiece-bench button:visible").all():
+        box = button.bounding_box()
+        assert min(box["width"], box["height"]) >= 44
+
+
 @pytest.mark.parametrize("look", LOOKS)
 def test_no_serious_accessibility_violation(live, axe_source, look):
     """With every part in sight, axe-core finds nothing serious."""

@@ -63,7 +63,7 @@ def page(chromium):
 
 def hands(seed: int) -> tuple[Bench, Hands]:
     """Return a bench and half a minute of hands at it, every control among them."""
-    draw = random.Random(seed)
+    draw = random.Random(seed)  # noqa: S311  hands, no secret
     lung = healthy(draw.choice([1.0, 2.0, 3.5]), draw.choice([None, 2.5, 3.0]))
     outlet = draw.choice(["capped", "lung", "open"])
     bench = Bench({**USUAL, "pip": draw.randint(30, 90)}, lung, 3.0, outlet)
@@ -163,7 +163,7 @@ def test_the_record_is_what_the_workbook_reads(page):
 
 def test_a_run_takes_no_more_than_the_record_holds(page):
     """After the last action that fits, or past the last second, nothing more is taken."""
-    bench, run = hands(2)
+    bench, _ = hands(2)
     begin = start(bench.circuit, bench.lung, outlet=bench.outlet)
     given = {
         "start": {"positions": bench.positions, "outlet": bench.outlet, "lung": ""},

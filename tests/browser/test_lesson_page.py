@@ -20,8 +20,14 @@ LEARNER, TOKEN = "nurse.one", "a-made-up-key"
 START_SECONDS, SLOW_MS = 60, 30_000
 TABLE = texts("1_setup_order")["predict"][0]
 WORDS = texts("1_setup_order")["words"]
-CONTROLS = {"1_setup_order": 14, "2_bench": 19, "4_rate_counting": 19, "5_interface_sizing": 17,
-            "start_here": 4}  # fmt: skip
+CONTROLS = {
+    "1_setup_order": 14,
+    "2_bench": 19,
+    "3_pressure_targets": 25,
+    "4_rate_counting": 19,
+    "5_interface_sizing": 17,
+    "start_here": 4,
+}
 LOOK_MS = 1200  # long enough for the needle to be read
 NARROW = {"width": 400, "height": 900}
 
@@ -167,3 +173,27 @@ def test_nothing_is_cut_off_in_a_narrow_window(tab: Page, address: str):
     assert wide == []
     shown = tab.evaluate("document.querySelectorAll('.tpiece-table').length")
     assert shown >= 1
+
+
+def test_counting_practice_answers_by_words_and_by_picture(tab: Page, address: str):
+    """A choice is told what it shows; inflations by keyboard come back against the band."""
+    opened(tab, address, "4_rate_counting")
+    words = texts("4_rate_counting")
+    asked = tab.get_by_role("group", name=words["practice"]["last"]["label"])
+    asked.get_by_role("radio").first.check()
+    asked.get_by_role("button", name=words["words"]["check"]).click()
+    expect(asked.get_by_text(words["words"]["heading"])).to_be_visible()
+
+    hand = tab.get_by_role("group", name=words["tap"][1]["label"])
+    hand.locator(".tpiece-hold").focus()
+    tab.keyboard.press("Space")
+    hand.get_by_text("s left").wait_for()
+    while hand.get_by_text("s left").count():
+        tab.keyboard.down("Space")
+        tab.wait_for_timeout(400)
+        tab.keyboard.up("Space")
+        tab.wait_for_timeout(800)
+    expect(hand.get_by_text("Saved (")).to_be_visible()
+    hand.get_by_role("button", name=words["words"]["check"]).click()
+    expect(hand.get_by_text("Your hand gave")).to_be_visible()
+    expect(hand.get_by_role("img", name="intervals")).to_be_visible()

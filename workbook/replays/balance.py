@@ -13,6 +13,7 @@ FEW = 4  # fewer than one in so many left: go on with those alone
 Base = tuple[Array, Array, Array, Array]  # volume, pressure at the T, share of the step, pull
 # Pressure at the T, flow to the patient, flow down the limb and its slope over the pressure.
 Node = tuple[Array, Array, Array, Array]
+NO_LOW, NO_HIGH = np.array(-np.inf), np.array(np.inf)
 Guess = tuple[Array, Array, Array]  # the unknown and its bracket
 
 
@@ -22,8 +23,7 @@ def balanced(law: Named, base: Base, guess: Array) -> Node:
     For a circuit off the lung the unknown is not the flow to the patient but the pressure
     itself, and the flow of the node is to be found apart.
     """
-    low, high = np.full_like(guess, -np.inf), np.full_like(guess, np.inf)
-    return _rounds(law, base, (guess, low, high), ROUNDS)
+    return _rounds(law, base, (guess, NO_LOW, NO_HIGH), ROUNDS)
 
 
 def _rounds(law: Named, base: Base, guess: Guess, rounds: int) -> Node:
@@ -40,7 +40,8 @@ def _rounds(law: Named, base: Base, guess: Guess, rounds: int) -> Node:
             break
         if left * FEW < x.size and n < rounds - 2:
             at = np.flatnonzero(~found)
-            guess = safer(x[at], value[at], -step[at], (low[at], high[at]), found[at])
+            bounds = (low, high) if low is NO_LOW else (low[at], high[at])
+            guess = safer(x[at], value[at], -step[at], bounds, found[at])
             made = _stepped(node, x, rise, step)
             return _with_few(law, base, guess, at, made, rounds - n - 1)
         x, low, high = safer(x, value, -step, (low, high), found)
@@ -84,21 +85,21 @@ def _surplus(
     at_t = recoil - pull + resist * x
     limb, limb_slope = down_the_limb(law, at_t)
     out, out_slope = _outflow(law, at_t)
-    surplus = limb - out - law.joined * x - store * (at_t - pressure)
+    patient = law.joined * x if law.parted else x
+    surplus = limb - out - patient - store * (at_t - pressure)
     slope = law.joined + (out_slope - limb_slope + store) * rise
     return surplus, slope, rise, (at_t, limb, limb_slope)
 
 
 def _outflow(law: Named, at_t: Array) -> tuple[Array, Array]:
     """Return what leaves at the T, with its slope."""
-    out, slope = soft(at_t, law.aperture_a, law.aperture_aa, law.aperture_b4)
-    out, slope = law.free * out, law.free * slope
-    if law.leaking:
-        leaks = at_t > law.leak_opens
-        leak, steep = soft(at_t - law.leak_base, law.leak_a, law.leak_aa, law.leak_b4)
-        out = out + leaks * leak
-        slope = slope + leaks * steep
-    return out, slope
+    if not law.leaking:
+        out, slope = soft(at_t, law.aperture_a, law.aperture_aa, law.aperture_b4)
+        return law.free * out, law.free * slope
+    drops = np.stack((at_t, at_t - law.leak_base))
+    flows, slopes = soft(drops, law.both("a"), law.both("aa"), law.both("b4"))
+    leaks = at_t > law.leak_opens
+    return law.free * flows[0] + leaks * flows[1], law.free * slopes[0] + leaks * slopes[1]
 
 
 def alone(law: Named, volume: Array, share: Array, pull: Array) -> Array:

@@ -27,8 +27,8 @@ LAWS = (
     *("begin", "end", "free", "amplitude", "pulled", "pace"),
     *("flow", "shut", "limb_a", "limb_b", "line", "line2", "b4"),
     *("one_opens", "one_a", "one_b", "two_opens", "two_a", "two_b"),
-    *("aperture_a", "aperture_aa", "aperture_b4"),
-    *("leak_opens", "leak_base", "leak_a", "leak_aa", "leak_b4", "takes_up", "joined"),
+    *("aperture_a", "leak_a", "aperture_aa", "leak_aa", "aperture_b4", "leak_b4"),
+    *("leak_opens", "leak_base", "takes_up", "joined"),
     *("lung_e", "lung_r", "lung_k", "lung_s", "lung_above"),
     # as the balance at the T uses them: off the lung its unknown is the pressure itself
     *("e", "r", "k", "s", "near"),
@@ -51,6 +51,11 @@ class Named:
     def __init__(self, rows: Array, names: tuple[str, ...] = LAWS) -> None:
         self.rows = rows
         self.__dict__.update(zip(names, rows, strict=True))
+
+    def both(self, name: str) -> Array:
+        """Return two rows at once: the aperture's of this name and, next to it, the leak's."""
+        first = LAWS.index(f"aperture_{name}")
+        return self.rows[first : first + 2]
 
     def note(self) -> None:
         """Set the flags; they stay as they are when only some of the laws are taken."""
@@ -83,8 +88,8 @@ def derived(parts: Array) -> Array:
     shut = p.limb_a * p.flow + p.limb_b * p.flow * p.flow
     made = [p.begin, p.end, p.free, p.amplitude, p.pulled, p.pace]
     made += [p.flow, shut, p.limb_a, p.limb_b, line, line * line, 4 * one[2], *one, *two]
-    made += [p.aperture_a, _square(p.aperture_a), 4 * p.aperture_b]
-    made += [p.leak_opens, p.leak_base, p.leak_a, _square(p.leak_a), 4 * p.leak_b]
+    made += [p.aperture_a, p.leak_a, _square(p.aperture_a), _square(p.leak_a)]
+    made += [4 * p.aperture_b, 4 * p.leak_b, p.leak_opens, p.leak_base]
     made += [p.takes_up, p.joined, *parts[place("lung_e") :]]
     made += [p.lung_e * p.joined, p.lung_r * p.joined + (1 - p.joined)]
     made += [p.lung_k * p.joined, p.lung_s * p.joined]
@@ -114,7 +119,7 @@ def soft(drop: Array, a: Array, aa: Array, b4: Array) -> tuple[Array, Array]:
     root = np.sqrt(aa + b4 * size)
     ease = 2 / (a + root)
     flow = ease * drop
-    return flow, ease - b4 * (flow * flow) / (2 * size * root)
+    return flow, ease - b4 * (flow * flow) / (4 * size * root)
 
 
 def through(drop: Array, linear: Array, quadratic: Array) -> Array:

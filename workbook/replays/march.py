@@ -185,7 +185,7 @@ class March:
         # A step cut short by the end of the stretch says little about the next one.
         cut = np.flatnonzero(h != self.stride)
         stride[cut] = np.maximum(self.stride[cut], stride[cut])
-        np.minimum(stride, STEP * LARGEST, out=stride)
+        np.clip(stride, SMALLEST, STEP * LARGEST, out=stride)
         stride[refused] = h[refused] * np.maximum(SHRINK, fit[refused])
         bend[refused] = self.bend[refused]
         self.stride, self.bend = stride, bend

@@ -20,6 +20,7 @@ class LiveBench extends BenchRun {
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
     this.take((model.get("saved") ?? {}).value);
     this.refresh();
+    this.transport.tell("benchReady");
     this.draw();
   }
 
@@ -70,7 +71,12 @@ class LiveBench extends BenchRun {
       .map(([id, dial]) => new BenchDial(this.words, id, dial, (position, stamp) => {
         this.touch(id, position, stamp);
       }));
-    for (const one of this.turned) this.place(one.id, one.root);
+    for (const one of this.turned) {
+      this.place(one.id, one.root);
+      for (const kind of ["focusin", "pointerenter"]) {
+        one.root.addEventListener(kind, () => this.foresee(one.id, 1));
+      }
+    }
   }
 
   buildOutlet() {
@@ -152,7 +158,6 @@ class LiveBench extends BenchRun {
     this.transport.tell("");
     this.sure = false;
     this.noteTouch();
-    this.foresee(kind);
     this.soon();
     this.refresh();
     this.run();
@@ -169,15 +174,15 @@ class LiveBench extends BenchRun {
   noteTouch() {
     const event = this.player.events.at(-1);
     this.log.note(event, this.player.before(event));
+    if (!(event.kind in this.dials)) return;
+    this.foresee(event.kind, Math.sign(event.position - event.before.setting.positions[event.kind]));
   }
 
-  foresee(kind) {
-    const { setting, events } = this.player;
-    const knows = (key) => this.player.known.has(key);
-    if (!(kind in this.dials)) return;
-    const step = Math.sign(setting.positions[kind] - events.at(-1).before.setting.positions[kind]);
-    const next = benchNext(setting, kind, this.dials[kind].clicks, step);
-    this.kernel.foresee(next, knows);
+  // Ask early for where a control may be turned next: its click is then shown in the next frame.
+  foresee(id, step) {
+    const { setting, known } = this.player;
+    const next = benchNext(setting, id, this.dials[id].clicks, step);
+    this.kernel.foresee(next, (key) => known.has(key));
   }
 
   loseHold(stamp) {

@@ -67,7 +67,8 @@ class BenchControl(Control):
         self._bench = bench
         self._outlets = tuple(outlets) or (bench.outlet,)
         room = _room(educator, said)
-        self._lungs = {"": bench.lung, **{one["id"]: _lung(bench.lung, one) for one in room.get("lungs", [])}}
+        self._lungs = {"": bench.lung}
+        self._lungs |= {one["id"]: _lung(bench.lung, one) for one in room.get("lungs", [])}
         shown: dict[str, Any] = {
             "start": bench.to_data(), "outlets": [_outlet(o, bench, said) for o in self._outlets],
             "dials": _dials(dials or _useful(self._outlets), bench, said), "educator": room,
@@ -96,7 +97,8 @@ class BenchControl(Control):
         made = self._laws(positions, outlet, lung)
         wanted = {*asked["tables"], "store", "joined"}
         tables = {name: table for name, table in made.items() if name in wanted}
-        return {"kind": "laws", "id": asked.get("id"), "key": _key(positions, outlet, lung), "tables": tables}
+        key = _key(positions, outlet, lung)
+        return {"kind": "laws", "id": asked.get("id"), "key": key, "tables": tables}
 
     def _can_stand(self, asked: Mapping[str, Any]) -> bool:
         """Return whether a page describes a setting of this bench."""

@@ -44,7 +44,6 @@ WORDS = {
     "benchOther": "Your saved run counts until you use another one.",
     "benchReplaying": "Replaying. The controls move by themselves.",
     "benchReplayed": "The replay has ended. You may go on from here.",
-    "benchDetails": "More to read",
     "benchNumbers": "Numbers",
     "benchRead": "Read the gauge (G)",
     "benchReading": "Gauge {value}.",

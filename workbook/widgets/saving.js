@@ -120,7 +120,7 @@ class Frame {
   showFeedback() {
     const { heading, lines = [] } = this.model.get("feedback") ?? {};
     this.feedback.replaceChildren();
-    if (!heading) return;
+    if (!heading && !lines.length) return;
     const list = element("ul");
     for (const { met, says, source } of lines) {
       const mark = met ? `✓ ${this.words.met} ` : `▲ ${this.words.notMet} `;
@@ -128,7 +128,8 @@ class Frame {
       if (source) item.append(element("small", {}, source));
       list.append(item);
     }
-    this.feedback.append(element("p", { class: "tpiece-heading" }, heading), list);
+    if (heading) this.feedback.append(element("p", { class: "tpiece-heading" }, heading));
+    this.feedback.append(list);
   }
 
   // A sentence that stays the same is not written again: a screen reader would repeat it.

@@ -1,0 +1,127 @@
+"""The pressure lesson's predictions and benches: the model shows what the words say it shows."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.lesson_screen import TARGETS, answer, told
+from workbook.bench import DIALS, Hands, Touch
+from workbook.bench.story import story
+from workbook.cases import predictions, seal
+from workbook.lesson import LOOKED, texts
+
+DATA = texts(TARGETS)
+BENCHES = [each["id"] for each in DATA["bench"]]
+
+
+# --- what the gauge will show
+
+
+def test_what_is_shown_of_leak_and_flow_is_what_the_model_settles_at(targets_lesson):
+    """The option that is shown, the sentence and the table agree with the closed form."""
+    for id, changed in (("predict-leak", "leak"), ("predict-flow", "to")):
+        table = targets_lesson._table("predict", id)
+        held, released = predictions.shown(targets_lesson.drawn.facts(changed))
+        right = predictions.pair_says((float(round(held)), float(round(released))))
+        assert table["options"]["right"] == right
+        assert set(table["on"]) | {"right"} == set(table["options"])
+        result = targets_lesson._result(table).text
+        for reading in (held, released):
+            assert f": {shown_in(reading)}" in result
+            assert shown_in(reading) in targets_lesson._found(table)
+
+
+def shown_in(pressure: float) -> str:
+    return f"{round(2 * pressure) / 2:g} cmH2O"
+
+
+def test_the_relief_stops_pip_and_an_open_mask_shows_next_to_nothing(targets_lesson, book):
+    """By the model the needle ends at the relief, and at nothing without a seal."""
+    last = {
+        id: targets_lesson.scenes.play(targets_lesson._table("predict", id)["scene"])[-1]
+        for id in ("predict-relief", "predict-mask-off")
+    }
+    assert last["predict-relief"].held == pytest.approx(book["relief.example"].value, abs=0.5)
+    assert last["predict-mask-off"].held == pytest.approx(0, abs=0.5)
+
+
+def run_of(*touches: tuple, wait: float = 2.0) -> dict:
+    """Return a run in which each thing is done, and then left alone."""
+    done = [Touch(wait * n, *each) for n, each in enumerate(touches, start=1)]
+    return Hands(wait * (len(done) + 1), tuple(done)).to_data()
+
+
+FLOW = DIALS["flow"].clicks - 1
+WHOLE = {
+    "bench-mask-off": [("occlude",), ("connect",)],
+    "bench-leak": [("occlude",), ("release",), ("leak", 0)],
+    "bench-flow": [("flow", FLOW), ("occlude",)],
+}
+
+
+@pytest.mark.parametrize("id", BENCHES)
+def test_a_few_touches_do_all_a_bench_asks_for(id, targets_lesson):
+    """Three touches or fewer; without the last one a line says what to do."""
+    table = targets_lesson._table("bench", id)
+    bench = targets_lesson.prepared(table)
+    assert len(WHOLE[id]) <= 3
+    whole = targets_lesson._on_run(table, bench, run_of(*WHOLE[id]))
+    assert all(line["met"] for line in whole["lines"])
+    short = targets_lesson._on_run(table, bench, run_of(*WHOLE[id][:-1]))
+    assert not short["lines"][-1]["met"]
+    idle = targets_lesson._on_run(table, bench, run_of())
+    assert not any(line["met"] for line in idle["lines"])
+    assert DATA["words"]["unseen"] in idle["heading"]
+
+
+def test_a_bench_reads_what_its_prediction_shows(targets_lesson):
+    """The leak on the bench is the predicted one, opened after PIP and PEEP were set."""
+    bench = targets_lesson.prepared(targets_lesson._table("bench", "bench-leak"))
+    held = story(bench, Hands(1.0, (Touch(0.5, "occlude"),)))[-1].reading
+    wanted = predictions.shown(targets_lesson.drawn.facts("leak"))[0]
+    assert held == pytest.approx(wanted, abs=0.3)
+    sealed = story(bench, Hands(1.0, (Touch(0.4, "leak", 0), Touch(0.5, "occlude"))))[-1].reading
+    assert sealed == pytest.approx(targets_lesson.scenes.numbers["pip"], abs=0.3)
+
+
+def test_a_run_stands_beside_the_prediction_and_keeps_it(targets_lesson, screen):
+    """“You expected …; on your bench …”: off the face, whatever was read on it later."""
+    targets_lesson.predict("predict-mask-off")
+    answer(screen.control("predict-mask-off"), {"text": "25", "unit": "cmH2O"})
+    table = targets_lesson._table("bench", "bench-mask-off")
+    run = run_of(*WHOLE["bench-mask-off"])
+    heading = targets_lesson._on_run(table, targets_lesson.prepared(table), run)["heading"]
+    assert heading.startswith(
+        "You expected: 25 cmH2O. On your bench, occluded, the needle showed 0"
+    )
+    assert targets_lesson.file.sheet().latest()["predict-mask-off" + LOOKED].value["text"] == "25"
+
+
+# --- gauge and chest
+
+
+def test_every_kind_of_strip_is_met_once_and_told_by_gauge_and_chest(targets_lesson, screen):
+    """The one that is predicted has a perfect gauge; the other three are judged with feedback."""
+    kinds = list(targets_lesson.drawn.strips)
+    assert kinds[0] == "blocked"
+    assert sorted(kinds) == sorted(seal.KINDS)
+    for n in (1, 2, 3):
+        targets_lesson.strip(n)
+        control = screen.control(f"strip-{n}")
+        for seq, kind in enumerate(seal.KINDS, start=1):
+            answer(control, kind, seq)
+            line = told(control)
+            assert line["met"] == (kind == kinds[n])
+            assert (f"{kinds[n]}>{kind}" in DATA["strips"]["says"]["slips"]) == (not line["met"])
+
+
+def test_holding_while_turning_is_far_longer_than_an_inflation(targets_lesson):
+    """By the model: many beats at a stretch, a higher mean, and inflations missed meanwhile."""
+    words = targets_lesson.study("raised").words
+    number = {name: float(said.split()[0]) for name, said in words.items()}
+    assert number["long"] > 5 * number["short"]
+    assert number["mean_held"] > 1.5 * number["mean_count"]
+    assert number["missed"] >= 2
+    held, count = (panel.lines[0] for panel in targets_lesson.study("raised").panels)
+    assert max(held.ys) == pytest.approx(max(count.ys), abs=0.5)
+    assert len(held.turns) < 2 < len(count.turns)
