@@ -270,7 +270,8 @@ def test_an_educators_lung_changes_the_needles_way(live):
 @pytest.mark.parametrize("width", [320, 400, 640, 820])
 def test_a_narrow_page_does_not_scroll_sideways(live, width):
     """Every control has its 44 pixels, and room."""
-    page = live(bench(bench=stands("lung"), educator=True), viewport={"width": width, "height": 700})
+    room = bench(bench=stands("lung"), educator=True)
+    page = live(room, viewport={"width": width, "height": 700})
     assert page.evaluate("document.documentElement.scrollWidth") == width
     for button in page.locator(".tpiece-bench button:visible").all():
         box = button.bounding_box()

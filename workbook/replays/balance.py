@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from workbook.physics.kernel import CLOSE, FAR
 from workbook.physics.ways import ROUNDS, TINY
 from workbook.replays.laws import Array, Named, down_the_limb, falling_root, safer, soft, through
 
+# Looser than one record's own replay by a little: a round costs all of them, and Newton's last
+# step, which is taken, leaves the square of this.
+CLOSE = 0.1  # in shares of the flow
+FAR = 1.0
 FEW = 4  # fewer than one in so many left: go on with those alone
 
 Base = tuple[Array, Array, Array, Array]  # volume, pressure at the T, share of the step, pull
