@@ -13,7 +13,6 @@ from workbook.rules import RuleBook
 from workbook.units import plain
 
 QUESTION = "bench"
-SHOWN = ("volume", "numbers")
 
 
 def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Question:
