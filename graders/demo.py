@@ -13,7 +13,7 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.personas import answers_of, shows
 from workbook.answers import AnswersFile, answers_path
-from workbook.cases import case
+from workbook.cases import case, exercises
 from workbook.course import FILE, Course, CourseError
 
 COURSE_ID = "demo-cohort"
@@ -80,7 +80,7 @@ def run_demo(path: Path, *, say: Callable[[str], None]) -> tuple[Path, Path]:
     _clear(path)
     path.mkdir(parents=True, exist_ok=True)
     roster = path / "people.csv"
-    course = Course(COURSE_ID, "Invented cohort", units=("1_setup_order",))
+    course = Course(COURSE_ID, "Invented cohort", units=exercises())
     _write_roster(roster, people(course))
     say("Making the course and giving out its units.")
     folder = work.assign(path, course_id=course.id, title=course.title, roster=roster)

@@ -40,7 +40,7 @@ CIRCUITS = st.builds(
     some(st.builds(pip_valve, st.floats(5, 35))),
     some(st.builds(relief_valve, st.floats(10, 40))),
     st.builds(Passage, st.sampled_from([0.0, 0.2]), st.floats(0.01, 0.5)),
-    st.sampled_from([Circuit(8).limb, Passage(), Passage(0.03, 0.002), Passage(0.5)]),
+    st.sampled_from([Circuit(8).limb, Passage(), Passage(0.03, 0.002), Passage(0.15)]),
     some(
         st.builds(leak_of, st.floats(0.05, 2), st.sampled_from([0.0, 12.0]))
         | st.builds(Passage, st.sampled_from([0.0, 1.5]), st.floats(0.1, 2))

@@ -13,6 +13,9 @@ import pytest
 from graders.coursefolder import CourseFolder
 from graders.demo import HELD, planted, run_demo
 from graders.misconceptions import misconceptions
+from workbook.cases import exercises
+
+UNIT = "1_setup_order"
 
 
 @pytest.fixture(scope="module")
@@ -33,8 +36,13 @@ SAFE |= {"order-is-habit", "outlet-open"}
 
 
 def rows(table) -> dict[str, dict[str, str]]:
+    """Return each learner's line of the unit whose beliefs are planted."""
+    return {who: row for (who, unit), row in every(table).items() if unit == UNIT}
+
+
+def every(table) -> dict[tuple[str, str], dict[str, str]]:
     text = table.read_text(encoding="utf-8-sig")
-    return {row["learner"]: row for row in csv.DictReader(text.splitlines())}
+    return {(row["learner"], row["unit"]): row for row in csv.DictReader(text.splitlines())}
 
 
 def test_each_learners_misconception_is_the_one_reported(demo):
@@ -43,13 +51,18 @@ def test_each_learners_misconception_is_the_one_reported(demo):
     named = {learner: row["misconceptions"] for learner, row in rows(table).items()}
     assert len(named) == 24
     assert named == dict(planted(folder.course))
+    others = {key: row for key, row in every(table).items() if key[1] != UNIT}
+    assert len(others) == 24 * (len(exercises()) - 1)
+    # Some beliefs show in other units too; nobody shows one that was not planted in them.
+    assert all(row["misconceptions"] in ("", named[who]) for (who, _), row in others.items())
+    assert {row["ready"] for row in others.values() if not row["misconceptions"]} == {"yes"}
 
 
 def test_the_cohort_holds_what_the_table_of_the_demo_says(demo):
     """Counts of planted beliefs, ordered, are the report's own."""
     folder, page, _ = demo
     counts = {belief: n for belief, n in HELD.items() if belief}
-    assert set(counts) == set(misconceptions())
+    assert {misconceptions()[belief].unit for belief in counts} == {UNIT}
     held = list(planted(folder.course).values())
     assert {b: held.count(b) for b in counts} == counts
     text = page.read_text(encoding="utf-8")
@@ -74,7 +87,7 @@ def test_unsafe_learners_are_not_ready_whatever_their_points(demo):
 def test_a_second_run_replaces_the_first(demo):
     """The demo can be shown again and gives the same table."""
     folder, _, table = demo
-    before = {learner: row["score"] for learner, row in rows(table).items()}
+    before = {key: row["score"] for key, row in every(table).items()}
     _, again = run_demo(folder.path, say=lambda line: None)
-    assert {learner: row["score"] for learner, row in rows(again).items()} == before
+    assert {key: row["score"] for key, row in every(again).items()} == before
     assert again.samefile(table)

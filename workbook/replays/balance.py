@@ -4,13 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
+from workbook.physics.kernel import CLOSE
 from workbook.physics.ways import ROUNDS, TINY
-from workbook.replays.laws import Array, Named, down_the_limb, falling_root, safer, soft, through
+from workbook.replays.laws import (
+    Array,
+    Named,
+    crossed,
+    down_the_limb,
+    falling_root,
+    safer,
+    soft,
+    through,
+)
 
-# Looser than one record's own replay by a little: a round costs all of them, and Newton's last
-# step, which is taken, leaves the square of this.
-CLOSE = 0.1  # in shares of the flow
-FAR = 1.0
+# Where Newton's last step goes across a corner of a law, the surplus must be smaller than this.
+FAR = 100  # in shares of the flow, the other way up
 FEW = 4  # fewer than one in so many left: go on with those alone
 
 Base = tuple[Array, Array, Array, Array]  # volume, pressure at the T, share of the step, pull
@@ -37,7 +45,9 @@ def _rounds(law: Named, base: Base, guess: Guess, rounds: int) -> Node:
         surplus, slope, rise, node = _surplus(law, base, store, x)
         step, near = surplus / slope, law.near + np.abs(x)
         value = surplus * reach
-        found = (np.abs(step) < near * CLOSE) & (np.abs(value) * FAR < near)
+        found = np.abs(step) < near * CLOSE
+        crossing = crossed(law, node[0], node[0] + rise * step)
+        found &= ~crossing | (np.abs(value) * FAR < near)
         left = x.size - np.count_nonzero(found)
         if left == 0 or n == rounds - 1:
             break

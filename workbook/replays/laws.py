@@ -32,6 +32,7 @@ LAWS = (
     *("lung_e", "lung_r", "lung_k", "lung_s", "lung_above"),
     # as the balance at the T uses them: off the lung its unknown is the pressure itself
     *("e", "r", "k", "s", "near"),
+    *("one_cracks", "two_cracks"),  # the pressures at the T at which the valves begin to open
 )
 LEAST_SQUARE = 1e-24  # of a linear resistance
 NEAR_ZERO = 1e-4  # cmH2O; off the lung a pressure this small may be called small
@@ -94,7 +95,24 @@ def derived(parts: Array) -> Array:
     made += [p.lung_e * p.joined, p.lung_r * p.joined + (1 - p.joined)]
     made += [p.lung_k * p.joined, p.lung_s * p.joined]
     made += [np.where(p.joined > 0, p.flow * 0.01 + 1e-3, NEAR_ZERO)]
+    made += [one[0] - shut, _second_cracks(p, one, two)]
     return np.stack(made)
+
+
+def _second_cracks(p: Named, one: Array, two: Array) -> Array:
+    over = np.where(np.isfinite(two[0]), two[0] - np.where(np.isfinite(one[0]), one[0], 0.0), 0.0)
+    limb = p.flow - through(over, np.maximum(one[1], TINY), one[2])
+    pressure: Array = two[0] - (p.limb_a + p.limb_b * np.abs(limb)) * limb
+    return pressure
+
+
+def crossed(law: Named, one: Array, two: Array) -> Array:
+    """Return where a way opens or shuts between two pressures at the T."""
+    made = (one > law.one_cracks) != (two > law.one_cracks)
+    made |= (one > law.two_cracks) != (two > law.two_cracks)
+    if law.leaking:
+        made |= (one > law.leak_opens) != (two > law.leak_opens)
+    return made
 
 
 def _square(linear: Array) -> Array:
