@@ -204,11 +204,7 @@ class Fingers:
         """Drag the mask of a face until its fields tell this place (mm)."""
         mask = part.get_by_role("application")
         mask.scroll_into_view_if_needed()
-        edge = part.locator(".tpiece-mask-edge")
-        where = (
-            "(one) => { const m = one.getScreenCTM(); return [m.e, m.f, Math.hypot(m.a, m.b)]; }"
-        )
-        left, top, per_mm = edge.evaluate(where)
+        left, top, per_mm = part.locator(".tpiece-mask-edge").evaluate(_MIDDLE)
         now = [float(_place(part, axis).input_value()) for axis in "xy"]
         right, down = (x - now[0]) * per_mm, (y - now[1]) * per_mm
         self.send("touchStart", (left, top))

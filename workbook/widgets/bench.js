@@ -69,7 +69,7 @@ class LiveBench extends BenchRun {
     this.turned = Object.entries(this.dials)
       .filter(([id]) => !(room && id === "leak"))
       .map(([id, dial]) => new BenchDial(this.words, id, dial, (position, stamp) => {
-        this.touch(id, position, stamp);
+        return this.touch(id, position, stamp);
       }));
     for (const one of this.turned) {
       this.place(one.id, one.root);

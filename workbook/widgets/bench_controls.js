@@ -78,8 +78,8 @@ class BenchDial {
 
   put(position, stamp) {
     const at = Math.min(Math.max(position, 0), this.dial.clicks);
-    if (at === this.position) return;
-    this.turn(at, stamp);
+    // Shown at once: the next key may come before the next frame, and counts from here.
+    if (at !== this.position && this.turn(at, stamp)) this.show(at);
   }
 
   // Show where the control stands.

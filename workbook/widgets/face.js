@@ -52,6 +52,8 @@ class FaceControl {
     const { mask } = this.picture;
     mask.addEventListener("keydown", (event) => this.keyed(event));
     mask.addEventListener("blur", () => this.saver.flush());
+    // Inside an SVG, touch-action alone does not keep the page from scrolling away under a finger.
+    mask.addEventListener("touchstart", (event) => this.locked || event.preventDefault(), { passive: false });
     mask.addEventListener("pointerdown", (event) => this.grab(event));
     mask.addEventListener("pointermove", (event) => this.drag(event));
     for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
