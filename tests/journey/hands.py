@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from graders.coursefolder import exercise_source
 from tests.journey.pages import SHOWN
+from workbook.bench import DIALS
 from workbook.cases import Kind, Question
 
 Answer = Any  # what a control saves: a word, words, a number with its unit, a mask, a run
@@ -228,3 +229,38 @@ class Fingers:
         for _ in range(abs(left)):
             part.get_by_role("button", name=button).tap()
         expect(slider).to_have_value(str(clicks))
+
+
+def set_up(page: Page, part: Locator, wanted: Mapping[str, int], readable: float) -> None:
+    """Set a bench up by keys alone, from everything off to the mask on the baby.
+
+    ``wanted`` has the positions, ``readable`` the seconds a needle must stay to be read.
+    """
+    outlet, look = part.get_by_role("group", name="Patient outlet"), 1000 * (readable + 0.5)
+
+    def keep() -> None:
+        reach(page, part.get_by_role("button", name="Keep occluded"))
+        page.keyboard.press("Enter")
+
+    choose(page, outlet, "capped")
+    turn(page, dial(part, "Flow"), wanted["flow"])
+    turn(page, dial(part, "PIP control"), DIALS["pip"].clicks)
+    keep()
+    turn(page, dial(part, "Maximum pressure relief"), wanted["relief"])
+    page.wait_for_timeout(look)
+    turn(page, dial(part, "PIP control"), wanted["pip"])
+    page.wait_for_timeout(look)
+    keep()
+    turn(page, dial(part, "PEEP control"), wanted["peep"])
+    page.wait_for_timeout(look)
+    page.keyboard.down("Space")
+    page.wait_for_timeout(look)
+    page.keyboard.up("Space")
+    choose(page, outlet, "lung")
+
+
+def use(page: Page, part: Locator) -> None:
+    """Choose the run as the answer, by keys, and wait until it is saved."""
+    reach(page, part.get_by_role("button", name="Use this run as my answer"))
+    page.keyboard.press("Enter")
+    saved(part)

@@ -16,7 +16,7 @@ from graders.gradebook import Nbgrader
 from graders.marking import mark, model_answers, points
 from graders.raise_pip import bounds_of
 from tests.journey import hands
-from tests.journey.hands import Fingers, asked, dial, reach, saved
+from tests.journey.hands import Fingers, asked, dial, saved
 from tests.journey.pages import Opened, opened, ready, saved_lines, wait_for
 from workbook.bench import DIALS
 from workbook.cases import Case, case
@@ -150,9 +150,7 @@ def scores(course: CourseFolder, unit: str) -> dict[str, float]:
 
 def use_by_keyboard(page: Page, part: Locator) -> None:
     """Choose the run as the answer."""
-    reach(page, part.get_by_role("button", name=USE))
-    page.keyboard.press("Enter")
-    saved(part)
+    hands.use(page, part)
     expect(part.locator(".tpiece-bench-saved")).to_contain_text("Your saved run")
 
 
@@ -192,28 +190,7 @@ def test_the_bench_is_set_up_by_keyboard_alone(at, workbook):
     """Cap, flow, relief, PIP, PEEP, a look at both, the baby: ten of ten by keys."""
     page, (met, course) = at(SETUP, **KEYS), drawn(workbook, SETUP)
     part, wanted = asked(page, SETUP, met["bench"]), set_for(met["bench"].facts)
-    outlet = part.get_by_role("group", name="Patient outlet")
-    look = 1000 * (course.book["bench.look"].value + 0.5)
-
-    def keep() -> None:
-        reach(page, part.get_by_role("button", name=KEEP))
-        page.keyboard.press("Enter")
-
-    hands.choose(page, outlet, "capped")
-    hands.turn(page, dial(part, "Flow"), wanted["flow"])
-    hands.turn(page, dial(part, "PIP control"), DIALS["pip"].clicks)
-    keep()
-    hands.turn(page, dial(part, "Maximum pressure relief"), wanted["relief"])
-    page.wait_for_timeout(look)
-    hands.turn(page, dial(part, "PIP control"), wanted["pip"])
-    page.wait_for_timeout(look)
-    keep()
-    hands.turn(page, dial(part, "PEEP control"), wanted["peep"])
-    page.wait_for_timeout(look)
-    page.keyboard.down("Space")
-    page.wait_for_timeout(look)
-    page.keyboard.up("Space")
-    hands.choose(page, outlet, "lung")
+    hands.set_up(page, part, wanted, course.book["bench.look"].value)
     before = len(lines(workbook, SETUP))
     use_by_keyboard(page, part)
     ready_for_the_baby(page, workbook, before)
