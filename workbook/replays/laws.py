@@ -108,7 +108,7 @@ def _second_cracks(p: Named, one: Array, two: Array) -> Array:
 
 def crossed(law: Named, one: Array, two: Array) -> Array:
     """Return where a way opens or shuts between two pressures at the T."""
-    made = (one > law.one_cracks) != (two > law.one_cracks)
+    made: Array = (one > law.one_cracks) != (two > law.one_cracks)
     made |= (one > law.two_cracks) != (two > law.two_cracks)
     if law.leaking:
         made |= (one > law.leak_opens) != (two > law.leak_opens)
