@@ -20,6 +20,7 @@ from workbook.rules import rulebook
 
 BOOK = rulebook()
 START = {"flow": 16, "pip": 50, "relief": 119, "peep": 118, "leak": 0}
+FEW = 4  # clicks of the flow; with less the needle takes longer to settle when shut in
 BENCH = Bench(START, Lung(1, 40), 3.0, "capped")
 
 
@@ -64,8 +65,8 @@ def test_the_story_reads_what_the_stepper_shows(answer):
     hands = read_hands(answer)
     trace = BENCH.record(hands).replay()
     for stretch in story(BENCH, hands):
-        closed = stretch.held and not stretch.at("flow")
-        if stretch.length > 0.6 and stretch.outlet != "lung" and not closed:
+        slow = stretch.held and stretch.at("flow") < FEW
+        if stretch.length > 0.6 and stretch.outlet != "lung" and not slow:
             shown = trace.at([stretch.end - 0.01])[0]
             assert shown == pytest.approx(stretch.reading, abs=0.02, rel=1e-3)
 
@@ -73,15 +74,18 @@ def test_the_story_reads_what_the_stepper_shows(answer):
 @settings(max_examples=30, deadline=None)
 @given(runs(), st.floats(0, 30))
 def test_the_little_trace_is_the_replay_around_its_moment(answer, moment):
-    """Off the baby the window shows what the whole replay shows."""
+    """Off the baby the window shows what the whole replay shows, once the gauge has settled."""
     hands = read_hands(answer)
     moment = min(moment, hands.duration)
-    if any(s.outlet == "lung" for s in story(BENCH, hands)):
+    stretches = story(BENCH, hands)
+    if any(s.outlet == "lung" for s in stretches):
         return
     trace = BENCH.record(hands).replay()
     for time, pressure in needle(BENCH, hands, moment):
-        near = trace.at([max(time - 0.01, 0), time, min(time + 0.01, hands.duration)])
-        assert min(near) - 0.2 <= pressure <= max(near) + 0.2
+        stretch = next(s for s in reversed(stretches) if s.start <= time)
+        slow = stretch.held and stretch.at("flow") < FEW  # shut all round it fills slowly
+        if time - stretch.start > 0.6 and not slow:
+            assert pressure == pytest.approx(trace.at([time])[0], abs=0.1, rel=2e-3)
 
 
 def test_hands_survive_as_data_and_replay_bit_for_bit():

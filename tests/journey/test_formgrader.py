@@ -12,6 +12,8 @@ import urllib.request
 import pytest
 
 from graders import work
+from graders.marking import points
+from tests.journey.conftest import UNIT
 from workbook.launch import free_port
 
 UNIT = "1_setup_order"
@@ -64,7 +66,7 @@ def test_the_form_grader_opens_on_what_was_graded(ask):
     (unit,) = json.loads(ask("/formgrader/api/assignments"))
     assert (unit["name"], unit["num_submissions"]) == (UNIT, 1)
     submission = json.loads(ask(f"/formgrader/api/submission/{UNIT}/right"))
-    assert submission["score"] == submission["max_score"] == 20
+    assert submission["score"] == submission["max_score"] == sum(points(UNIT).values())
     assert not submission["needs_manual_grade"]
     (notebook,) = json.loads(ask(f"/formgrader/api/submitted_notebooks/{UNIT}/{UNIT}"))
     page = ask(f"/formgrader/submissions/{notebook['id']}/")
