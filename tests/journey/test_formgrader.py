@@ -13,7 +13,6 @@ import pytest
 
 from graders import work
 from graders.marking import points
-from tests.journey.conftest import UNIT
 from workbook.launch import free_port
 
 UNIT = "1_setup_order"
