@@ -227,7 +227,7 @@ def open_workbook(
     learner = learner or whoami()
     course_path = home / "course"
     if not (course_path / FILE).is_file():
-        say("Making a demo course ready; this takes about half a minute.")
+        say("Making a demo course ready; this takes about a minute.")
         assign(course_path, course_id="demo", title="Demo course")
     folder = CourseFolder(course_path)
     own = home / "learners" / learner
