@@ -17,7 +17,8 @@ from graders.coursefolder import Person
 from graders.grade import Graded
 from graders.report import COLUMNS, ReportError, page, write_csv, write_report
 from graders.report.export import harmless
-from graders.report.page import summary, title_of, when_of
+from graders.report.frame import title_of, when_of
+from graders.report.page import summary
 from graders.verdict import Finding, Verdict
 from workbook.course import Course
 

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from pathlib import Path
-from typing import Any
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from graders.cohort import SMALL, Cohort, Row, Status
 from graders.coursefolder import Person
+from graders.report.frame import environment, title_of
 from workbook.course import Course
 
-_CONTROLS = dict.fromkeys([*range(9), 11, 12, *range(14, 32), *range(127, 160)], "\ufffd")
-_WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
-_ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}
 # Gravest first, then what is still to come; ready last, as nothing is left to do there.
 _ORDER = tuple(Status)
 
@@ -29,7 +22,7 @@ def page(cohort: Cohort, *, made_at: datetime, version: str) -> str:
     rows = [row for row in cohort.rows if row.handed_in]
     people = {row.learner: row.person for row in cohort.rows}
     return (
-        _environment()
+        environment()
         .get_template("page.html.jinja")
         .render(
             cohort=cohort,
@@ -81,21 +74,6 @@ def summary(cohort: Cohort) -> str:
     )
 
 
-def title_of(id: str) -> str:
-    """Return a misconception's id as a short title: peep-before-pip, PEEP before PIP."""
-    words = " ".join(_ABBREVIATIONS.get(word, word) for word in id.split("-"))
-    return words[:1].upper() + words[1:]
-
-
-def when_of(text: str) -> str:
-    """Return a time as nbgrader wrote it, to the minute; nothing when it is no time."""
-    found = _WHEN.fullmatch(text.strip())
-    if found is None:
-        return ""
-    day, minute, zone = found.groups()
-    return f"{day} {minute} {zone or ''}".strip()
-
-
 def _are(count: int) -> str:
     if count == 0:
         return "nobody is"
@@ -143,21 +121,3 @@ def _pass_source(course: Course) -> str:
 def _other_versions(rows: Sequence[Row], version: str) -> str:
     others = sorted({row.version for row in rows if row.version and row.version != version})
     return ", ".join(others)
-
-
-def _printable(value: Any) -> Any:
-    """Show a control character in a name or file as a replacement sign; HTML allows none."""
-    return value.translate(_CONTROLS) if type(value) is str else value
-
-
-def _environment() -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=_printable,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters.update(title_of=title_of, when_of=when_of)
-    return environment

@@ -1,0 +1,100 @@
+"""What the pages share: the frame they are drawn in, their words, and how files are replaced."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from base64 import b64encode
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from workbook.errors import PlainError
+
+_CONTROLS = dict.fromkeys([*range(9), 11, 12, *range(14, 32), *range(127, 160)], "\ufffd")
+_WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
+_ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}
+
+
+class ReportError(PlainError, OSError):
+    """A report that could not be written; the message is one sentence."""
+
+
+@cache
+def environment() -> Environment:
+    """Return what draws the pages: everything escaped, nothing missing without an error.
+
+    Filters: ``title_of`` and ``when_of`` as below; a page that is given ``script`` runs that text
+    and no other, allowed by its hash.
+    """
+    made = Environment(
+        loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        finalize=_printable,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters.update(
+        title_of=title_of, when_of=when_of, script_hash=script_hash, as_script=_as_script
+    )
+    return made
+
+
+def title_of(id: str) -> str:
+    """Return a misconception's id as a short title: peep-before-pip, PEEP before PIP."""
+    words = " ".join(_ABBREVIATIONS.get(word, word) for word in id.split("-"))
+    return words[:1].upper() + words[1:]
+
+
+def when_of(text: str) -> str:
+    """Return a time as nbgrader wrote it, to the minute; nothing when it is no time."""
+    found = _WHEN.fullmatch(text.strip())
+    if found is None:
+        return ""
+    day, minute, zone = found.groups()
+    return f"{day} {minute} {zone or ''}".strip()
+
+
+def script_hash(script: str) -> str:
+    """Return what the page's policy calls a script that may run."""
+    return f"sha256-{b64encode(hashlib.sha256(script.encode()).digest()).decode()}"
+
+
+def replace_files(files: Mapping[Path, bytes]) -> None:
+    """Write every draft before the first file is replaced, so a full disk replaces none.
+
+    Raises ReportError when one cannot be written; the earlier file is then still there.
+    """
+    drafts = {path: path.with_name(f".{path.name}.{os.getpid()}.part") for path in files}
+    path = next(iter(files))
+    try:
+        for path, data in files.items():
+            drafts[path].write_bytes(data)
+        for path, draft in drafts.items():
+            draft.replace(path)
+    except OSError as error:
+        raise ReportError(
+            f"{path} cannot be written ({error.strerror or error}): close it if it is open in "
+            "another program, check that the folder may be written to, and try again."
+        ) from error
+    finally:
+        for draft in drafts.values():
+            if draft.is_file():  # left over when the writing stopped half-way
+                draft.unlink()
+
+
+def _as_script(script: str) -> Markup:
+    if "</script" in script.lower():
+        raise ValueError("A script that ends its own element cannot stand on a page.")
+    return Markup(script)  # noqa: S704 our own file, never what somebody typed
+
+
+def _printable(value: Any) -> Any:
+    """Show a control character in a name or file as a replacement sign; HTML allows none."""
+    return value.translate(_CONTROLS) if type(value) is str else value
