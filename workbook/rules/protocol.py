@@ -16,6 +16,7 @@ from workbook.rules.rule import Basis, Rule, RuleError, Source
 from workbook.units import MEASURES
 
 EXAMPLE = DATA / "example-protocol.toml"
+_SITES_OWN = "retest."  # assumptions too, but of how a site works, not of what an exercise asks
 _SAFETY = (
     "For education only; not a medical device. Your hospital's approved protocol, the device's\n"
     "# own instructions and licensed practice come first."
@@ -80,7 +81,7 @@ def locked(rule: Rule) -> str:
         return "it is what a study found, not a setting"
     if rule.citation.basis is Basis.COMPUTED:
         return "it is computed from other rules"
-    if rule.citation.basis is Basis.ASSUMPTION:
+    if rule.citation.basis is Basis.ASSUMPTION and not rule.id.startswith(_SITES_OWN):
         return "it shapes an exercise of the workbook, not care at a site"
     return ""
 
