@@ -29,7 +29,8 @@ PRESSES, WANTED = 24, 1.0  # presses in each attempt; milliseconds
 HELD = 0.05  # s
 GAPS = [0.12 + (n * 7919 % 80) / 1000 for n in range(PRESSES)]  # s; no two alike in a row
 CELL = 5.0  # s; the presses take less
-DURATION = sum(GAPS) + 1.5  # s
+SLACK = 5.0  # s a busy machine may be late with the presses
+DURATION = sum(GAPS) + SLACK  # s
 
 CONTROLS = """
 import json, time, ipywidgets
@@ -115,13 +116,15 @@ def pressed(page: Page, during: Callable[[], Any]) -> list[float]:
         client.send("Input.dispatchKeyEvent", down)
         time.sleep(HELD)
         client.send("Input.dispatchKeyEvent", {"type": "keyUp", **key, "timestamp": time.time()})
+    if time.time() - began > DURATION - 1:
+        raise RuntimeError("The machine was too busy to press in time. Run this again.")
     page.wait_for_selector("[data-phase=idle]")
     return given
 
 
 def lines(path: Path, count: int) -> list[Any]:
     """Wait until a file has this many lines and return what they hold."""
-    for _ in range(300):
+    for _ in range(600):
         text = path.read_text(encoding="utf-8") if path.exists() else ""
         if text.count("\n") >= count:
             return [json.loads(line) for line in text.splitlines()]

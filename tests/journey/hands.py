@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import nbformat
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import CDPSession, Locator, Page, expect
 
 from graders.coursefolder import exercise_source
 from tests.journey.pages import SHOWN
@@ -135,17 +135,22 @@ def turn(page: Page, slider: Locator, clicks: int) -> None:
 
 
 def inflate(page: Page, slider: Locator, run: Mapping[str, Any], a_minute: float) -> None:
-    """Give a run's inflations by Space in a count; between them turn the slider by arrow keys."""
+    """Give a run's inflations by Space in a count; between them turn the slider by arrow keys.
+
+    The browser is given the time of each press and release, as it is by a keyboard: a busy machine
+    may hand them over late, but they do not happen late.
+    """
     reach(page, slider)
+    client = page.context.new_cdp_session(page)
     period, due = 60 / a_minute, int(slider.input_value())
-    start = time.monotonic() + 1
+    start = time.time() + 1
     for _, kind, *position in run["actions"]:
         due = position[0] if kind == "pip" else due
         if kind != "occlude":
             continue
         while not _turned(page, slider, due, start - SPARE):  # the count does not wait
-            start = _inflated(page, start, period)
-        start = _inflated(page, start, period)
+            start = _inflated(client, start, period)
+        start = _inflated(client, start, period)
     expect(slider).to_have_value(str(due))
 
 
@@ -153,24 +158,20 @@ def _turned(page: Page, slider: Locator, due: int, until: float) -> bool:
     """Turn a control towards a position while there is time; say whether it is there."""
     way = due - int(slider.input_value())
     for _ in range(abs(way)):
-        if time.monotonic() >= until:
+        if time.time() >= until:
             return False
         page.keyboard.press("ArrowUp" if way > 0 else "ArrowDown")
     return True
 
 
-def _inflated(page: Page, start: float, period: float) -> float:
+def _inflated(client: CDPSession, start: float, period: float) -> float:
     """Hold Space from a moment on for a third of the count; return when the next is due."""
-    start = max(start, time.monotonic())
-    _until(page, start)
-    page.keyboard.down("Space")
-    _until(page, time.monotonic() + period / 3)
-    page.keyboard.up("Space")
+    start = max(start, time.time())
+    for kind, moment in (("keyDown", start), ("keyUp", start + period / 3)):
+        time.sleep(max(0.0, moment - time.time()))
+        key = {"key": " ", "code": "Space", "windowsVirtualKeyCode": 32}
+        client.send("Input.dispatchKeyEvent", {"type": kind, **key, "timestamp": moment})
     return start + period
-
-
-def _until(page: Page, moment: float) -> None:
-    page.wait_for_timeout(max(0.0, 1000 * (moment - time.monotonic())))
 
 
 # --- fingers
