@@ -2,68 +2,101 @@
 
 from __future__ import annotations
 
+from typing import Any, NamedTuple
+
 import numpy as np
 
-from workbook.physics.kernel import CLOSE
 from workbook.physics.ways import ROUNDS, TINY
-from workbook.replays.laws import (
-    Array,
-    Named,
-    crossed,
-    down_the_limb,
-    falling_root,
-    safer,
-    soft,
-    through,
-)
+from workbook.replays.laws import Array, Laws, crossed, falling_root, leaving, safer, through
 
-# Where Newton's last step goes across a corner of a law, the surplus must be smaller than this.
+# Newton's step, in shares of the flow, after which as much is left of the flow's error as its
+# square: far less than a step of the replay errs.
+CLOSE = 0.05
+# Where that step goes across a corner of a law, the surplus must be smaller than this.
 FAR = 100  # in shares of the flow, the other way up
-FEW = 4  # fewer than one in so many left: go on with those alone
 
-Base = tuple[Array, Array, Array, Array]  # volume, pressure at the T, share of the step, pull
 # Pressure at the T, flow to the patient, flow down the limb and its slope over the pressure.
 Node = tuple[Array, Array, Array, Array]
 NO_LOW, NO_HIGH = np.array(-np.inf), np.array(np.inf)
 Guess = tuple[Array, Array, Array]  # the unknown and its bracket
 
 
-def balanced(law: Named, base: Base, guess: Array) -> Node:
-    """Return the node at which nothing is left over at the T.
+class Base(NamedTuple):
+    """Where a stage begins: ``recoil`` less the pull, and what stands against a flow at least."""
 
-    For a circuit off the lung the unknown is not the flow to the patient but the pressure
-    itself, and the flow of the node is to be found apart.
+    volume: Array
+    pressure: Array  # at the T
+    share: Array  # of the step
+    recoil: Array
+    least: Array  # cmH2O s/mL
+    store: Array  # what the circuit takes up in that share, mL/s for each cmH2O
+
+
+def base(law: Laws, state: Array, share: Array, pull: Array) -> Base:
+    """Return the base of a stage that begins at a volume and a pressure."""
+    volume, pressure = state
+    recoil, least = law.e * volume, law.e * share
+    recoil -= pull
+    least += law.r
+    return Base(volume, pressure, share, recoil, least, law.takes_up / share)
+
+
+def balanced(law: Laws, begin: Base, guess: Array, spare: Array) -> tuple[Node, Array]:
+    """Return the nodes at which nothing is left over at the T, and for which that is not so yet.
+
+    Those that can be spared are given up when one step of Newton's is not enough: arithmetic with
+    a few of the records takes nearly as long as with all, so they had better come again. For a
+    circuit off the lung the unknown is not the flow to the patient but the pressure itself, and
+    the flow of the node is to be found apart.
     """
-    return _rounds(law, base, (guess, NO_LOW, NO_HIGH), ROUNDS)
-
-
-def _rounds(law: Named, base: Base, guess: Guess, rounds: int) -> Node:
-    x, low, high = guess
-    store = law.takes_up / base[2]
-    reach = _reach(law, store) if law.parted else 1.0
-    for n in range(rounds):
-        surplus, slope, rise, node = _surplus(law, base, store, x)
-        step, near = surplus / slope, law.near + np.abs(x)
-        value = surplus * reach
-        found = np.abs(step) < near * CLOSE
-        crossing = crossed(law, node[0], node[0] + rise * step)
-        found &= ~crossing | (np.abs(value) * FAR < near)
-        left = x.size - np.count_nonzero(found)
-        if left == 0 or n == rounds - 1:
+    made, left, bounded = _newton(law, begin, (guess, NO_LOW, NO_HIGH))
+    given_up = spare[left]
+    lost, some = left[given_up], np.flatnonzero(~given_up)
+    at = left[some]
+    left, bounded = at, _taken(bounded, some)
+    for _ in range(1, ROUNDS):
+        if not at.size:
             break
-        if left * FEW < x.size and n < rounds - 2:
-            at = np.flatnonzero(~found)
-            bounds = (low, high) if low is NO_LOW else (low[at], high[at])
-            guess = safer(x[at], value[at], -step[at], bounds, found[at])
-            made = _stepped(node, x, rise, step)
-            return _with_few(law, base, guess, at, made, rounds - n - 1)
-        x, low, high = safer(x, value, -step, (low, high), found)
-    return _stepped(node, x, rise, step)
+        law, begin = law.some(left), Base(*_taken(begin, left))
+        nodes, left, bounded = _newton(law, begin, bounded)
+        for whole, part in zip(made, nodes, strict=True):
+            whole[at] = part
+        at = at[left]
+    return made, lost
 
 
-def _reach(law: Named, store: Array) -> Array:
+def _taken(rows: tuple[Array, ...], at: Array) -> Any:
+    return tuple(each[at] for each in rows)
+
+
+def _newton(law: Laws, begin: Base, guess: Guess) -> tuple[Node, Array, Guess]:
+    """Return the nodes after one step, whose root is not yet found, and what to try for those."""
+    x, low, high = guess
+    surplus, slope, rise, node = _surplus(law, begin, x)
+    step = surplus / slope
+    made = _stepped(node, x, rise, step)
+    value = surplus if law.absent.parting else surplus * _reach(law, begin.store)
+    left = _left(law, (x, node[0]), made[0], step, value)
+    bounds = (low, high) if low is NO_LOW else (low[left], high[left])
+    return made, left, safer(x[left], value[left], -step[left], bounds, np.array(False))
+
+
+def _reach(law: Laws, store: Array) -> Array:
     """Return how far off the root is for each unit of surplus, at most."""
     return np.where(law.joined > 0, 1.0, 1 / np.maximum(store, TINY))
+
+
+def _left(law: Laws, before: tuple[Array, Array], after: Array, step: Array, value: Array) -> Array:
+    """Return whose root is not yet found, by the unknown and the pressures around its last step."""
+    x, at_t = before
+    near = np.abs(x)
+    near += law.near
+    close = np.abs(step) < near * CLOSE
+    doubtful = np.flatnonzero(~close | crossed(law, at_t, after))
+    if doubtful.size:
+        small = np.abs(value[doubtful]) * FAR < near[doubtful]
+        doubtful = doubtful[~(close[doubtful] & small)]
+    return doubtful
 
 
 def _stepped(node: tuple[Array, Array, Array], x: Array, rise: Array, step: Array) -> Node:
@@ -72,50 +105,35 @@ def _stepped(node: tuple[Array, Array, Array], x: Array, rise: Array, step: Arra
     return at_t + more, x + step, limb + slope * more, slope
 
 
-def _with_few(law: Named, base: Base, guess: Guess, at: Array, made: Node, rounds: int) -> Node:
-    """Return the nodes that are made, once the few that are missing are found too."""
-    volume, pressure, share, pull = base
-    some = volume[at], pressure[at], share[at], pull[at]
-    found = _rounds(law.some(at), some, guess, rounds)
-    for whole, part in zip(made, found, strict=True):
-        whole[at] = part
-    return made
-
-
 def _surplus(
-    law: Named, base: Base, store: Array, x: Array
+    law: Laws, begin: Base, x: Array
 ) -> tuple[Array, Array, Array, tuple[Array, Array, Array]]:
     """Return the surplus at the T, how steeply it falls, the pressure's rise, and the node."""
-    volume, pressure, share, pull = base
-    bend = law.k * np.abs(x)
-    resist = law.r + bend
-    now, rise = volume + share * x, share * law.e + resist + bend
-    recoil = law.e * now
-    if law.stiffening:
-        over = np.maximum(now - law.lung_above, 0.0)
-        recoil = recoil + law.s * over * over
-        rise = rise + share * 2 * law.s * over
-    at_t = recoil - pull + resist * x
-    limb, limb_slope = down_the_limb(law, at_t)
-    out, out_slope = _outflow(law, at_t)
-    patient = law.joined * x if law.parted else x
-    surplus = limb - out - patient - store * (at_t - pressure)
-    slope = law.joined + (out_slope - limb_slope + store) * rise
-    return surplus, slope, rise, (at_t, limb, limb_slope)
+    bend = np.abs(x)
+    bend *= law.k
+    resist = begin.least + bend
+    at_t = resist * x
+    at_t += begin.recoil
+    resist += bend
+    rise = resist
+    if not law.absent.stiffening:
+        over = np.maximum(begin.volume + begin.share * x - law.lung_above, 0.0)
+        at_t += law.s * over * over
+        rise += begin.share * 2 * law.s * over
+    out, steep = leaving(law, at_t)
+    limb, patient = law.flow - out[1], x if law.absent.parting else law.joined * x
+    surplus = limb - patient
+    surplus -= begin.store * (at_t - begin.pressure)
+    slope = begin.store + steep[1]
+    for way in range(0, len(out), 2):  # the aperture and the leak
+        surplus -= out[way]
+        slope += steep[way]
+    slope *= rise
+    slope += law.joined
+    return surplus, slope, rise, (at_t, limb, -steep[1])
 
 
-def _outflow(law: Named, at_t: Array) -> tuple[Array, Array]:
-    """Return what leaves at the T, with its slope."""
-    if not law.leaking:
-        out, slope = soft(at_t, law.aperture_a, law.aperture_aa, law.aperture_b4)
-        return law.free * out, law.free * slope
-    drops = np.stack((at_t, at_t - law.leak_base))
-    flows, slopes = soft(drops, law.both("a"), law.both("aa"), law.both("b4"))
-    leaks = at_t > law.leak_opens
-    return law.free * flows[0] + leaks * flows[1], law.free * slopes[0] + leaks * slopes[1]
-
-
-def alone(law: Named, volume: Array, share: Array, pull: Array) -> Array:
+def alone(law: Laws, volume: Array, share: Array, pull: Array) -> Array:
     """Return the flow into lungs that are left to themselves."""
     least = share * law.lung_e + law.lung_r
     flow = through(pull - law.lung_e * volume, least, law.lung_k)
@@ -128,7 +146,7 @@ def alone(law: Named, volume: Array, share: Array, pull: Array) -> Array:
 
 
 def _stiff(
-    law: Named, volume: Array, share: Array, pull: Array, least: Array, guess: Array
+    law: Laws, volume: Array, share: Array, pull: Array, least: Array, guess: Array
 ) -> Array:
     def surplus(flow: Array) -> tuple[Array, Array]:
         size, now = np.abs(flow), volume + share * flow

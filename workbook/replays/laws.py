@@ -7,34 +7,40 @@ for each record. Only +, -, x, / and square roots are used: every processor roun
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workbook.physics.ways import FAINT, PER_SECOND, ROUNDS, SLIGHT, SOFT, TINY
+from workbook.physics.ways import ALWAYS, FAINT, PER_SECOND, ROUNDS, SLIGHT, SOFT, TINY
 
 Array = NDArray[Any]
 
 PARTS = (
     *("begin", "end", "free", "amplitude", "pulled", "pace"),
     *("flow", "pip_opens", "pip_a", "pip_b", "relief_opens", "relief_a", "relief_b"),
-    *("limb_a", "limb_b", "aperture_a", "aperture_b"),
-    *("leak_opens", "leak_base", "leak_a", "leak_b", "takes_up", "joined"),
-    *("lung_e", "lung_r", "lung_k", "lung_s", "lung_above"),
+    *("limb_a", "limb_b", "aperture_a", "aperture_b", "leak_opens", "leak_a", "leak_b"),
+    *("takes_up", "joined", "lung_e", "lung_r", "lung_k", "lung_s", "lung_above"),
 )
+# Each way out of the circuit has a row of these: from which pressure at the T its drop counts, the
+# least drop, the linear law, its square and four times the quadratic one.
+WAY = ("base", "least", "a", "aa", "b4")
+WAYS = ("aperture", "vent", "leak")  # the leak last: where nothing leaks, the first two are enough
 LAWS = (
-    *("begin", "end", "free", "amplitude", "pulled", "pace"),
-    *("flow", "shut", "limb_a", "limb_b", "line", "line2", "b4"),
-    *("one_opens", "one_a", "one_b", "two_opens", "two_a", "two_b"),
-    *("aperture_a", "leak_a", "aperture_aa", "leak_aa", "aperture_b4", "leak_b4"),
-    *("leak_opens", "leak_base", "takes_up", "joined"),
+    *("begin", "end", "amplitude", "pulled", "pace", "flow", "shut", "limb_a", "limb_b"),
+    *(f"{way}_{name}" for name in WAY for way in WAYS),
+    # the pressures at the T at which the valves and the leak open, and from which the flow down
+    # the limb has no closed form
+    *("one_cracks", "two_cracks", "leak_cracks", "hard"),
+    *("one_opens", "one_a", "one_b", "two_opens", "two_a", "two_b", "takes_up", "joined"),
     *("lung_e", "lung_r", "lung_k", "lung_s", "lung_above"),
     # as the balance at the T uses them: off the lung its unknown is the pressure itself
     *("e", "r", "k", "s", "near"),
-    *("one_cracks", "two_cracks"),  # the pressures at the T at which the valves begin to open
 )
+SHEETS = {name: LAWS.index(f"aperture_{name}") for name in WAY}
+SHEETS["cracks"] = LAWS.index("one_cracks")
 LEAST_SQUARE = 1e-24  # of a linear resistance
+NEAR = 0.1  # of the flow supplied; to a flow near zero its error is compared with this
 NEAR_ZERO = 1e-4  # cmH2O; off the lung a pressure this small may be called small
 
 
@@ -44,38 +50,43 @@ def place(name: str) -> int:
 
 
 class Named:
-    """A table whose rows have names: ``table.flow`` is the row of that name.
+    """A table whose rows have names: ``table.flow`` is the row of that name."""
 
-    Its flags say what no record in it has, so that it need not be reckoned with.
-    """
-
-    def __init__(self, rows: Array, names: tuple[str, ...] = LAWS) -> None:
+    def __init__(self, rows: Array, names: tuple[str, ...]) -> None:
         self.rows = rows
         self.__dict__.update(zip(names, rows, strict=True))
 
-    def both(self, name: str) -> Array:
-        """Return two rows at once: the aperture's of this name and, next to it, the leak's."""
-        first = LAWS.index(f"aperture_{name}")
-        return self.rows[first : first + 2]
-
-    def note(self) -> None:
-        """Set the flags; they stay as they are when only some of the laws are taken."""
-        self.stiffening, self.leaking = bool(self.s.any()), bool((self.leak_opens < np.inf).any())
-        self.parted, self.curved = not self.joined.all(), bool(self.limb_b.any())
-
-    def like(self, rows: Array) -> Named:
-        """Return another table of the same laws, with these flags."""
-        made = Named(rows)
-        made.stiffening, made.leaking = self.stiffening, self.leaking
-        made.parted, made.curved = self.parted, self.curved
-        return made
-
-    def some(self, at: Array) -> Named:
-        """Return the laws of some of the records."""
-        return self.like(self.rows.take(at, axis=1))
-
     def __getattr__(self, name: str) -> Any:
         raise AttributeError(name)
+
+
+class Absent(NamedTuple):
+    """What no record of a table has, so that it need not be reckoned with."""
+
+    stiffening: bool
+    leak: bool
+    parting: bool
+    curve: bool
+
+
+class Laws(Named):
+    """The laws of some records. ``base`` to ``b4`` and ``cracks`` have one row for each way."""
+
+    def __init__(self, rows: Array, absent: Absent | None = None) -> None:
+        super().__init__(rows, LAWS)
+        self.absent = self._absent() if absent is None else absent
+        ways = len(WAYS) - self.absent.leak
+        for name, first in SHEETS.items():
+            self.__dict__[name] = rows[first : first + ways]
+
+    def _absent(self) -> Absent:
+        leaks = (self.leak_cracks < np.inf).any()
+        present = (self.s.any(), leaks, not self.joined.all(), self.limb_b.any())
+        return Absent(*(not each for each in present))
+
+    def some(self, at: Array) -> Laws:
+        """Return the laws of some of the records."""
+        return Laws(self.rows.take(at, axis=1), self.absent)
 
 
 def derived(parts: Array) -> Array:
@@ -87,15 +98,19 @@ def derived(parts: Array) -> Array:
     line = one[1] + p.limb_a
     line = np.where(line > TINY, line, SLIGHT)
     shut = p.limb_a * p.flow + p.limb_b * p.flow * p.flow
-    made = [p.begin, p.end, p.free, p.amplitude, p.pulled, p.pace]
-    made += [p.flow, shut, p.limb_a, p.limb_b, line, line * line, 4 * one[2], *one, *two]
-    made += [p.aperture_a, p.leak_a, _square(p.aperture_a), _square(p.leak_a)]
-    made += [4 * p.aperture_b, 4 * p.leak_b, p.leak_opens, p.leak_base]
-    made += [p.takes_up, p.joined, *parts[place("lung_e") :]]
+    made = [p.begin, p.end, p.amplitude, p.pulled, p.pace, p.flow, shut, p.limb_a, p.limb_b]
+    cracks = one[0] - shut, _second_cracks(p, one, two), p.leak_opens
+    always = p.leak_opens == ALWAYS
+    # What never opens does so at an endless pressure; its drop is then the least, none.
+    made += [np.where(p.free > 0, 0.0, np.inf), cracks[0], np.where(always, 0.0, p.leak_opens)]
+    made += [np.where(p.free > 0, -np.inf, 0.0), 0 * shut, np.where(always, -np.inf, 0.0)]
+    made += [p.aperture_a, line, p.leak_a, _square(p.aperture_a), line * line, _square(p.leak_a)]
+    made += [4 * p.aperture_b, 4 * one[2], 4 * p.leak_b]
+    made += [*cracks, np.where(p.limb_b > 0, np.minimum(*cracks[:2]), cracks[1])]
+    made += [*one, *two, *parts[place("takes_up") :]]
     made += [p.lung_e * p.joined, p.lung_r * p.joined + (1 - p.joined)]
     made += [p.lung_k * p.joined, p.lung_s * p.joined]
-    made += [np.where(p.joined > 0, p.flow * 0.01 + 1e-3, NEAR_ZERO)]
-    made += [one[0] - shut, _second_cracks(p, one, two)]
+    made += [np.where(p.joined > 0, p.flow * NEAR + 1e-3, NEAR_ZERO)]
     return np.stack(made)
 
 
@@ -106,12 +121,9 @@ def _second_cracks(p: Named, one: Array, two: Array) -> Array:
     return pressure
 
 
-def crossed(law: Named, one: Array, two: Array) -> Array:
+def crossed(law: Laws, one: Array, two: Array) -> Array:
     """Return where a way opens or shuts between two pressures at the T."""
-    made: Array = (one > law.one_cracks) != (two > law.one_cracks)
-    made |= (one > law.two_cracks) != (two > law.two_cracks)
-    if law.leaking:
-        made |= (one > law.leak_opens) != (two > law.leak_opens)
+    made: Array = ((one > law.cracks) != (two > law.cracks)).any(axis=0)
     return made
 
 
@@ -133,11 +145,22 @@ def moved(parts: Array, rates: Array, rows: list[int], since: Array) -> Array:
 
 def soft(drop: Array, a: Array, aa: Array, b4: Array) -> tuple[Array, Array]:
     """Return flow and slope of a way; a sharp opening is nearly linear close to no drop."""
-    size = np.sqrt(drop * drop + SOFT * SOFT)
-    root = np.sqrt(aa + b4 * size)
-    ease = 2 / (a + root)
+    size = drop * drop
+    size += SOFT * SOFT
+    np.sqrt(size, out=size)
+    root = b4 * size
+    root += aa
+    np.sqrt(root, out=root)
+    ease = a + root
+    np.divide(2, ease, out=ease)
     flow = ease * drop
-    return flow, ease - b4 * (flow * flow) / (4 * size * root)
+    size *= root
+    size *= 4
+    bent = flow * flow
+    bent *= b4
+    bent /= size
+    ease -= bent
+    return flow, ease
 
 
 def through(drop: Array, linear: Array, quadratic: Array) -> Array:
@@ -146,24 +169,23 @@ def through(drop: Array, linear: Array, quadratic: Array) -> Array:
     return flow
 
 
-def down_the_limb(law: Named, at_t: Array) -> tuple[Array, Array]:
-    """Return what comes down the limb at a pressure at the T, with its slope."""
-    manometer = at_t + law.shut
-    over = np.maximum(manometer - law.one_opens, 0.0)
-    root = np.sqrt(law.line2 + law.b4 * over)
-    vented = 2 * over / (law.line + root)
-    opened = over > 0
-    limb, slope = law.flow - vented, opened / -root
-    hard = manometer - law.limb_a * vented > law.two_opens
-    if law.curved:
-        hard |= opened & (law.limb_b > 0)
-    if np.count_nonzero(hard):
-        at = np.flatnonzero(hard)
-        limb[at], slope[at] = _with_valves(law.some(at), at_t[at])
-    return limb, slope
+def leaving(law: Laws, at_t: Array) -> tuple[Array, Array]:
+    """Return what leaves by each of the ways at a pressure at the T, with its slope.
+
+    What the valves vent is what does not come down the limb.
+    """
+    drop = np.maximum(at_t - law.base, law.least)
+    flows, slopes = soft(drop, law.a, law.aa, law.b4)
+    slopes *= drop > law.least
+    hard = np.flatnonzero(at_t > law.hard)
+    if hard.size:
+        some = law.some(hard)
+        limb, slope = _with_valves(some, at_t[hard])
+        flows[1, hard], slopes[1, hard] = some.flow - limb, -slope
+    return flows, slopes
 
 
-def _with_valves(law: Named, at_t: Array) -> tuple[Array, Array]:
+def _with_valves(law: Laws, at_t: Array) -> tuple[Array, Array]:
     """Return the same with both valves open or a curved limb: a root in the manometer's."""
     valves = (
         (law.one_opens, law.one_a, _square(law.one_a), 4 * law.one_b),

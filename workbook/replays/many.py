@@ -149,29 +149,38 @@ class Canvas:
         )
         self.waiting, self.size = [], 0
         counts = reaches - since
-        step = np.repeat(np.arange(who.size), counts)
-        nth = np.arange(step.size) - np.repeat(np.cumsum(counts) - counts, counts)
-        point = since[step] + 1 + nth
         one, two = Named(begun, STATE), Named(ended, STATE)
         h = two.time - one.time
-        x = (point * self.interval - one.time[step]) / h[step]
-        x = np.minimum(np.maximum(x, 0.0), 1.0)
+        point = np.arange(counts.sum())
+        point += np.repeat(since + 1 - (np.cumsum(counts) - counts), counts)
+        x = point * self.interval
+        x -= np.repeat(one.time, counts)
+        x /= np.repeat(h, counts)
+        np.minimum(np.maximum(x, 0.0, out=x), 1.0, out=x)
+        point += np.repeat(who * self.drawn.shape[2], counts)
         for channel, (_, value, slope) in enumerate(DRAWN):
             ends = (getattr(one, value), getattr(two, value))
             slopes = (getattr(one, slope) * h, getattr(two, slope) * h)
-            self.drawn[channel, who[step], point] = _cubic(ends, slopes, step, x)
+            self.drawn[channel].reshape(-1)[point] = _cubic(ends, slopes, counts, x)
 
 
-def _cubic(ends: tuple[Array, Array], slopes: tuple[Array, Array], step: Array, x: Array) -> Array:
-    """Return values a share of the way through steps."""
+def _cubic(
+    ends: tuple[Array, Array], slopes: tuple[Array, Array], counts: Array, x: Array
+) -> Array:
+    """Return values a share of the way through steps, so many for each."""
     rise = ends[1] - ends[0]
     one, two = (_kept_in(slope, rise) for slope in slopes)
     bend = one + two - 2 * rise
     second = rise - one - bend
-    value: Array = ends[0][step] + x * (one[step] + x * (second[step] + x * bend[step]))
+    value: Array = np.repeat(bend, counts)
+    for coefficient in (second, one, ends[0]):
+        value *= x
+        value += np.repeat(coefficient, counts)
     return value
 
 
 def _kept_in(slope: Array, rise: Array) -> Array:
     """Return a slope that makes no cubic overshoot: with the rise, at most thrice as steep."""
-    return np.where(rise > 0, np.clip(slope, 0.0, 3 * rise), np.clip(slope, 3 * rise, 0.0))
+    most = 3 * rise
+    kept: Array = np.minimum(np.maximum(slope, np.minimum(most, 0.0)), np.maximum(most, 0.0))
+    return kept

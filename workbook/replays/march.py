@@ -24,13 +24,19 @@ from workbook.physics.stepper import (
     STEP,
     VOLUME,
 )
-from workbook.replays.balance import Node, alone, balanced
-from workbook.replays.laws import Array, Named, moved
+from workbook.replays.balance import Node, alone, balanced, base
+from workbook.replays.laws import Array, Laws, Named, moved
 from workbook.replays.schedule import RAMPS, Schedule
 
 # What is known of each record now; ``tilt`` is how fast the manometer changes.
-STATE = ("time", "volume", "flow", "pressure", "drift", "gauge", "tilt")
+STATE = ("time", "volume", "pressure", "flow", "drift", "gauge", "tilt")
+HELD, SPEEDS = slice(1, 3), slice(3, 5)  # volume and pressure at the T, and how fast they change
+ALLOWED = np.array([[VOLUME], [PRESSURE]])
 SMALLEST = STEP * FIRST
+SURE = 2 * SMALLEST  # the step that follows, once the slopes are known
+NONE = np.empty(0, dtype=int)
+# What a march knows of each record on its way.
+KEPT = ("who", "stretch", "last", "bend", "stride", "again", "fresh", "hints", "now")
 MOVING = [part for part, _ in RAMPS.values()]
 
 
@@ -48,12 +54,13 @@ class March:
             self.now[STATE.index(name)] = row[self.who]
         # The slope of the patient's flow, and the step to try.
         self.bend, self.stride = np.zeros((2, self.who.size))
-        whole = Named(schedule.laws)
-        whole.note()
+        # Whose last try found no balance, and the flows of both stages it had come to.
+        self.again, self.fresh = np.zeros((2, self.who.size), dtype=bool)
+        self.hints = np.zeros((2, self.who.size))
+        whole = Laws(schedule.laws)
         self.law = whole.some(self.stretch)
         self.turning, self.pulling = bool(schedule.ramped.any()), bool(whole.amplitude.any())
-        self.hurry: Array | float = 0.0
-        self.ramped = self.apart = np.empty(0, dtype=int)
+        self.ramped = self.apart = NONE
         self._begin(np.arange(self.who.size))
 
     def steps(self) -> Iterator[tuple[Array, Array, Array]]:
@@ -77,23 +84,22 @@ class March:
             keep = np.ones(self.who.size, dtype=bool)
             keep[at[over]] = False
             at = (np.cumsum(keep) - 1)[at[~over]]
-            for name in ("who", "stretch", "last", "bend", "stride"):
-                setattr(self, name, getattr(self, name)[keep])
-            self.now, self.law = self.now[:, keep], self.law.like(self.law.rows[:, keep])
+            for name in KEPT:
+                setattr(self, name, getattr(self, name).compress(keep, axis=-1))
+            self.law = self.law.some(np.flatnonzero(keep))
         self.law.rows[:, at] = self.schedule.laws[:, self.stretch[at]]
         self._begin(at)
 
     def _begin(self, at: Array) -> None:
         """Let some records begin a stretch: a smallest step on trust, for its slopes are new."""
         self.now[0, at] = self.law.begin[at]
-        self.bend[at], self.stride[at] = 0.0, SMALLEST
+        self.bend[at], self.stride[at], self.fresh[at] = 0.0, SMALLEST, True
         if self.turning:
-            self.hurry = self.schedule.rates[0][self.stretch]  # of the flow
             self.ramped = np.flatnonzero(self.schedule.ramped[self.stretch])
-        if self.law.parted:
+        if not self.law.absent.parting:
             self.apart = np.flatnonzero(self.law.joined == 0)
 
-    def _at(self, time: Array) -> Named:
+    def _at(self, time: Array) -> Laws:
         """Return the laws at times, with the controls on their way where they are being turned."""
         at = self.ramped
         if not at.size:
@@ -101,19 +107,20 @@ class March:
         rows, plan, stretch = self.law.rows.copy(), self.schedule, self.stretch[at]
         since = (time - self.law.begin)[at]
         rows[:, at] = moved(plan.parts[:, stretch], plan.rates[:, stretch], MOVING, since)
-        return self.law.like(rows)
+        return Laws(rows, self.law.absent)
 
     def _step(self, now: Named) -> Array:
         """Let every record try a step; return which have come to their stretch's end."""
         h, last = self._strides(now)
         then = now.time + h
         then[last] = self.law.end[last]
-        after, flows, rise = self._stages(now, h, then)
-        error = self._error(now, h, after, flows, rise)
+        after, first, self.again = self._stages(now, h, then)
+        error = self._error(now, h, after, first)
         refused = (error > 1) & (h > SMALLEST)
-        self._adapt(h, error, np.flatnonzero(refused), flows)
+        refused |= self.again
         kept = np.flatnonzero(refused)
-        after[:, kept] = now.rows[:, kept]
+        self._adapt(h, error, kept, (after[SPEEDS.start] - first[0]) / (REST * h))
+        after[:, kept] = now.rows.take(kept, axis=1)
         self.now = after
         return last[~refused[last]]
 
@@ -126,39 +133,51 @@ class March:
         h[close] = np.where(ending, left, left * 0.5)
         return h, close[ending]
 
-    def _stages(
-        self, now: Named, h: Array, then: Array
-    ) -> tuple[Array, tuple[Array, Array], Array]:
-        """Return the state after a step, the flows of its two stages and the first one's drift."""
+    def _stages(self, now: Named, h: Array, then: Array) -> tuple[Array, Array, Array]:
+        """Return the state after a step, the speeds within it, and who is to try it again."""
         share, rest = GAMMA * h, REST * h
-        law = self._at(now.time + share)
+        held, middle = now.rows[HELD], now.time + share
+        law, again, hinted = self._at(middle), np.zeros(h.size, dtype=bool), self.again.nonzero()[0]
         guess = now.flow + share * self.bend
-        one = self._stage(law, now.time + share, (now.volume, now.pressure, share), guess)
-        rise = (one[0] - now.pressure) / share
-        base = now.volume + rest * one[1], now.pressure + rest * rise, share
+        guess[hinted] = self.hints[0, hinted]
+        (at_t, flow, _, _), lost = self._stage(law, middle, held, share, guess)
+        again[lost] = True
+        first = np.stack((flow, (at_t - now.pressure) / share))
+        held = held + rest * first
+        guess = flow + (flow - now.flow) * (REST / GAMMA)
+        guess[hinted] = self.hints[1, hinted]
         law = self._at(then)
-        two = self._stage(law, then, base, one[1] + (one[1] - now.flow) * (REST / GAMMA))
-        drift = (two[0] - base[1]) / share
-        size = np.abs(two[2])
-        steep = law.limb_a + 2 * law.limb_b * size  # of the drop along the limb
-        gauge = two[0] + (law.limb_a + law.limb_b * size) * two[2]
-        tilt = (drift + steep * self.hurry) * (1 + steep * two[3])
-        volume = base[0] + share * two[1]
-        after = np.stack((then, volume, two[1], two[0], drift, gauge, tilt))
-        return after, (one[1], two[1]), rise
+        two, lost = self._stage(law, then, held, share, guess)
+        again[lost] = True
+        if np.count_nonzero(again):
+            self.hints = np.stack((flow, two[1]))
+        after = np.empty(now.rows.shape)
+        drift = (two[0] - held[1]) / share
+        after[:5] = then, held[0] + share * two[1], two[0], two[1], drift
+        after[5:] = self._gauge(law, two, drift)
+        return after, first, again
+
+    def _gauge(self, law: Laws, node: Node, drift: Array) -> tuple[Array, Array]:
+        """Return what the manometer shows and how fast that changes."""
+        at_t, _, limb, slope = node
+        bend = law.limb_b * np.abs(limb)
+        resist = law.limb_a + bend
+        steep = resist + bend  # of the drop along the limb
+        if self.turning:
+            drift = drift + steep * self.schedule.rates[0][self.stretch]  # of the flow
+        return at_t + resist * limb, drift * (1 + steep * slope)
 
     def _stage(
-        self, law: Named, time: Array, base: tuple[Array, Array, Array], guess: Array
-    ) -> Node:
-        """Return pressure at the T, flow to the patient, flow down the limb and its slope."""
-        volume, pressure, share = base
-        pull, at = self._pull(time), self.apart
+        self, law: Laws, time: Array, held: Array, share: Array, guess: Array
+    ) -> tuple[Node, Array]:
+        """Return the nodes, and for which no balance is found yet."""
+        pull, at, spare = self._pull(time), self.apart, ~self.again
         if not at.size:
-            return balanced(law, (*base, pull), guess)
-        guess = np.where(law.joined > 0, guess, pressure)
-        made = balanced(law, (*base, pull * law.joined), guess)
-        made[1][at] = alone(law.some(at), volume[at], share[at], pull[at])
-        return made
+            return balanced(law, base(law, held, share, pull), guess, spare)
+        spare[at], guess[at] = False, held[1, at]
+        made, lost = balanced(law, base(law, held, share, pull * law.joined), guess, spare)
+        made[1][at] = alone(law.some(at), held[0, at], share[at], pull[at])
+        return made, lost
 
     def _pull(self, time: Array) -> Array:
         """Return the muscles' pressure."""
@@ -166,28 +185,32 @@ class March:
         pull: Array = law.amplitude
         return pull * half_sine((time - law.pulled) * law.pace) if self.pulling else pull
 
-    def _error(
-        self, now: Named, h: Array, after: Array, flows: tuple[Array, Array], rise: Array
-    ) -> Array:
+    def _error(self, now: Named, h: Array, after: Array, first: Array) -> Array:
         """Return the error of a step, where 1 is the most allowed."""
-        end, (one, two) = Named(after, STATE), flows
-        turn = (two - one) / REST - (one - now.flow) / GAMMA
-        error = np.abs(turn) / (VOLUME + VOLUME * np.abs(end.volume))
-        turn = (end.drift - rise) / REST - (rise - now.drift) / GAMMA
-        sway = np.abs(turn) / (PRESSURE + PRESSURE * np.abs(end.pressure))
-        worse: Array = ERROR * h * np.maximum(error, sway)
+        turn = after[SPEEDS] - first
+        turn *= 1 / REST
+        turn -= (first - now.rows[SPEEDS]) * (1 / GAMMA)
+        most = np.abs(after[HELD])
+        most += 1
+        most *= ALLOWED
+        error = np.abs(turn) / most
+        worse: Array = np.maximum(*error) * (ERROR * h)
         return worse
 
-    def _adapt(self, h: Array, error: Array, refused: Array, flows: tuple[Array, Array]) -> None:
+    def _adapt(self, h: Array, error: Array, refused: Array, bend: Array) -> None:
         """Set the step to try next, and the slope that its first guess follows."""
         fit = CAUTION / _root(np.maximum(error, FAINT))
-        stride, bend = h * np.minimum(fit, GROWTH), (flows[1] - flows[0]) / (REST * h)
+        stride = h * np.minimum(fit, GROWTH)
         # A step cut short by the end of the stretch says little about the next one.
         cut = np.flatnonzero(h != self.stride)
         stride[cut] = np.maximum(self.stride[cut], stride[cut])
-        np.clip(stride, SMALLEST, STEP * LARGEST, out=stride)
+        stride = np.minimum(np.maximum(stride, SMALLEST), STEP * LARGEST)
+        stride[self.fresh] = SURE
+        self.fresh &= self.again
         stride[refused] = h[refused] * np.maximum(SHRINK, fit[refused])
         bend[refused] = self.bend[refused]
+        again = np.flatnonzero(self.again)
+        stride[again] = self.stride[again]
         self.stride, self.bend = stride, bend
 
 

@@ -17,8 +17,8 @@ from workbook.physics.circuit import OPEN_MASK
 from workbook.physics.kernel import stored
 from workbook.physics.simulate import INSTANT, done
 from workbook.physics.stepper import Outlet, State, circuit_at
-from workbook.physics.ways import ALWAYS, PER_SECOND, upstream, way
-from workbook.replays.laws import LAWS, PARTS, Array, derived, place
+from workbook.physics.ways import PER_SECOND, upstream, way
+from workbook.replays.laws import PARTS, Array, derived, place
 
 RAMPS = {  # what a ramp moves, and one of its units in the kernel's
     "flow": (place("flow"), PER_SECOND),
@@ -55,43 +55,64 @@ class Schedule:
     before: list[list[int]]
 
 
+class Table:
+    """The columns of the parts as they come: many stretches share one circuit and lung."""
+
+    def __init__(self) -> None:
+        self.heads: list[tuple[float, ...]] = []
+        self.kinds: list[tuple[float, ...]] = []
+        self.kind: list[int] = []
+        self.moving: list[tuple[int, int, float]] = []
+
+    def add(self, made: list[Stretch], record: Record) -> None:
+        """Add the stretches of one record."""
+        known: State | None = None
+        for each in made:
+            state = each.state
+            if state is not known or state.ramps:
+                known = state
+                circuit = circuit_at(state, each.begin)
+                self.kinds.append(_of_circuit(circuit, state.outlet) + _of(record.lung))
+                self.moving += [(len(self.heads), *speed) for speed in _speeds(state)]
+            self.kind.append(len(self.kinds) - 1)
+            free = 0.0 if each.held else 1.0
+            self.heads.append((each.begin, each.end, free, *_pull(each, record)))
+
+    def parts(self) -> Array:
+        """Return the parts, one column for each stretch."""
+        if not self.heads:
+            return np.empty((len(PARTS), 0))
+        heads, kinds = np.array(self.heads, dtype=float), np.array(self.kinds, dtype=float)
+        return np.concatenate((heads.T, kinds.T[:, self.kind]))
+
+    def rates(self) -> Array:
+        """Return how fast each kind of control moves, one column for each stretch."""
+        rates = np.zeros((len(RAMPS), len(self.heads)))
+        kinds = [part for part, _ in RAMPS.values()]
+        for at, part, speed in self.moving:
+            rates[kinds.index(part), at] = speed
+        return rates
+
+
 def schedule(records: Sequence[Record]) -> Schedule:
     """Return the table of all stretches of the records."""
-    rows: list[tuple[float, ...]] = []
-    moving: list[tuple[int, int, float]] = []
-    bounds, first, before = [0], list[tuple[float, ...]](), list[list[int]]()
+    table, bounds = Table(), [0]
+    first, before = list[tuple[float, ...]](), list[list[int]]()
     for number, record in enumerate(records):
         try:
             state = _start(record.circuit, record.lung, record.outlet)
             made = list(stretches(state, record))
         except ValueError as error:
             raise ValueError(f"In record {number}: {error}") from None
-        for at, each in enumerate(made, start=len(rows)):
-            rows.append(_row(each, record))
-            moving += [(at, *speed) for speed in _speeds(each.state)]
-        bounds.append(len(rows))
+        table.add(made, record)
+        bounds.append(len(table.heads))
         first.append((state.volume, state.pressure_t, _manometer(state)))
         ends = [each.end for each in made]
         before.append([bisect_right(ends, action.time) - 1 for action in record.actions])
-    return _laid_out(rows, moving, bounds, first, before)
-
-
-def _laid_out(
-    rows: list[tuple[float, ...]],
-    moving: list[tuple[int, int, float]],
-    bounds: list[int],
-    first: list[tuple[float, ...]],
-    before: list[list[int]],
-) -> Schedule:
-    parts = np.array(rows, dtype=float).reshape(len(rows), len(PARTS)).T.copy()
-    rates = np.zeros((len(RAMPS), len(rows)))
-    kinds = [part for part, _ in RAMPS.values()]
-    for at, part, speed in moving:
-        rates[kinds.index(part), at] = speed
-    laws = derived(parts) if rows else np.empty((len(LAWS), 0))
+    parts, rates = table.parts(), table.rates()
     starts = np.array(first, dtype=float).reshape(len(first), 3).T
     ramped = np.any(rates != 0, axis=0)
-    return Schedule(laws, parts, rates, ramped, np.array(bounds), starts, before)
+    return Schedule(derived(parts), parts, rates, ramped, np.array(bounds), starts, before)
 
 
 def stretches(state: State, record: Record) -> Iterator[Stretch]:
@@ -111,10 +132,12 @@ def stretches(state: State, record: Record) -> Iterator[Stretch]:
             return
         while stops[stopped] <= now:
             stopped += 1
-        end = min([stops[stopped], *(ramp.end for ramp in state.ramps)])
+        end = stops[stopped]
+        if state.ramps:
+            end = min(end, *(ramp.end for ramp in state.ramps))
         if end - now >= INSTANT:
             yield Stretch(now, end, held, state)
-        state, now = _arrived(state, end), end
+        state, now = _arrived(state, end) if state.ramps else state, end
 
 
 def _arrived(state: State, end: float) -> State:
@@ -126,14 +149,6 @@ def _arrived(state: State, end: float) -> State:
     for ramp in over:
         circuit = turned(circuit, ramp.kind, ramp.last)
     return replace(state, circuit=circuit, ramps=tuple(r for r in state.ramps if r not in over))
-
-
-def _row(stretch: Stretch, record: Record) -> tuple[float, ...]:
-    """Return one stretch's column of the table; the names are those of ``PARTS``."""
-    state = stretch.state
-    circuit = circuit_at(state, stretch.begin) if state.ramps else state.circuit
-    head = (stretch.begin, stretch.end, 0.0 if stretch.held else 1.0)
-    return head + _pull(stretch, record) + _of_circuit(circuit, state.outlet) + _of(record.lung)
 
 
 def _pull(stretch: Stretch, record: Record) -> tuple[float, float, float]:
@@ -172,7 +187,6 @@ def _of_circuit(circuit: Circuit, outlet: str) -> tuple[float, ...]:
         circuit.limb.quadratic / PER_SECOND**2,
         *way(circuit.aperture)[1:],
         opens,
-        0.0 if opens in (ALWAYS, math.inf) else opens,
         *leak,
         stored(circuit, joined=joined),
         1.0 if joined else 0.0,
