@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import subprocess
 import sys
+from threading import Event, Thread
 from typing import Any
 
 import pytest
@@ -55,6 +56,27 @@ def test_an_answer_is_saved_then_acknowledged_with_its_number():
         "kind": "saved", "client": "page", "seq": 3, "number": 7, "at": "2026-05-04T10:00:00Z"
     }  # fmt: skip
     assert control.value == ["b", "a"]
+
+
+def test_answers_heard_in_two_threads_are_kept_in_the_order_they_were_given():
+    """A kernel that hears one message while it saves another never keeps the older one last."""
+    kept, slow = [], Event()
+
+    def save(value, client, seq):
+        if seq == 1:
+            slow.set()
+            Event().wait(0.2)  # the disk is slow just now
+        kept.append(seq)
+        return {"number": len(kept), "at": "2026-05-04T10:00:00Z"}
+
+    control = sequence(save=save)
+    first = Thread(target=answer, args=(control, ["b", "a"], 1))
+    first.start()
+    assert slow.wait(5)
+    answer(control, ["a", "b"], seq=2)
+    first.join()
+    assert kept == [1, 2]
+    assert control.value == ["a", "b"]
 
 
 def test_a_message_sent_again_is_acknowledged_and_kept_once():

@@ -123,7 +123,7 @@ def dial(part: Locator, name: str) -> Locator:
 
 
 def turn(page: Page, slider: Locator, clicks: int) -> None:
-    """Turn a control to a position: from the nearer end, by pages, by single clicks."""
+    """Turn a control to a position: from the nearer end, by pages, by clicks."""
     reach(page, slider)
     last = int(slider.get_attribute("max") or 0)
     down = clicks > last / 2
@@ -174,6 +174,21 @@ def _inflated(client: CDPSession, start: float, period: float) -> float:
     return start + period
 
 
+def hand_in(page: Page, count: int) -> None:
+    """Hand in by its key, and close what says that every answer went."""
+    page.keyboard.press("Alt+Shift+H")
+    dialog = _handed_in(page, count)
+    page.keyboard.press("Enter")
+    expect(dialog).to_have_count(0)
+
+
+def _handed_in(page: Page, count: int) -> Locator:
+    dialog = page.get_by_role("dialog")
+    expect(dialog).to_contain_text("Handed in at", timeout=30_000)
+    expect(dialog).to_contain_text(f"{count} of {count} questions answered")
+    return dialog
+
+
 # --- fingers
 
 _MIDDLE = """(one) => {
@@ -217,6 +232,27 @@ class Fingers:
         self.send("touchEnd")
         for axis, wanted in (("x", x), ("y", y)):
             expect(_place(part, axis)).to_have_value(f"{wanted:g}")
+
+    def answer(self, part: Locator, question: Question, value: Answer) -> None:
+        """Answer a question that is chosen or typed: the field's own keyboard and list follow."""
+        if question.kind is Kind.CHOICE:
+            text = next(option.text for option in question.options if option.id == value)
+            part.get_by_role("radio", name=text, exact=True).tap()
+            return
+        field = part.get_by_role("textbox")
+        field.tap()
+        self.page.keyboard.type(value["text"])
+        if part.get_by_role("combobox").count():
+            part.get_by_role("combobox").select_option(value["unit"])
+        else:
+            field.blur()
+
+    def hand_in(self, count: int) -> None:
+        """Hand in by its button, and close what says that every answer went."""
+        self.page.locator(f"{SHOWN} .tpiece-bar").get_by_role("button", name="hand in").tap()
+        dialog = _handed_in(self.page, count)
+        dialog.get_by_role("button").last.tap()
+        expect(dialog).to_have_count(0)
 
     def turn(self, part: Locator, name: str, clicks: int) -> None:
         """Turn a control: a tap on its slider comes near, its two buttons do the rest."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
 from statistics import mean
 from typing import Any
@@ -23,7 +24,6 @@ from workbook.cases import Case, case
 from workbook.cases.setup_bench import set_for
 from workbook.course import Course
 
-LEARNER = "ada"
 SETUP, TARGETS, SIZES = "1_setup_order", "3_pressure_targets", "5_interface_sizing"
 KEEP, OCCLUDE = "Keep occluded", "Occlude the aperture"
 USE = "Use this run as my answer"
@@ -35,7 +35,14 @@ AWAY = 6  # mm by which a mask is first laid wrong
 @pytest.fixture(scope="module")
 def workbook(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
     """Yield a running workbook of the learner ada."""
-    with opened(tmp_path_factory.mktemp("workbook"), LEARNER) as running:
+    with opened(tmp_path_factory.mktemp("workbook"), "ada") as running:
+        yield running
+
+
+@pytest.fixture
+def untouched(tmp_path: Path) -> Iterator[Opened]:
+    """Yield a running workbook of the learner bea, who has answered nothing yet."""
+    with opened(tmp_path, "bea") as running:
         yield running
 
 
@@ -44,10 +51,10 @@ def at(chromium: Browser, workbook: Opened) -> Iterator[Callable[..., Page]]:
     """Yield what opens a unit in a browser of its own."""
     pages: list[Page] = []
 
-    def _open(unit: str, **context: Any) -> Page:
+    def _open(unit: str, running: Opened = workbook, **context: Any) -> Page:
         page = chromium.new_context(**context).new_page()
         pages.append(page)
-        page.goto(workbook.page(f"{unit}/{unit}.ipynb"))
+        page.goto(running.page(f"{unit}/{unit}.ipynb"))
         ready(page, len(points(unit)))
         return page
 
@@ -63,7 +70,7 @@ def folder(workbook: Opened) -> CourseFolder:
 def drawn(workbook: Opened, unit: str) -> tuple[Case, Course]:
     """Return the learner's case of a unit, and the course it was drawn for."""
     course = folder(workbook).course
-    return case(course.id, unit, LEARNER, course.book), course
+    return case(course.id, unit, workbook.learner, course.book), course
 
 
 def lines(workbook: Opened, unit: str) -> list[dict[str, Any]]:
@@ -117,34 +124,36 @@ def test_the_sizing_unit_is_done_by_keyboard_alone(at, workbook):
     check(page, workbook, SIZES, given, set())
 
 
-def check(page: Page, workbook: Opened, unit: str, given: dict[str, Any], own: set[str]) -> None:
-    """Hand in by its key, and see full marks from both ways to grade, and a report."""
+def check(
+    page: Page,
+    workbook: Opened,
+    unit: str,
+    given: dict[str, Any],
+    own: set[str],
+    hand_in: Callable[[int], None] | None = None,
+) -> None:
+    """Hand in, by its key unless told how, and see full marks both ways, and a report."""
     kept = latest(workbook, unit)
     assert {q: kept.get(q) for q in given if q not in own} == {
         q: value for q, value in given.items() if q not in own
     }
-    page.keyboard.press("Alt+Shift+H")
-    dialog = page.get_by_role("dialog")
-    expect(dialog).to_contain_text("Handed in at", timeout=30_000)
-    expect(dialog).to_contain_text(f"{len(given)} of {len(given)} questions answered")
-    page.keyboard.press("Enter")
-    expect(dialog).to_have_count(0)
+    (hand_in or partial(hands.hand_in, page))(len(given))
     course = folder(workbook)
     assert f"{unit}: 1 submissions collected." in list(work.collect(course.path))
     assert work.grade(course.path).problems == ()
-    ours = scores(course, unit)
+    ours = scores(course, unit, workbook.learner)
     assert ours == dict(points(unit))
     for written in work.report(course.path):
         text = written.read_text(encoding="utf-8-sig")
         assert unit in text
-        assert LEARNER in text
-    Nbgrader(course).autograde(unit, LEARNER)
-    assert scores(course, unit) == ours
+        assert workbook.learner in text
+    Nbgrader(course).autograde(unit, workbook.learner)
+    assert scores(course, unit, workbook.learner) == ours
 
 
-def scores(course: CourseFolder, unit: str) -> dict[str, float]:
+def scores(course: CourseFolder, unit: str, learner: str) -> dict[str, float]:
     with Nbgrader(course).gradebook() as book:
-        submission = book.find_submission(unit, LEARNER)
+        submission = book.find_submission(unit, learner)
         return {g.name: g.auto_score for n in submission.notebooks for g in n.grades}
 
 
@@ -154,33 +163,25 @@ def use_by_keyboard(page: Page, part: Locator) -> None:
     expect(part.locator(".tpiece-bench-saved")).to_contain_text("Your saved run")
 
 
-# --- a mask and a choice by touch
+# --- a whole unit by touch
 
 
-def test_a_mask_and_a_choice_are_answered_by_touch(at, workbook):
-    """A finger drags the mask to its place and taps an option; both earn full marks."""
-    page, (met, course) = at(SIZES, **TOUCH), drawn(workbook, SIZES)
+def test_the_sizing_unit_is_done_by_touch(at, untouched):
+    """Fingers drag the mask, tap choices, fields and units, and hand in: full marks, both ways."""
+    page, (met, course) = at(SIZES, untouched, **TOUCH), drawn(untouched, SIZES)
     fingers, given = Fingers(page), model_answers(met, course.book)
-    wanted, before = given["mask-place"], len(lines(workbook, SIZES))
-    part = asked(page, SIZES, met["mask-place"])
-    part.get_by_role("radio", name=f"{wanted['mask']:g} mm").tap()
-    for off in (AWAY, 0):
-        fingers.drag(part, wanted["x"] + off, wanted["y"] - off)
-    saved(part)
-    wait_for(lambda: latest(workbook, SIZES).get("mask-place") == wanted, page)
-
-    asks = met["seal-check"]
-    part = asked(page, SIZES, asks)
-    other = next(option for option in asks.options if option.id != given[asks.id])
-    right = next(option for option in asks.options if option.id == given[asks.id])
-    for option in (other, right):
-        part.get_by_role("radio", name=option.text, exact=True).tap()
-        wait_for(lambda id=option.id: latest(workbook, SIZES).get(asks.id) == id, page)
-    new = [line["question"] for line in lines(workbook, SIZES)[before:]]
-    assert new.count("mask-place") >= 1
-    assert new.count(asks.id) >= 2
-    for question in ("mask-place", asks.id):
-        earns_all(workbook, SIZES, question)
+    for question in met.questions:
+        part, value = asked(page, SIZES, question), given[question.id]
+        before = len(lines(untouched, SIZES))
+        if question.id == "mask-place":
+            part.get_by_role("radio", name=f"{value['mask']:g} mm").tap()
+            for off in (AWAY, 0):
+                fingers.drag(part, value["x"] + off, value["y"] - off)
+        else:
+            fingers.answer(part, question, value)
+        saved(part)
+        wait_for(lambda before=before: len(lines(untouched, SIZES)) > before, page)
+    check(page, untouched, SIZES, given, set(), fingers.hand_in)
 
 
 # --- set-up on the bench, from everything off to ready

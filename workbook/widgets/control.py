@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
+from threading import RLock
 from typing import Any
 
 import anywidget
@@ -212,6 +213,7 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
         self._save, self._check = save or self._number, check
         self._count = 0
         self._known: dict[str, dict[str, Any]] = {}  # by page: the last message acknowledged
+        self._one_by_one = RLock()  # a kernel may hear messages in several threads at once
         self.on_msg(self._hear)
 
     @property
@@ -235,7 +237,8 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
         told = content if isinstance(content, dict) else {}
         client, seq = told.get("client"), told.get("seq")
         if told.get("kind") == "answer" and isinstance(client, str) and type(seq) is int:
-            self.send(self._reply(told.get("value"), client, seq))
+            with self._one_by_one:
+                self.send(self._reply(told.get("value"), client, seq))
         elif told.get("kind") == "check" and self._check is not None:
             self._give_feedback(self._check)
 
