@@ -91,6 +91,9 @@ PUBLISHED = [
     ("practice", "retest.first", None, 4, 8, "assumption", "inferred from the studies of fading"),
     ("practice", "retest.interval", None, 3, 3, "assumption", "inferred from the same"),
     ("practice", "retest.limit", None, -OPEN, 6, "assumption", "inferred from the same"),
+    ("practice", "item.discrimination.acceptable", None, 0.15, OPEN, "secondary", "Varma 2006"),
+    ("practice", "item.discrimination.good", None, 0.25, OPEN, "secondary", "Varma 2006"),
+    ("practice", "angoff.judges", None, 15, 15, "primary", "10.1186/s12909-016-0656-7"),
 ]
 
 # (id, the one number, basis, publication)
