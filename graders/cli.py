@@ -13,6 +13,7 @@ import click
 
 from graders import audit, work
 from graders.coursefolder import CourseFolder
+from graders.desk.angoff_cli import angoff
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.rules_cli import protocol, rules
@@ -209,6 +210,7 @@ def demo(folder: Path) -> None:
 
 main.add_command(rules)
 main.add_command(protocol)
+main.add_command(angoff)
 
 if __name__ == "__main__":
     main()
