@@ -419,6 +419,30 @@ def test_a_page_that_has_stopped_offers_to_start_again(unit: Page, site: Site) -
     assert len(site.runs()) == before + 1
 
 
+def test_a_page_starts_again_before_jupyterlab_knows_that_its_session_is_gone(
+    unit: Page, site: Site
+) -> None:
+    """The first try meets a session that the server no longer has; the page asks and tries anew."""
+    before, methods = len(site.runs()), []
+    old = ask_server(site, "sessions")
+
+    def answer(route: Route) -> None:
+        methods.append(route.request.method)
+        if "PATCH" in methods:
+            route.continue_()
+        else:
+            route.fulfill(body=old, content_type="application/json")
+
+    unit.route(re.compile("/api/sessions"), answer)
+    ask_server(site, f"sessions/{session(site)['id']}", "DELETE")
+    again = bar(unit).get_by_role("button", name="Start this page again")
+    expect(again).to_be_visible(timeout=SLOW_MS)
+    again.press("Enter")
+    expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
+    assert "PATCH" in methods
+    assert len(site.runs()) == before + 1
+
+
 def test_the_bar_and_the_dialog_are_accessible(unit: Page, site: Site, axe_source: str) -> None:
     """The checker finds nothing in what is ours, and every target is large enough."""
     site.answer("q1")

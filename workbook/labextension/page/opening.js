@@ -38,6 +38,16 @@ export class Opening {
 
   async again() {
     this.becomeDue();
+    try {
+      await this.start();
+    } catch {
+      // JupyterLab has not heard yet that the server let this session go: let it ask, then try anew.
+      await this.session.sessionManager.refreshRunning();
+      await this.start();
+    }
+  }
+
+  async start() {
     if (this.kernel && this.kernel.status !== "dead") return this.session.restartKernel();
     const name = this.session.prevKernelName || this.session.kernelPreference.name;
     return this.session.changeKernel({ name });
