@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import re
 import shutil
 from collections.abc import Iterator
@@ -10,23 +9,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from string import Template
 
-from workbook.answers import learner_id
+from graders.roster import Person, read_roster
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 
 ROSTER = "roster.csv"
 CONFIG = "nbgrader_config.py"
 
 _CONFIG_TEXT = Template(Path(__file__).with_name("nbgrader_config.in").read_text(encoding="utf-8"))
-
-
-@dataclass(frozen=True, slots=True)
-class Person:
-    """One line of the roster."""
-
-    learner: str
-    name: str = ""
-    role: str = ""
-    ward: str = ""
 
 
 @dataclass(frozen=True)
@@ -83,34 +72,6 @@ class CourseFolder:
         return read_roster(path) if path.is_file() else {}
 
 
-def read_roster(path: Path) -> dict[str, Person]:
-    """Read a roster: CSV with a column ``learner`` and, if wanted, ``name``, ``role``, ``ward``."""
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as file:
-            rows = list(csv.DictReader(file))
-            columns = rows[0].keys() if rows else {"learner"}
-    except FileNotFoundError:
-        raise CourseError(f"There is no roster at {path}.") from None
-    except (UnicodeDecodeError, csv.Error) as error:
-        raise CourseError(f"{path} is not a CSV file in UTF-8: {error}.") from None
-    if "learner" not in columns:
-        raise CourseError(f"{path} has no column 'learner'; its first line must name the columns.")
-    people: dict[str, Person] = {}
-    problems = []
-    for n, row in enumerate(rows, start=2):
-        try:
-            id = learner_id((row["learner"] or "").strip())
-        except ValueError as error:
-            problems.append(f"line {n}: {error}")
-            continue
-        if id in people:
-            problems.append(f"line {n}: {id} stands twice.")
-        people[id] = Person(id, *((row.get(k) or "").strip() for k in ("name", "role", "ward")))
-    if problems:
-        raise CourseError(f"{path}: " + " ".join(problems))
-    return people
-
-
 def exercise_source(unit: str) -> Path:
     """Return the folder an exercise is shipped in."""
     here = Path(__file__).parent
@@ -158,3 +119,15 @@ def _lay_out_unit(path: Path, unit: str) -> None:
     for name in (FILE, PROTOCOL):
         if (path / name).is_file():
             shutil.copyfile(path / name, target / name)
+
+
+__all__ = [
+    "CONFIG",
+    "ROSTER",
+    "CourseFolder",
+    "Person",
+    "exercise_source",
+    "keep_secret",
+    "lay_out",
+    "read_roster",
+]
