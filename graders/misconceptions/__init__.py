@@ -13,7 +13,10 @@ _FOLDER = Path(__file__).parent
 
 @dataclass(frozen=True, slots=True)
 class Misconception:
-    """A wrong belief that answers show again and again."""
+    """A wrong belief that answers show again and again.
+
+    ``unsafe`` says that an answer given by it can be a critical finding: acted on, it could harm.
+    """
 
     id: str
     unit: str
@@ -22,6 +25,7 @@ class Misconception:
     rule: str
     read: str
     lab: str
+    unsafe: bool = False
 
 
 @cache
