@@ -87,7 +87,7 @@ def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None)
 @click.option(
     "--roster",
     type=click.Path(path_type=Path),
-    help="CSV with the columns learner, name, role, ward.",
+    help="CSV with the columns learner, name, role, ward, site; only learner is needed.",
 )
 @click.option(
     "--protocol",

@@ -11,6 +11,8 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from graders.marking import mark_all
 from graders.similar import fingerprint
 from graders.verdict import Verdict, as_data, from_data
@@ -182,9 +184,22 @@ def write_verdict(graded: Graded, folder: Path, name: str = VERDICT_FILE) -> Non
     draft.replace(path)
 
 
+_FAST = msgspec.json.Decoder(Graded)
+
+
 def read_verdict(path: Path) -> Graded:
-    """Read a verdict that ``write_verdict`` wrote."""
-    data: Mapping[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    """Read a verdict that ``write_verdict`` wrote.
+
+    Raises ValueError, KeyError or TypeError when it is none.
+    """
+    text = path.read_bytes()
+    try:
+        return _FAST.decode(text)
+    except msgspec.MsgspecError:
+        return _slowly(json.loads(text))  # also reads what an older version wrote
+
+
+def _slowly(data: Mapping[str, Any]) -> Graded:
     return Graded(
         data["learner"],
         data["unit"],
