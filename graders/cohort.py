@@ -2,90 +2,25 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Mapping, Sequence
+import sys
+from array import array
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from enum import StrEnum
+from itertools import islice
 
-from graders.coursefolder import Person
 from graders.grade import Graded
 from graders.misconceptions import Misconception, misconceptions
-from graders.next_step import hand_in, held, next_step, was_shown
+from graders.next_step import hand_in
+from graders.roster import Person
 from graders.similar import Pair, alike
+from graders.standing import Learner, Standing, Status, percent, standing
 from workbook.cases import case, exercises
 from workbook.course import Course
 
 SMALL = 3  # fewer learners than this could be recognised, so the group's part names none of them
+DRAWN = 16  # learners of a unit whose cases tell whether a question asks everyone the same
 
 Scores = Mapping[tuple[str, str], float]
-
-
-class Status(StrEnum):
-    """Where a learner stands, gravest first."""
-
-    UNSAFE = "Unsafe act"
-    NOT_YET = "Not yet"
-    READY = "Ready"
-    MISSING = "Not handed in"
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One learner and one unit.
-
-    ``score`` is the one that counts: a human's score in the gradebook stands before ``marked``,
-    what the marking gave. ``unsafe`` holds the sentence of each unsafe act, ``left_open`` the
-    critical questions without a usable answer; both keep a learner from being ready.
-    """
-
-    person: Person
-    unit: str
-    next: str
-    on_roster: bool = True
-    handed_in: bool = False
-    usable: bool = False
-    when: str = ""
-    edition: str = ""
-    version: str = ""
-    score: float = 0.0
-    marked: float = 0.0
-    possible: float = 0.0
-    unsafe: tuple[str, ...] = ()
-    left_open: tuple[str, ...] = ()
-    misconceptions: tuple[str, ...] = ()
-    problems: tuple[str, ...] = ()
-    ready: bool = False
-    late: bool = False
-
-    @property
-    def learner(self) -> str:
-        """Return the learner's id."""
-        return self.person.learner
-
-    @property
-    def percent(self) -> float | None:
-        """Return the share of points in percent, or None where there are no points."""
-        return percent(self.score, self.possible)
-
-    @property
-    def by_hand(self) -> bool:
-        """Say whether a human's score stands in place of the marking's."""
-        return abs(self.score - self.marked) > 0.005
-
-    @property
-    def critical(self) -> tuple[str, ...]:
-        """Return a sentence for each critical finding that was missed."""
-        left = (f"The critical question {name} has no usable answer." for name in self.left_open)
-        return (*self.unsafe, *left)
-
-    @property
-    def status(self) -> Status:
-        """Return where the learner stands in this unit."""
-        if not self.handed_in:
-            return Status.MISSING
-        if self.unsafe:
-            return Status.UNSAFE
-        return Status.READY if self.ready else Status.NOT_YET
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +69,8 @@ class Cohort:
     """A group's results, in an order that depends on the ids alone."""
 
     course: Course
-    rows: tuple[Row, ...]
+    rows: tuple[Standing, ...]
+    learners: tuple[Learner, ...]
     beliefs: tuple[Belief, ...]
     questions: tuple[QuestionShare, ...]
     notes: tuple[str, ...] = ()
@@ -146,7 +82,7 @@ class Cohort:
         return tuple(dict.fromkeys(row.unit for row in self.rows))
 
     @property
-    def missing(self) -> tuple[Row, ...]:
+    def missing(self) -> tuple[Standing, ...]:
         """Return the rows of people on the roster who did not hand in."""
         return tuple(row for row in self.rows if not row.handed_in)
 
@@ -158,145 +94,171 @@ class Cohort:
 
     def statuses(self) -> dict[str, Status]:
         """Return where each learner stands over all units: the worst counts, work missing too."""
-        each: dict[str, set[Status]] = {}
-        for row in self.rows:
-            each.setdefault(row.learner, set()).add(row.status)
-        order = (Status.UNSAFE, Status.NOT_YET, Status.MISSING, Status.READY)
-        return {id: next(s for s in order if s in each[id]) for id in sorted(each)}
-
-
-def percent(earned: float, possible: float) -> float | None:
-    """Return a share in percent, never rounded up: 79.96 must not look like a reached 80."""
-    if not possible:
-        return None
-    return math.floor(1000 * earned / possible + 1e-6) / 10
+        return {one.person.learner: one.status for one in self.learners}
 
 
 def cohort(
-    graded: Sequence[Graded],
+    graded: Iterable[Graded],
     roster: Mapping[str, Person],
     course: Course,
     *,
     scores: Scores | None = None,
 ) -> Cohort:
-    """Return the picture of a group.
+    """Return the picture of a group; each verdict is reduced to what counts as it is read.
 
     ``scores`` are the gradebook's by (learner, unit); one that a human changed counts in place of
     the marking's, also towards being ready. No score lifts a critical finding. Without a roster
     the group is everyone who handed in. The last verdict of a learner and unit counts.
     """
-    latest = {(g.learner, g.unit): g for g in graded}
-    beyond = {unit for _, unit in latest} - set(course.units)
-    units = (*course.units, *sorted(beyond))
-    people = {**{id: Person(id) for id, _ in latest}, **roster}
-    rows = []
-    for unit in units:
-        for id in sorted(people):
-            one = latest.get((id, unit))
-            if one is not None:
-                on_roster = id in roster or not roster
-                rows.append(_row(one, people[id], on_roster, course.needed, scores or {}))
-            elif id in roster or not roster:
-                rows.append(Row(people[id], unit, hand_in(unit)))
-    kept = [latest[row.learner, row.unit] for row in rows if row.handed_in]
-    usable = [g for g in kept if g.digest]
-    prints = {(g.unit, q, g.learner): each for g in usable for q, each in g.prints.items()}
+    found = _read(graded, roster, course, scores or {})
+    people = {**{id: Person(id) for id, _ in found.standings}, **roster}
+    rows = tuple(_rows(found.standings, people, roster, course))
+    usable = [row for row in rows if row.usable]
     return Cohort(
         course,
-        tuple(rows),
+        rows,
+        _learners(rows),
         _beliefs(usable),
         _shares(usable, course),
-        _notes(kept, course),
-        tuple(alike(prints)),
+        _notes(rows, course),
+        tuple(alike(found.by_question())),
     )
 
 
-def _row(one: Graded, person: Person, on_roster: bool, needed: float, scores: Scores) -> Row:
-    score = float(scores.get((one.learner, one.unit), one.earned))
-    missed = [(v.question, f) for v in one.verdicts for f in v.unsafe]
-    enough = one.possible > 0 and score >= needed * one.possible - 1e-9
-    return Row(
-        person,
-        one.unit,
-        next_step(one),
-        on_roster=on_roster,
-        handed_in=True,
-        usable=bool(one.digest),
-        when=one.handed_in,
-        edition=one.edition,
-        version=one.version,
-        score=score,
-        marked=one.earned,
-        possible=one.possible,
-        unsafe=tuple(f.says for _, f in missed if was_shown(f)),
-        left_open=tuple(dict.fromkeys(name for name, f in missed if not was_shown(f))),
-        misconceptions=held(one),
-        problems=one.problems,
-        ready=enough and not missed,
-        late=one.late,
-    )
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """By (learner, unit): what counts of each verdict, and the prints of its timed runs."""
+
+    standings: dict[tuple[str, str], Standing]
+    prints: dict[tuple[str, str], dict[str, Sequence[int]]]
+
+    def by_question(self) -> dict[tuple[str, str, str], Sequence[int]]:
+        """Return the prints as they are compared."""
+        return {
+            (unit, question, learner): hashes
+            for (learner, unit), each in self.prints.items()
+            for question, hashes in each.items()
+        }
 
 
-def _beliefs(usable: Sequence[Graded]) -> tuple[Belief, ...]:
+def _read(
+    graded: Iterable[Graded], roster: Mapping[str, Person], course: Course, scores: Scores
+) -> _Read:
+    found, needed = _Read({}, {}), course.needed
+    strangers: dict[str, Person] = {}
+    for one in graded:
+        person = roster.get(one.learner) or strangers.setdefault(one.learner, Person(one.learner))
+        key = (person.learner, sys.intern(one.unit))
+        on_roster = not roster or one.learner in roster
+        found.standings[key] = standing(one, person, on_roster, needed, scores.get(key))
+        found.prints[key] = {
+            sys.intern(question): array("Q", hashes)
+            for question, hashes in one.prints.items()
+            if one.digest
+        }
+    return found
+
+
+def _rows(
+    standings: Mapping[tuple[str, str], Standing],
+    people: Mapping[str, Person],
+    roster: Mapping[str, Person],
+    course: Course,
+) -> Iterator[Standing]:
+    beyond = {unit for _, unit in standings} - set(course.units)
+    order = sorted(people)
+    for unit in (*course.units, *sorted(beyond)):
+        todo = hand_in(unit)
+        for id in order:
+            one = standings.get((id, unit))
+            if one is not None:
+                yield one
+            elif id in roster or not roster:
+                yield Standing(people[id], unit, todo)
+
+
+def _learners(rows: Sequence[Standing]) -> tuple[Learner, ...]:
+    found: dict[str, list[Standing]] = {}
+    for row in rows:
+        found.setdefault(row.learner, []).append(row)
+    return tuple(Learner(found[id][0].person, tuple(found[id])) for id in sorted(found))
+
+
+def _beliefs(usable: Sequence[Standing]) -> tuple[Belief, ...]:
     known = misconceptions()
     holders: dict[str, set[str]] = {}
+    answered: dict[str, set[str]] = {}
     for one in usable:
-        for id in held(one):
+        answered.setdefault(one.unit, set()).add(one.learner)
+        for id in one.misconceptions:
             holders.setdefault(id, set()).add(one.learner)
     found = [
-        Belief(known[id], tuple(sorted(who)), len(who | _learners(usable, known[id].unit)))
+        Belief(known[id], tuple(sorted(who)), len(who | answered.get(known[id].unit, set())))
         for id, who in holders.items()
         if id in known
     ]
     return tuple(sorted(found, key=lambda b: (-b.count, b.misconception.id)))
 
 
-def _learners(usable: Iterable[Graded], unit: str) -> set[str]:
-    return {one.learner for one in usable if one.unit == unit}
-
-
-def _shares(usable: Sequence[Graded], course: Course) -> tuple[QuestionShare, ...]:
-    found: dict[tuple[str, str], list[tuple[float, float]]] = {}
+def _shares(usable: Sequence[Standing], course: Course) -> tuple[QuestionShare, ...]:
+    sums: dict[tuple[str, str], list[float]] = {}
     for one in usable:
-        for v in one.verdicts:
-            found.setdefault((one.unit, v.question), []).append((v.earned, v.possible))
+        parts = zip(one.points.questions, one.points.earned, one.points.possible, strict=True)
+        for question, earned, possible in parts:
+            total = sums.setdefault((one.unit, question), [0.0, 0.0, 0])
+            total[0] += earned
+            total[1] += possible
+            total[2] += 1
     asked = _asked(usable, course)
     return tuple(
-        QuestionShare(
-            unit,
-            question,
-            asked.get((unit, question), ""),
-            round(sum(earned for earned, _ in pairs), 2),
-            round(sum(possible for _, possible in pairs), 2),
-            len(pairs),
-        )
-        for (unit, question), pairs in found.items()
+        QuestionShare(*key, asked.get(key, ""), round(earned, 2), round(possible, 2), int(learners))
+        for key, (earned, possible, learners) in sums.items()
     )
 
 
-def _asked(usable: Iterable[Graded], course: Course) -> dict[tuple[str, str], str]:
-    """Return what each question asks; nothing where it asks different learners differently."""
+def _asked(usable: Sequence[Standing], course: Course) -> dict[tuple[str, str], str]:
+    """Return what each question asks; nothing where it asks different learners differently.
+
+    Drawing every case of a large group would take minutes, so the first few of a unit decide.
+    """
+    book = course.book
     labels: dict[tuple[str, str], set[str]] = {}
-    for one in usable:
-        if one.unit in exercises():
-            for q in case(course.id, one.unit, one.learner, course.book).questions:
-                labels.setdefault((one.unit, q.id), set()).add(q.label)
+    for unit in exercises():
+        some = islice((one.learner for one in usable if one.unit == unit), DRAWN)
+        for learner in some:
+            for q in case(course.id, unit, learner, book).questions:
+                labels.setdefault((unit, q.id), set()).add(q.label)
     return {key: next(iter(says)) for key, says in labels.items() if len(says) == 1}
 
 
-def _notes(graded: Iterable[Graded], course: Course) -> tuple[str, ...]:
+def _notes(rows: Iterable[Standing], course: Course) -> tuple[str, ...]:
     """Return a sentence for each thing that makes the numbers less sure."""
-    notes = []
-    for one in graded:
+    notes, known = [], misconceptions()
+    for one in rows:
+        if not one.handed_in:
+            continue
         if one.edition != course.edition:
             notes.append(
                 f"{one.learner}, {one.unit}: marked under edition {one.edition}, while the course "
                 f"asks about {course.edition}. Grade again."
             )
-        strange = [id for id in held(one) if id not in misconceptions()]
+        strange = [id for id in one.misconceptions if id not in known]
         if strange:
             notes.append(
                 f"{one.learner}, {one.unit}: marked by another version, which names "
                 f"{', '.join(strange)}. Grade again."
             )
     return tuple(notes)
+
+
+__all__ = [
+    "SMALL",
+    "Belief",
+    "Cohort",
+    "Learner",
+    "QuestionShare",
+    "Scores",
+    "Standing",
+    "Status",
+    "cohort",
+]

@@ -10,13 +10,14 @@ import hashlib
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise
+from itertools import pairwise
 from typing import Any
 
 PASSAGE = 4  # moves in one passage
 KEPT = 48  # hashes of one run
 TICK = 0.02  # s; finer than any two hands agree by chance, coarser than rounding
 FEWEST = 8  # moves; shorter runs say nothing
+NEIGHBOURS = 12  # learners; further apart a passage that many share is not counted
 ALIKE = 0.5  # share of passages in common from which a person should look
 
 
@@ -69,20 +70,45 @@ Prints = Mapping[tuple[str, str, str], Sequence[int]]  # (unit, question, learne
 
 
 def alike(prints: Prints) -> list[Pair]:
-    """Return the pairs of runs that a person should look at, the most alike first."""
-    holders: dict[tuple[str, str, int], list[str]] = defaultdict(list)
-    for (unit, question, learner), hashes in prints.items():
-        for each in hashes:
-            holders[unit, question, each].append(learner)
-    common: dict[tuple[str, str, str, str], int] = defaultdict(int)
-    for (unit, question, _), learners in holders.items():
-        for one, other in combinations(sorted(learners), 2):
-            common[unit, question, one, other] += 1
-    return sorted(_pairs(prints, common), key=lambda p: (-p.share, p.one, p.other))
+    """Return the pairs of runs that a person should look at, the most alike first.
+
+    A passage that many share is counted for neighbours by id only, up to ``NEIGHBOURS`` apart, so
+    that the work grows with the runs and not with their pairs; a run copied by a whole class is
+    then named as a chain of pairs.
+    """
+    asked: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for unit, question, learner in prints:
+        asked[unit, question].append(learner)
+    found = [
+        pair
+        for (unit, question), learners in asked.items()
+        for pair in _pairs(unit, question, {id: prints[unit, question, id] for id in learners})
+    ]
+    return sorted(found, key=lambda p: (-p.share, p.one, p.other, p.unit, p.question))
 
 
-def _pairs(prints: Prints, common: Mapping[tuple[str, str, str, str], int]) -> Iterable[Pair]:
-    for (unit, question, one, other), count in common.items():
-        fewest = min(len(prints[unit, question, name]) for name in (one, other))
-        if count / fewest >= ALIKE:
-            yield Pair(unit, question, one, other, count / fewest)
+def _pairs(unit: str, question: str, prints: Mapping[str, Sequence[int]]) -> Iterable[Pair]:
+    common: dict[tuple[str, str], int] = defaultdict(int)
+    for learners in _sharers(prints):
+        for n, one in enumerate(learners):
+            for other in learners[n + 1 : n + 1 + NEIGHBOURS]:
+                common[one, other] += 1
+    for (one, other), count in common.items():
+        share = count / min(len(prints[one]), len(prints[other]))
+        if share >= ALIKE:
+            yield Pair(unit, question, one, other, share)
+
+
+def _sharers(prints: Mapping[str, Sequence[int]]) -> Iterable[list[str]]:
+    """Return who shares a passage, for each passage that is not one person's alone."""
+    first: dict[int, str] = {}
+    shared: dict[int, list[str]] = {}
+    for learner in sorted(prints):
+        for each in prints[learner]:
+            if each in shared:
+                shared[each].append(learner)
+            elif each in first:
+                shared[each] = [first[each], learner]
+            else:
+                first[each] = learner
+    return shared.values()

@@ -8,11 +8,12 @@ from dataclasses import replace
 
 import pytest
 
-from graders.cohort import Cohort, Row, Status, cohort
+from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
 from graders.grade import Graded
 from graders.marking import mark_all, model_answers
 from graders.personas import answers_of, played, shows
+from graders.standing import Standing, Status
 from graders.verdict import Finding, Verdict
 from workbook.cases import case
 from workbook.course import Course
@@ -42,7 +43,7 @@ def people(*ids: str) -> dict[str, Person]:
     return {id: Person(id, f"Name of {id}") for id in ids}
 
 
-def only(group: Cohort) -> Row:
+def only(group: Cohort) -> Standing:
     (row,) = group.rows
     return row
 

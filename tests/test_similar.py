@@ -47,3 +47,20 @@ def test_too_short_or_unreadable_runs_say_nothing():
     assert fingerprint({"actions": hands(1, FEWEST - 1)}) == ()
     for value in (None, 3, [], {"actions": "x"}, {"actions": [[None, "cap"]] * 20}):
         assert fingerprint(value) == ()
+
+
+def test_a_run_copied_by_a_whole_class_is_named_and_takes_no_time():
+    """Each of 3000 copies stands in a pair; the pairs grow with the copies, not their square."""
+    one = fingerprint({"actions": hands(1)})
+    copies = {("u", "q", f"l{n:04d}"): one for n in range(3000)}
+    found = alike(copies)
+    assert {id for pair in found for id in (pair.one, pair.other)} == {id for _, _, id in copies}
+    assert len(found) < 13 * len(copies)
+    assert all(pair.share == 1 for pair in found)
+
+
+def test_the_order_of_the_runs_changes_nothing():
+    """Pairs come in one order, whoever was read first."""
+    own = prints(hands(1), hands(2), hands(1), hands(2), hands(3))
+    assert alike(own) == alike(dict(reversed(own.items())))
+    assert len(alike(own)) == 2

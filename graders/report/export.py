@@ -8,7 +8,8 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from graders.cohort import Cohort, Row
+from graders.cohort import Cohort
+from graders.standing import Standing
 
 # Spreadsheets read the mark at the start as "this is UTF-8"; without it names turn to noise.
 ENCODING = "utf-8-sig"
@@ -28,6 +29,9 @@ COLUMNS: Mapping[str, str] = {
     "misconceptions": "The id of each misconception recognised, parted by ' | '.",
     "problems": "A sentence for each thing wrong with the handed-in files, parted by ' | '.",
     "next": "The one thing to do next.",
+    "role": "The role, as the roster has it.",
+    "ward": "The ward, as the roster has it.",
+    "site": "The site, as the roster has it.",
 }
 
 _FORMULA = "=+\\-@\uff0b\uff0d\uff1d\uff20"
@@ -51,7 +55,7 @@ def csv_text(cohort: Cohort) -> str:
     return file.getvalue()
 
 
-def cells(row: Row) -> dict[str, str | float]:
+def cells(row: Standing) -> dict[str, str | float]:
     """Return one line of the table by column; a number that does not exist is left empty."""
     there = row.handed_in
     return {
@@ -68,6 +72,9 @@ def cells(row: Row) -> dict[str, str | float]:
         "misconceptions": BETWEEN.join(row.misconceptions),
         "problems": BETWEEN.join(row.problems),
         "next": row.next,
+        "role": row.person.role,
+        "ward": row.person.ward,
+        "site": row.person.site,
     }
 
 

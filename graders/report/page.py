@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from graders.cohort import SMALL, Cohort, Row, Status
-from graders.coursefolder import Person
+from graders.cohort import SMALL, Cohort
 from graders.report.frame import environment, title_of
+from graders.roster import Person
+from graders.standing import Standing, Status
 from workbook.course import Course
 
 # Gravest first, then what is still to come; ready last, as nothing is left to do there.
@@ -97,7 +98,7 @@ def _also(cohort: Cohort) -> list[str]:
     return also
 
 
-def _acts(rows: Sequence[Row]) -> list[Act]:
+def _acts(rows: Sequence[Standing]) -> list[Act]:
     """Return each unsafe act once, the commonest first."""
     found: dict[tuple[str, str], list[Person]] = {}
     for row in rows:
@@ -118,6 +119,6 @@ def _pass_source(course: Course) -> str:
     return f"Source: {course.book['pass-mark'].citation}"
 
 
-def _other_versions(rows: Sequence[Row], version: str) -> str:
+def _other_versions(rows: Sequence[Standing], version: str) -> str:
     others = sorted({row.version for row in rows if row.version and row.version != version})
     return ", ".join(others)
