@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graders import work
@@ -140,6 +140,7 @@ SHARES = st.floats(0, 1)
     st.lists(st.lists(SHARES, min_size=k, max_size=k), min_size=2, max_size=8),
     st.lists(st.floats(0.5, 10), min_size=k, max_size=k),
 )))  # fmt: skip
+@settings(deadline=None)
 def test_a_cut_is_what_numpy_makes_of_it(made):
     """The weighted mean and its spread agree with numpy; the mark lies among the judges."""
     said, weights = made

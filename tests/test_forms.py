@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
@@ -123,6 +123,7 @@ def test_the_chance_by_shuffling_agrees_with_scipys():
 
 
 @given(st.lists(st.floats(0.0005, 1), min_size=1, max_size=12))
+@settings(max_examples=25, deadline=None)
 def test_holms_correction_agrees_with_statsmodels(chances):
     """To 1e-9, in the order given."""
     theirs = multipletests(chances, method="holm")[1]
@@ -247,6 +248,7 @@ def test_the_normalised_gain_is_defined_at_every_edge(first, latest, normalised)
 
 
 @given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 1)), max_size=20))
+@settings(deadline=None)
 def test_gains_add_up_and_stay_in_bounds(pairs):
     """Risen, unchanged and fallen are everyone; each normalised gain lies within -1 and 1."""
     found = [Gain(f"l{n}", UNIT, a, b, 2) for n, (a, b) in enumerate(pairs)]

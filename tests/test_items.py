@@ -223,10 +223,10 @@ def test_every_figure_is_a_number_or_says_why_there_is_none(scores):
 
 
 def test_a_perfect_pair_has_alpha_one_and_no_error():
-    """Two questions that always agree: alpha 1, no interval, no standard error."""
+    """Two questions that always agree: alpha 1, whatever the sample, and no standard error."""
     stats = made(GROUPS["a perfect pair"])
     assert stats.alpha.value == pytest.approx(1)
-    assert stats.alpha.low is None
+    assert (stats.alpha.low, stats.alpha.high) == (1, 1)
     assert stats.sem.value == pytest.approx(0)
     assert stats.items[0].corrected.value == 1
 
@@ -337,13 +337,16 @@ def test_questions_that_mislead_are_named_first():
     signs = [f.sign for f in flags(stats.items[3], {}, BOOK)]
     assert signs == [Sign.MISLEADS]
     assert strength(stats.items[3].corrected, BOOK) == "misleads"
+    few = made([[1, 1, 0], [0, 0, 1], [1, 0, 1], [0, 0, 0], [1, 1, 0]]).items[2]
+    assert [f.sign for f in flags(few, {"falls-to-zero": 4}, BOOK)] == [Sign.PULLS, Sign.MAY]
+    assert strength(few.corrected, BOOK) == "may mislead"
     mixed = RANDOM.permutation(good.copy().ravel()).reshape(good.shape)
     weak = next(i for i in made(mixed).items if abs(i.corrected.value) < 0.15)
     assert "chance" in flags(weak, {}, BOOK)[0].says
 
 
 @pytest.mark.parametrize(
-    ("r", "word"), [(-0.01, "misleads"), (0.149, "weak"), (0.15, "acceptable"),
+    ("r", "word"), [(-0.01, "may mislead"), (0.149, "weak"), (0.15, "acceptable"),
                     (0.25, "acceptable"), (0.251, "good")],
 )  # fmt: skip
 def test_discrimination_in_words_follows_the_rule_of_thumb(r, word):

@@ -80,12 +80,14 @@ def correlation(one: Column, other: Column, confidence: float) -> Estimate:
         return none("It takes at least two learners.")
     a, b = one - one.mean(), other - other.mean()
     if np.ptp(one) == 0 or np.ptp(other) == 0:
-        return none("Everyone scored the same, so nothing can go along with it.")
+        return none("All scored alike, so nothing can go along with it.")
     r = float(a @ b / math.sqrt(float(a @ a) * float(b @ b)))
     if abs(r) > 1 - _ALL_BUT:
-        return Estimate(math.copysign(1.0, r), why="A perfect line has no interval.")
+        r = math.copysign(1.0, r)
     if n < 4:
         return Estimate(r, why="An interval takes at least four learners.")
+    if abs(r) == 1:
+        return Estimate(r, r, r)
     half = float(special.ndtri(0.5 + confidence / 2)) / math.sqrt(n - 3)
     return Estimate(r, math.tanh(math.atanh(r) - half), math.tanh(math.atanh(r) + half))
 
@@ -95,7 +97,7 @@ def feldt(alpha: float, n: int, items: int, confidence: float) -> Estimate:
     if n < 2 or items < 2:
         return Estimate(alpha, why="An interval takes two learners and two questions.")
     if alpha > 1 - _ALL_BUT:
-        return Estimate(alpha, why="A perfect agreement has no interval.")
+        return Estimate(1.0, 1.0, 1.0)
     free, tail = (n - 1, (n - 1) * (items - 1)), (1 - confidence) / 2
     above, below = (float(special.fdtri(*free, p)) for p in (1 - tail, tail))
     return Estimate(alpha, 1 - (1 - alpha) * above, 1 - (1 - alpha) * below)

@@ -16,8 +16,9 @@ class Sign(StrEnum):
     """What is to be looked at in a question, gravest first."""
 
     MISLEADS = "Misleads"
-    WEAK = "Tells little apart"
     PULLS = "One belief draws many"
+    MAY = "May mislead"
+    WEAK = "Tells little apart"
     HARD = "Few earn its points"
     SOFT = "Nearly all earn its points"
 
@@ -36,11 +37,12 @@ def flags(item: ItemStatistics, pulls: Mapping[str, int], book: RuleBook) -> tup
 
     ``pulls`` counts the learners in whose answer each misconception showed.
     """
-    return (
+    found = (
         *_discriminates(item.corrected, book),
         *_pulled(pulls, item.answered, book),
         *_too_much(item.difficulty.value, book),
     )
+    return tuple(sorted(found, key=lambda flag: list(Sign).index(flag.sign)))
 
 
 def _discriminates(found: Estimate, book: RuleBook) -> tuple[Flag, ...]:
@@ -48,8 +50,9 @@ def _discriminates(found: Estimate, book: RuleBook) -> tuple[Flag, ...]:
     if found.value is None or found.value >= least:
         return ()
     if found.value < 0:
+        sign = Sign.MAY if _perhaps(found.high, 0.0) else Sign.MISLEADS
         says = "Who does better elsewhere does worse here: look at its wording and its marking."
-        return (Flag(Sign.MISLEADS, says + _perhaps(found.high, 0.0)),)
+        return (Flag(sign, says + _perhaps(found.high, 0.0)),)
     says = "It hardly tells apart who knows from who does not."
     return (Flag(Sign.WEAK, says + _perhaps(found.high, least)),)
 
@@ -81,7 +84,7 @@ def strength(found: Estimate, book: RuleBook) -> str:
     if found.value is None:
         return ""
     if found.value < 0:
-        return "misleads"
+        return "may mislead" if _perhaps(found.high, 0.0) else "misleads"
     if found.value < book["item.discrimination.acceptable"].value:
         return "weak"
     return "good" if found.value > book["item.discrimination.good"].value else "acceptable"
