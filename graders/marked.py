@@ -13,17 +13,14 @@ from textwrap import fill
 from typing import Any
 
 from graders.grade import Graded
+from graders.jsonfile import write_json
 from graders.little_trace import traces
 from graders.verdict import WIDTH, Verdict
 
 
 def write_marked(released: Path, graded: Graded, target: Path) -> None:
     """Write the marked page, whole or not at all."""
-    page = marked(_released(released, released.stat().st_mtime_ns), graded)
-    draft = target.with_suffix(".part")
-    text = json.dumps(page, indent=1, ensure_ascii=False)
-    draft.write_text(text, encoding="utf-8", errors="replace")  # half a character is no text
-    draft.replace(target)
+    write_json(target, marked(_released(released, released.stat().st_mtime_ns), graded))
 
 
 @lru_cache(maxsize=32)

@@ -2,7 +2,7 @@
 import { Page } from "./page.js";
 import { WORDS } from "./words.js";
 
-const NARROW = 800; // CSS pixels
+const NARROW = 900; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
 const TOGGLE_CODE = "tpiece:toggle-code";
 const START_AGAIN = "tpiece:start-again";
