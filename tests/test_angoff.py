@@ -271,10 +271,10 @@ def test_the_command_prints_the_mark_and_the_spread(tmp_path):
     sheets = [filled(tmp_path, name, share) for name, share in (("A", 0.7), ("B", 0.8))]
     code, said = run(*sheets, "--less-error")
     assert code == 0
-    assert "Pass mark: 75.0 % of the points" in said
+    assert "Pass mark: 75.00 % of the points" in said
     assert "2 judges and 13 questions" in said
     assert "from 70.0 % to 80.0 %" in said
-    assert "Less one standard error: 70.0 %" in said
+    assert "Less one standard error: 70.00 %" in said
     assert "Only 2 judges: about 15" in said
 
 
@@ -322,7 +322,7 @@ def test_the_mark_is_set_as_the_course_command_sets_it(tmp_path, monkeypatch):
     assert code == 0, said
     assert calls == [0.7667]
     assert read_course(folder).needed == 0.7667
-    assert "now 76.7 %" in said
+    assert "now 76.67 %" in said
     code, said = run(filled(tmp_path, "Z", 0), "--course", str(folder), "--set")
     assert code == 1
     assert "everybody passes" in said

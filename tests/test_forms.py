@@ -102,7 +102,7 @@ LABELS = ["a"] * 20 + ["b"] * 25 + ["c"] * 15
 def test_the_one_way_f_agrees_with_scipy():
     """F to 1e-9, and the chance by shuffling near the one by the bell curve."""
     values = RANDOM.normal(size=60) + np.repeat([0.0, 0.4, 0.1], [20, 25, 15])
-    ours = compare(values, LABELS, 5, "seed")
+    ours = compare(values, LABELS, 5)
     theirs = scipy.stats.f_oneway(values[:20], values[20:45], values[45:])
     assert ours.f == pytest.approx(theirs.statistic, abs=1e-9)
     assert ours.chance == pytest.approx(theirs.pvalue, abs=0.03)
@@ -119,7 +119,7 @@ def test_the_chance_by_shuffling_agrees_with_scipys():
         alternative="greater",
         rng=np.random.default_rng(3),
     )
-    assert compare(values, two, 5, "seed").chance == pytest.approx(theirs.pvalue, abs=0.02)
+    assert compare(values, two, 5).chance == pytest.approx(theirs.pvalue, abs=0.02)
 
 
 @given(st.lists(st.floats(0.0005, 1), min_size=1, max_size=12))
@@ -133,10 +133,10 @@ def test_holms_correction_agrees_with_statsmodels(chances):
 def test_groups_too_small_are_not_compared():
     """Below the size asked nothing is said, and no small group shows."""
     values = np.array([1.0, 0, 1, 1, 0, 1])
-    assert compare(values, ["a"] * 4 + ["b"] * 2, 3, "s") is None
-    made = compare(values, ["a"] * 3 + ["b"] * 3, 3, "s")
+    assert compare(values, ["a"] * 4 + ["b"] * 2, 3) is None
+    made = compare(values, ["a"] * 3 + ["b"] * 3, 3)
     assert [(g.label, g.learners) for g in made.groups] == [("a", 3), ("b", 3)]
-    assert compare(np.array([]), [], 3, "s") is None
+    assert compare(np.array([]), [], 3) is None
 
 
 @pytest.mark.parametrize(
@@ -145,14 +145,14 @@ def test_groups_too_small_are_not_compared():
 )
 def test_groups_without_spread_have_defined_outcomes(values, f, chance):
     """All alike, or alike within each group: no division by zero."""
-    made = compare(np.array(values), ["a"] * 3 + ["b"] * 3, 3, "s")
+    made = compare(np.array(values), ["a"] * 3 + ["b"] * 3, 3)
     assert made.f == f
     assert chance is None or made.chance == chance
 
 
 def test_a_missing_score_counts_in_no_group():
     """NaN is left out, not spread."""
-    made = compare(np.array([1.0, math.nan, 0, 1, 0, 1]), ["a"] * 3 + ["b"] * 3, 2, "s")
+    made = compare(np.array([1.0, math.nan, 0, 1, 0, 1]), ["a"] * 3 + ["b"] * 3, 2)
     assert [g.learners for g in made.groups] == [2, 3]
 
 

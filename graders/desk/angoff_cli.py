@@ -79,7 +79,7 @@ def angoff(
     for line in _said(panel, made, course):
         click.echo(line)
     if less_error:
-        click.echo(f"\nLess one standard error: {_percent(share)} of the points.")
+        click.echo(f"\nLess one standard error: {_percent(share, 2)} of the points.")
     if put and folder is not None:
         click.echo(f"\n{_set(folder, share)}")
 
@@ -102,7 +102,7 @@ def _write(files: tuple[Path, ...], text: str) -> None:
 def _said(panel: Panel, made: Cut, course: Course) -> Iterator[str]:
     """Yield the pass mark, the judges, the units and what to talk over, a line or table each."""
     yield (
-        f"Pass mark: {_percent(made.share)} of the points ({made.points:.2f} of "
+        f"Pass mark: {_percent(made.share, 2)} of the points ({made.points:.2f} of "
         f"{made.possible:g}), from {_count(len(made.judges), 'judge')} and "
         f"{_count(len(panel.points), 'question')}."
     )
@@ -138,13 +138,13 @@ def _set(folder: Path, share: float) -> str:
         raise AngoffError("With a pass mark of nothing everybody passes: it was not set.")
     done = work.assign(folder, pass_mark=mark)
     return (
-        f"Set: the pass mark of course {done.course.id} is now {_percent(mark)} of the points of "
+        f"Set: the pass mark of course {done.course.id} is now {_percent(mark, 2)} of the points of "
         f"each unit ({done.path / 'course.toml'}). The next tpiece report goes by it."
     )
 
 
-def _percent(share: float) -> str:
-    return f"{100 * share:.1f} %"
+def _percent(share: float, digits: int = 1) -> str:
+    return f"{100 * share:.{digits}f} %"
 
 
 def _count(n: int, what: str) -> str:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import hashlib
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -76,7 +76,7 @@ def observed(scores: UnitScores, cases: Mapping[str, Case], book: RuleBook) -> O
             labels = grouped([each.get(part) for each in facts])
             if len(set(labels) - {""}) < 2:
                 continue
-            one = compare(shares, labels, least, seed=f"{scores.unit}/{question}/{part}")
+            one = compare(shares, labels, least)
             too_few += one is None
             found += [] if one is None else [replace(one, question=question, part=part)]
     adjusted = holm([c.chance for c in found])
@@ -108,7 +108,7 @@ def grouped(values: Sequence[str | float | None]) -> list[str]:
     return [names[(v > low) + (v > high)] if isinstance(v, float) else "" for v in values]
 
 
-def compare(shares: Column, labels: Sequence[str], least: int, seed: str) -> Comparison | None:
+def compare(shares: Column, labels: Sequence[str], least: int) -> Comparison | None:
     """Return how groups of learners differ; None with fewer than two groups of ``least``.
 
     The one-way F, judged by shuffling: scores are not bell-shaped, and groups can be small.
@@ -126,7 +126,7 @@ def compare(shares: Column, labels: Sequence[str], least: int, seed: str) -> Com
         Drawn(name, int(size), float(mean))
         for name, size, mean in zip(names, sizes, values @ member / sizes, strict=True)
     )
-    return Comparison("", "", groups, _f(values, member), _chance(values, member, seed))
+    return Comparison("", "", groups, _f(values, member), _chance(values, member))
 
 
 def _between(values: NDArray[np.float64], member: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -149,14 +149,22 @@ def _f(values: Column, member: NDArray[np.float64]) -> float:
     return float(between / (groups - 1) / (within / (n - groups)))
 
 
-def _chance(values: Column, member: NDArray[np.float64], seed: str) -> float:
-    """Return how often a shuffle differs as much, never 0; the same shuffles for the same seed."""
+def _chance(values: Column, member: NDArray[np.float64]) -> float:
+    """Return how often a shuffle differs as much; never 0, and the same every time."""
     if np.ptp(values) == 0:
         return 1.0
-    start = int.from_bytes(hashlib.sha256(seed.encode()).digest()[:8], "big")
-    shuffled = np.random.default_rng(start).permuted(np.tile(values, (SHUFFLES, 1)), axis=1)
-    as_much = _between(shuffled, member) >= float(_between(values, member)) - 1e-9
+    as_much = _between(values[_shuffles(len(values))], member) >= (
+        float(_between(values, member)) - 1e-9
+    )
     return (1 + int(as_much.sum())) / (1 + SHUFFLES)
+
+
+@lru_cache(maxsize=8)
+def _shuffles(n: int) -> NDArray[np.int32]:
+    """Return shuffled orders of ``n`` learners, a row each; every comparison uses the same."""
+    order = np.tile(np.arange(n, dtype=np.int32), (SHUFFLES, 1))
+    made: NDArray[np.int32] = np.random.default_rng(n).permuted(order, axis=1)
+    return made
 
 
 def holm(chances: Sequence[float]) -> list[float]:

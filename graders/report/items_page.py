@@ -23,7 +23,7 @@ from workbook.course import Course
 from workbook.rules import RuleBook
 
 PAGE = "items.html"
-SAMPLED = 300  # learners whose cases are drawn anew to compare draws: seconds, and power enough
+SAMPLED = 200  # learners whose cases are drawn anew to compare draws: seconds, and power enough
 LISTED = 200  # rows of a table of gains; of more learners, those who gained least
 BINS = 10
 GRAVE = (Sign.MISLEADS, Sign.PULLS)
