@@ -93,7 +93,6 @@ PUBLISHED = [
     ("practice", "retest.limit", None, -OPEN, 6, "assumption", "inferred from the same"),
     ("practice", "item.discrimination.acceptable", None, 0.15, OPEN, "secondary", "Varma 2006"),
     ("practice", "item.discrimination.good", None, 0.25, OPEN, "secondary", "Varma 2006"),
-    ("practice", "angoff.judges", None, 15, 15, "primary", "10.1186/s12909-016-0656-7"),
 ]
 
 # (id, the one number, basis, publication)
@@ -123,6 +122,7 @@ FACTS = [
     ("fact.fade.skill-3-months", 59.1, "primary", "Pan Afr Med J 2021;38:75"),
     ("fact.fade.skill-6-months", 60.4, "primary", "Pan Afr Med J 2021;38:75"),
     ("fact.fade.skill-retrained", 96, "primary", "Pan Afr Med J 2021;38:75"),
+    ("fact.angoff-judges", 15, "primary", "10.1186/s12909-016-0656-7"),
     ("fact.leak-three-weeks", 15, "primary", "10.1136/adc.2009.182162"),
     ("flow.start", 8, "practice", "custom"),
     ("pip.example", 25, "practice", "custom"),

@@ -149,7 +149,7 @@ def _ends(panel: Panel, item: str) -> tuple[float, float]:
 
 def doubts(made: Cut, book: RuleBook) -> tuple[str, ...]:
     """Return a sentence for each thing that makes a pass mark less sure."""
-    said, rule = [], book["angoff.judges"]
+    said, rule = [], book["fact.angoff-judges"]
     if len(made.judges) < rule.value:
         said.append(
             f"{_few(len(made.judges))}: about {rule.value:g} judges of mixed backgrounds give the "

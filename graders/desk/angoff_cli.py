@@ -138,8 +138,8 @@ def _set(folder: Path, share: float) -> str:
         raise AngoffError("With a pass mark of nothing everybody passes: it was not set.")
     done = work.assign(folder, pass_mark=mark)
     return (
-        f"Set: the pass mark of course {done.course.id} is now {_percent(mark, 2)} of the points of "
-        f"each unit ({done.path / 'course.toml'}). The next tpiece report goes by it."
+        f"Set: the pass mark of course {done.course.id} is now {_percent(mark, 2)} of the points "
+        f"of each unit ({done.path / 'course.toml'}). The next tpiece report goes by it."
     )
 
 
