@@ -1,4 +1,4 @@
-"""The page on how good the questions are: one HTML file, no network, no script."""
+"""The page on the questions: one HTML file, no network, one script, which only sorts."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import accumulate
+from pathlib import Path
 
 from graders.cohort import SMALL
 from graders.coursefolder import Person
@@ -136,6 +137,7 @@ def items_text(
             percent=percent,
             figure=figure,
             signed=signed,
+            script=Path(__file__).with_name("items_sort.js").read_text(encoding="utf-8"),
             names_people=any(view.gains for view in views),
         )
     )

@@ -17,6 +17,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Write the page of sixty learners, nine of whom tried again, and return its address."""
     gains = [Gain(f"l{k:02d}", UNIT, 0.5, 0.4 + k / 20, 2, "2026-05-04 10:00:00 UTC")
              for k in range(9)]  # fmt: skip
+    gains.append(Gain("l09", UNIT, 1.0, 1.0, 2))
     path = tmp_path_factory.mktemp("items") / "items.html"
     path.write_text(html_of(scores_of(*group(60)), studies=[STUDY], gains=gains), encoding="utf-8")
     return path.as_uri()
@@ -78,6 +79,26 @@ def test_no_dot_lies_outside_the_picture(tab: Page, address: str) -> None:
         return t.some((a, i) => t.slice(i + 1).some(b => a.left < b.right && b.left < a.right
             && a.top + 2 < b.bottom - 2 && b.top + 2 < a.bottom - 2)); }"""
     assert tab.evaluate(apart) is False
+
+
+def test_tables_sort_by_keyboard_and_what_is_missing_comes_last(tab: Page, address: str) -> None:
+    """Enter on a header sorts up, Enter again down; the header says which."""
+    tab.goto(address)
+    head = tab.get_by_role("columnheader", name="With the rest").first
+    head.get_by_role("button").focus()
+    column = "e => [...e.closest('table').tBodies[0].rows].map(r => r.cells[2].dataset.value)"
+    for said in ("ascending", "descending"):
+        tab.keyboard.press("Enter")
+        assert head.get_attribute("aria-sort") == said
+        values = [float(v) for v in head.evaluate(column)]
+        assert values == sorted(values, reverse=said == "descending")
+        assert len(values) == len(set(values)) > 5
+    part = tab.get_by_role("columnheader", name="Part of what was left")
+    part.get_by_role("button").focus()
+    for _ in range(2):
+        tab.keyboard.press("Enter")
+        last = part.evaluate("e => [...e.closest('table').tBodies[0].rows].at(-1).textContent")
+        assert "Nothing was left" in last
 
 
 def test_it_asks_the_network_for_nothing_and_needs_no_script(
