@@ -14,6 +14,7 @@ import click
 from graders import audit, work
 from graders.coursefolder import CourseFolder
 from graders.desk.angoff_cli import angoff
+from graders.desk.lab_cli import lab
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.rules_cli import protocol, rules
@@ -211,6 +212,7 @@ def demo(folder: Path) -> None:
 main.add_command(rules)
 main.add_command(protocol)
 main.add_command(angoff)
+main.add_command(lab)
 
 if __name__ == "__main__":
     main()

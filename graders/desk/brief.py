@@ -1,0 +1,194 @@
+"""The lab brief: what a group believes, what to show it on the real device, for how long, to whom.
+
+Pure: from a group's picture to the plan of its lab. Same group, same plan.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from graders.cohort import SMALL, Belief, Cohort
+from graders.desk.checklist import Item, checklist
+from graders.desk.labplan import Lab, Times, lab_of, sizes, times
+from graders.misconceptions import Misconception
+from graders.roster import Person
+from graders.standing import Status
+from workbook.rules import RuleBook
+
+_GRAVEST_FIRST = (Status.UNSAFE, Status.NOT_YET, Status.MISSING, Status.READY)
+
+
+@dataclass(frozen=True, slots=True)
+class Topic:
+    """One misconception of the group; ``minutes`` is None when the lab has no time for it."""
+
+    misconception: Misconception
+    count: int
+    of: int
+    minutes: int | None = None
+
+    @property
+    def unsafe(self) -> bool:
+        """Say whether acting on the belief could harm a baby."""
+        return self.misconception.unsafe
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Learners who share a device; ``begins`` is the id of the topic they begin with, or empty."""
+
+    number: int
+    session: int
+    station: int
+    people: tuple[Person, ...]
+    begins: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """A step whose breach could harm a baby, and how many here hold a belief that breaks it."""
+
+    step: Item
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """The plan of a group's lab.
+
+    ``shy`` says that the whole group is so small that it is named nowhere. ``unsafe`` counts the
+    learners who showed an unsafe act in the workbook, ``absent`` those who handed in nothing.
+    """
+
+    lab: Lab
+    times: Times
+    topics: tuple[Topic, ...]
+    left_out: tuple[Topic, ...]
+    watch: tuple[Watch, ...]
+    groups: tuple[Group, ...]
+    learners: int
+    ready: int
+    unsafe: int
+    absent: int
+
+    @property
+    def shy(self) -> bool:
+        """Say whether the group is too small to be named."""
+        return self.learners < SMALL
+
+    @property
+    def sessions(self) -> int:
+        """Return how many sessions everyone needs at these stations."""
+        return max((group.session for group in self.groups), default=0)
+
+
+def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
+    """Return the plan of a group's lab; without a ``lab`` of its own, as the rules have it."""
+    book = cohort.course.book
+    settled = lab or lab_of(book)
+    ranked = sorted(cohort.beliefs, key=_rank)
+    share = times(settled.minutes, [_weight(belief, book) for belief in ranked], book)
+    given = len(share.topics)
+    topics = [_topic(b, m) for b, m in zip(ranked[:given], share.topics, strict=True)]
+    people = {row.learner: row.person for row in cohort.rows}
+    status = cohort.statuses()
+    return Brief(
+        settled,
+        share,
+        tuple(topics),
+        tuple(_topic(belief) for belief in ranked[given:]),
+        _watch(ranked, book),
+        grouped(people, status, ranked[:given], settled),
+        learners=len(people),
+        ready=sum(s is Status.READY for s in status.values()),
+        unsafe=sum(s is Status.UNSAFE for s in status.values()),
+        absent=len(people) - len({row.learner for row in cohort.rows if row.handed_in}),
+    )
+
+
+def _rank(belief: Belief) -> tuple[bool, int, str]:
+    wrong = belief.misconception
+    return (not wrong.unsafe, -belief.count, wrong.id)
+
+
+def _weight(belief: Belief, book: RuleBook) -> float:
+    return belief.count * (book["lab.unsafe"].value if belief.misconception.unsafe else 1.0)
+
+
+def _topic(belief: Belief, minutes: int | None = None) -> Topic:
+    return Topic(belief.misconception, belief.count, belief.of, minutes)
+
+
+def _watch(ranked: Iterable[Belief], book: RuleBook) -> tuple[Watch, ...]:
+    """Return every critical step of the checklist, those the group breaks first."""
+    breakers: dict[str, set[str]] = {}
+    for belief in ranked:
+        if belief.misconception.unsafe:
+            breakers.setdefault(belief.misconception.rule, set()).update(belief.learners)
+    found = [
+        Watch(item, len(set().union(*(breakers.get(rule, ()) for rule in item.rests_on))))
+        for item in checklist(book).items
+        if item.critical
+    ]
+    return tuple(sorted(found, key=lambda watch: -watch.count))
+
+
+def grouped(
+    people: Mapping[str, Person],
+    status: Mapping[str, Status],
+    beliefs: Sequence[Belief],
+    settled: Lab,
+) -> tuple[Group, ...]:
+    """Put everyone into exactly one group, those not ready first, like beliefs side by side.
+
+    Groups are balanced; the first ones come to the first session. A group's own topic is one
+    that two of it or more hold, and never one that so few hold that they could be recognised.
+    """
+    main = _main_topics(beliefs)
+    last = len(beliefs)
+    places = {belief.misconception.id: n for n, belief in enumerate(beliefs)}
+
+    def place(learner: str) -> tuple[bool, int, int, str]:
+        topic = places.get(main.get(learner, ""), last)
+        now = status[learner]
+        return (now is Status.READY, topic, _GRAVEST_FIRST.index(now), learner)
+
+    waiting = iter(sorted(people, key=place))
+    each = sizes(len(people), settled.group)
+    where = [
+        (session, station)
+        for session, count in enumerate(_sessions(len(each), settled.stations), start=1)
+        for station in range(1, count + 1)
+    ]
+    made = []
+    for n, (size, (session, station)) in enumerate(zip(each, where, strict=True), start=1):
+        own = [next(waiting) for _ in range(size)]
+        begins = _begins(own, main, places)
+        made.append(Group(n, session, station, tuple(people[id] for id in own), begins))
+    return tuple(made)
+
+
+def _sessions(groups: int, stations: int) -> list[int]:
+    """Return how many groups come to each session: as even as can be, the fuller first."""
+    count = -(-groups // stations)
+    return [groups // count + (n < groups % count) for n in range(count)]
+
+
+def _main_topics(beliefs: Sequence[Belief]) -> dict[str, str]:
+    """Return the first topic that each learner holds, among those enough learners hold."""
+    found: dict[str, str] = {}
+    for belief in beliefs:
+        if belief.count >= SMALL:
+            for learner in belief.learners:
+                found.setdefault(learner, belief.misconception.id)
+    return found
+
+
+def _begins(own: Iterable[str], main: Mapping[str, str], places: Mapping[str, int]) -> str:
+    held = Counter(main[id] for id in own if id in main)
+    if not held:
+        return ""
+    topic = min(held, key=lambda id: (-held[id], places[id]))
+    return topic if held[topic] > 1 else ""

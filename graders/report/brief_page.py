@@ -1,0 +1,149 @@
+"""The pages for the person who runs the lab: the brief, and the sheet of the skills checklist."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from graders.cohort import SMALL, Cohort
+from graders.desk.brief import Brief, Group, brief
+from graders.desk.checklist import DONE, checklist
+from graders.desk.labplan import Lab
+from graders.report.frame import environment, title_of
+from workbook.course import Course
+from workbook.rules import Rule
+
+BRIEF_PAGE = "lab-brief.html"
+BRIEF_PDF = "lab-brief.pdf"
+CHECKLIST_PAGE = "lab-checklist.html"
+CHECKLIST_SHEET = "lab-checklist.csv"
+
+GROUPS_SHOWN = 12  # more would not leave the page readable; they stand in the table of groups
+_RULES = ("lab.check", "lab.debrief", "lab.topic", "lab.topics", "lab.unsafe")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A stretch of the session: its minutes and what it is for."""
+
+    minutes: int
+    says: str
+    topic: int = 0  # the topic's number, from 1; 0 for what everyone does together
+
+
+def brief_text(
+    cohort: Cohort,
+    *,
+    made_at: datetime,
+    version: str,
+    lab: Lab | None = None,
+) -> str:
+    """Return the lab brief of a group as one HTML page; without a ``lab``, as the rules have it."""
+    made = brief(cohort, lab)
+    return (
+        environment()
+        .get_template("brief.html.jinja")
+        .render(
+            brief=made,
+            course=cohort.course,
+            edition=cohort.course.book.edition,
+            protocol=cohort.course.book.protocol,
+            made_at=made_at,
+            version=version,
+            says=summary(made),
+            plan=plan(made),
+            parts=parts(made),
+            groups=[] if made.shy else made.groups[:GROUPS_SHOWN],
+            more=0 if made.shy else max(0, len(made.groups) - GROUPS_SHOWN),
+            small=SMALL,
+            rules=sharing_rules(cohort.course),
+            told=told,
+            begins=begins,
+        )
+    )
+
+
+def checklist_text(course: Course, *, made_at: datetime, version: str) -> str:
+    """Return the skills checklist as one HTML page to print and fill in by hand."""
+    made = checklist(course.book)
+    return (
+        environment()
+        .get_template("checklist.html.jinja")
+        .render(
+            checklist=made,
+            course=course,
+            made_at=made_at,
+            version=version,
+            done=DONE,
+            critical=sum(bool(item.critical) for item in made.items),
+        )
+    )
+
+
+def summary(made: Brief) -> str:
+    """Return the group in one sentence."""
+    if not made.learners:
+        return "There is nobody in this course yet, so this plan shows the time alone."
+    if made.shy:
+        return (
+            f"Fewer than {SMALL} learners: this brief names nobody, and its counts are of "
+            "very few people."
+        )
+    return (
+        f"{_count(made.learners, 'learner')}: {_are(made.ready)} ready for the lab, "
+        f"{made.unsafe or 'nobody'} showed an unsafe act in the workbook, "
+        f"{made.absent or 'nobody'} handed in nothing."
+    )
+
+
+def plan(made: Brief) -> str:
+    """Return the plan in one sentence."""
+    lab = made.lab
+    stations = _count(lab.stations, "station")
+    if not made.groups:
+        return f"One session of {lab.minutes} min at {stations}."
+    largest = max(len(group.people) for group in made.groups)
+    return (
+        f"{_count(made.sessions, 'session')} of {lab.minutes} min at {stations}: "
+        f"{_count(len(made.groups), 'group')} of up to {largest}. "
+        "Those not ready come first."
+    )
+
+
+def parts(made: Brief) -> Sequence[Part]:
+    """Return the stretches of one session, in order; their minutes are all its minutes."""
+    times = made.times
+    topics = [
+        Part(topic.minutes or 0, title_of(topic.misconception.id), n)
+        for n, topic in enumerate(made.topics, start=1)
+    ]
+    whole = [Part(times.practice, "Whole set-ups by hand, against the checklist")]
+    return [
+        Part(times.check, "Set-up check: each group sets up its device, observed"),
+        *(topics or whole),
+        Part(times.debrief, "Talk it over: what moved the needle, what was unsafe"),
+    ]
+
+
+def begins(group: Group) -> str:
+    """Return what a group begins with."""
+    return f"Begin with {title_of(group.begins)}" if group.begins else "Topics in their order"
+
+
+def sharing_rules(course: Course) -> list[Rule]:
+    """Return the rules by which the minutes are shared out."""
+    return [course.book[id] for id in _RULES]
+
+
+def told(rule: Rule) -> str:
+    """Return a rule of the plan with its number as one sentence."""
+    return f"{rule.says.rstrip('.')}: {rule.text}."
+
+
+def _are(count: int) -> str:
+    return "nobody is" if count == 0 else "1 is" if count == 1 else f"{count} are"
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}" if n == 1 else f"{n} {what}s"
