@@ -108,16 +108,8 @@ def items_text(
     ``studies`` come from forms.simulate, ``gains`` from gains.gains, ``people`` from the roster.
     The cases of at most ``sampled`` learners of each unit are drawn anew to compare draws.
     """
-    by_unit: dict[str, list[Gain]] = {}
-    for gain in gains:
-        by_unit.setdefault(gain.unit, []).append(gain)
-    study_of = {study.unit: study for study in studies}
-    names = tuple(dict.fromkeys((*course.units, *scores.units)))
+    views = _views(scores, course, studies, gains, sampled)
     book = course.book
-    views = [
-        _unit(scores.unit(id), course, book, study_of.get(id), by_unit.get(id, []), sampled)
-        for id in names
-    ]
     return (
         environment()
         .get_template("items.html.jinja")
@@ -141,6 +133,25 @@ def items_text(
             names_people=any(view.gains for view in views),
         )
     )
+
+
+def _views(
+    scores: ItemScores,
+    course: Course,
+    studies: Sequence[FormStudy],
+    gains: Iterable[Gain],
+    sampled: int,
+) -> list[UnitView]:
+    """Return each unit of the course, then each other that was handed in."""
+    by_unit: dict[str, list[Gain]] = {}
+    for gain in gains:
+        by_unit.setdefault(gain.unit, []).append(gain)
+    study_of = {study.unit: study for study in studies}
+    names, book = dict.fromkeys((*course.units, *scores.units)), course.book
+    return [
+        _unit(scores.unit(id), course, book, study_of.get(id), by_unit.get(id, []), sampled)
+        for id in names
+    ]
 
 
 def _unit(
