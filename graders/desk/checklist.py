@@ -62,7 +62,10 @@ class Checklist:
 
 
 def checklist(book: RuleBook) -> Checklist:
-    """Return the checklist under a book of rules; a step is called section/step."""
+    """Return the checklist under a book of rules; a step is called section/step.
+
+    A step whose rule the book has not, such as a rate under no edition, is left out.
+    """
     sections = tuple(
         _from_procedure(book.procedure(part["procedure"]))
         if "procedure" in part
@@ -103,7 +106,8 @@ def _harm(step: Step, grave: Iterable[Need]) -> str:
 
 
 def _from_rules(part: Mapping[str, Any], book: RuleBook) -> Section:
-    items = (_from_rule(part["id"], step, book) for step in part["steps"])
+    known = (step for step in part["steps"] if step["rule"] in book)
+    items = (_from_rule(part["id"], step, book) for step in known)
     return Section(part["id"], part["title"], tuple(items))
 
 
