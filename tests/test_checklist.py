@@ -166,7 +166,7 @@ def test_each_mistake_has_its_sentence_and_its_line(tmp_path: Path, line: str, s
 
 
 def test_every_mistake_is_told_at_once(tmp_path: Path) -> None:
-    """Four bad lines among good ones: each told with its own line, once."""
+    """Three bad lines among good ones: each mistake is told with its line."""
     bad = ("eve,x,maybe,,tomorrow,\n", "ben,set-up/recheck,no,AB,2999-01-01,\n")
     text = HEAD + GOOD + bad[0] + GOOD + bad[1]
     told = mistakes(tmp_path, text)
