@@ -3,92 +3,56 @@
 from __future__ import annotations
 
 import csv
+import json
+import os
 import shutil
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from functools import lru_cache
+from multiprocessing import get_context
 from pathlib import Path
 
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
-from graders.personas import answers_of, shows
-from workbook.answers import AnswersFile, answers_path
+from graders.invented import Invented, answers, people
+from graders.roster import COLUMNS
+from workbook.answers import FORMAT, AnswersFile, answers_path
 from workbook.cases import case, exercises
-from workbook.course import FILE, Course, CourseError
+from workbook.course import FILE, Course, CourseError, read_course
 
 COURSE_ID = "demo-cohort"
-
-# How many of the 24 hold each misconception; the rest hold none.
-HELD = {
-    "peep-before-pip": 4,
-    "flow-any-time": 3,
-    "falls-to-zero": 3,
-    "bag-not-needed": 2,
-    "relief-after-pip": 2,
-    "baby-before-pressures": 1,
-    "gauge-shows-relief": 1,
-    "no-second-look": 1,
-    "open-shows-peep": 1,
-    "order-is-habit": 1,
-    "outlet-open": 1,
-    "pip-plus-peep": 1,
-    "": 3,
-}
-
-_NAMES = [
-    *("Aster", "Birch", "Clover", "Dahlia", "Elder", "Fern", "Gentian", "Hazel"),
-    *("Iris", "Juniper", "Kelp", "Larch", "Mallow", "Nettle", "Olive", "Poppy"),
-    *("Quince", "Rowan", "Sorrel", "Thistle", "Umber", "Vetch", "Willow", "Yarrow"),
-]
-_ROLES = ("nurse", "respiratory therapist", "resident")
-_WARDS = ("Ward North", "Ward South")
+LEARNERS = 24
+BULK = 200  # learners from which answers are laid where collected work lies
+BATCH = 25  # learners whose answers one process lays at a time
+WHEN = "2026-05-04 10:00:00 UTC"  # invented, and the same at every run
 
 
-@dataclass(frozen=True, slots=True)
-class Invented:
-    """One invented learner and what they believe."""
+def run_demo(
+    path: Path, *, learners: int = LEARNERS, say: Callable[[str], None]
+) -> tuple[Path, ...]:
+    """Send an invented cohort through the same files and commands as a real one.
 
-    learner: str
-    name: str
-    role: str
-    ward: str
-    holds: str
-
-
-def people(course: Course) -> tuple[Invented, ...]:
-    """Return the 24 invented learners, each with a misconception their case can show or none."""
-    beliefs = [belief for belief, count in HELD.items() for _ in range(count)]
-    waiting = list(beliefs)
-    made = []
-    for n, name in enumerate(_NAMES):
-        learner = f"demo{n + 1:02d}"
-        drawn = [case(course.id, unit, learner, course.book) for unit in course.units]
-        holds = next(b for b in waiting if not b or any(shows(c, b) for c in drawn))
-        waiting.remove(holds)
-        role, ward = _ROLES[n % len(_ROLES)], _WARDS[n % len(_WARDS)]
-        made.append(Invented(learner, f"{name} Demo", role, ward, holds))
-    return tuple(made)
-
-
-def planted(course: Course) -> Mapping[str, str]:
-    """Return which misconception each invented learner holds."""
-    return {person.learner: person.holds for person in people(course)}
-
-
-def run_demo(path: Path, *, say: Callable[[str], None]) -> tuple[Path, Path]:
-    """Send the invented cohort through the same files and commands as a real one."""
+    A large one hands in as answers files that came another way. Raises CourseError when the
+    folder holds something else than a demo.
+    """
     _clear(path)
     path.mkdir(parents=True, exist_ok=True)
     roster = path / "people.csv"
     course = Course(COURSE_ID, "Invented cohort", units=exercises())
-    _write_roster(roster, people(course))
+    invented = tuple(people(course, learners))
+    _write_roster(roster, invented)
     say("Making the course and giving out its units.")
     folder = work.assign(path, course_id=course.id, title=course.title, roster=roster)
-    say("24 invented learners answer and hand in.")
-    _hand_in(folder)
-    for line in work.collect(path):
-        say(line)
-    run = work.grade(path, progress=True)
+    say(f"{learners} invented learners answer and hand in.")
+    bulk = learners >= BULK
+    if bulk:
+        lay(folder, invented)
+    else:
+        _hand_in(folder, invented)
+        for line in work.collect(path):
+            say(line)
+    run = work.grade(path, progress=True, workers=(os.cpu_count() or 1) if bulk else 1)
     say(f"Graded {run.graded} of {run.found} submissions.")
     return work.report(path)
 
@@ -103,27 +67,66 @@ def _clear(path: Path) -> None:
     shutil.rmtree(path)
 
 
-def _write_roster(path: Path, persons: tuple[Invented, ...]) -> None:
+def _write_roster(path: Path, invented: Iterable[Invented]) -> None:
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
-        writer.writerow(("learner", "name", "role", "ward"))
-        writer.writerows((p.learner, p.name, p.role, p.ward) for p in persons)
+        writer.writerow(COLUMNS)
+        writer.writerows([getattr(one.person, name) for name in COLUMNS] for one in invented)
 
 
-def _hand_in(folder: CourseFolder) -> None:
+def _hand_in(folder: CourseFolder, invented: Iterable[Invented]) -> None:
     course, nbgrader = folder.course, Nbgrader(folder)
-    for person in people(course):
-        own = folder.path / "learners" / person.learner
+    book = course.book
+    for one in invented:
+        learner = one.person.learner
+        own = folder.path / "learners" / learner
         for unit in course.units:
+            if unit in one.skips:
+                continue
             shutil.copytree(folder.exchange / course.id / "outbound" / unit, own / unit)
-            _answer(own / unit, course, unit, person)
-            nbgrader.submit(unit, person.learner, own)
+            drawn = case(course.id, unit, learner, book)
+            labels = [{"id": q.id, "label": q.label} for q in drawn.questions]
+            target = answers_path(own / unit / f"{unit}.ipynb")
+            file = AnswersFile(target, course.id, unit, learner, course.edition, labels)
+            for question, value in answers(drawn, book, one.holds).items():
+                file.append(question, value)
+            nbgrader.submit(unit, learner, own)
 
 
-def _answer(folder: Path, course: Course, unit: str, person: Invented) -> None:
-    drawn = case(course.id, unit, person.learner, course.book)
-    path = answers_path(folder / f"{unit}.ipynb")
-    labels = [{"id": q.id, "label": q.label} for q in drawn.questions]
-    file = AnswersFile(path, course.id, unit, person.learner, course.edition, labels)
-    for question, value in answers_of(drawn, course.book, person.holds).items():
-        file.append(question, value)
+def lay(folder: CourseFolder, invented: Sequence[Invented]) -> None:
+    """Lay answers files where collected work lies, by all processors of this machine."""
+    parts = [invented[n : n + BATCH] for n in range(0, len(invented), BATCH)]
+    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+        for done in [pool.submit(_lay, str(folder.path), part) for part in parts]:
+            done.result()
+
+
+def _lay(path: str, part: Iterable[Invented]) -> None:
+    course, folder = _course(path), CourseFolder(Path(path))
+    for one in part:
+        for unit in course.units:
+            if unit in one.skips:
+                continue
+            target = folder.submitted(one.person.learner, unit)
+            target.mkdir(parents=True)
+            text = _sheet(course, unit, one)
+            answers_path(target / f"{unit}.ipynb").write_text(text, encoding="utf-8")
+            (target / "timestamp.txt").write_text(WHEN, encoding="utf-8")
+
+
+@lru_cache(maxsize=1)
+def _course(path: str) -> Course:
+    return read_course(Path(path))
+
+
+def _sheet(course: Course, unit: str, one: Invented) -> str:
+    """Return an answers file as a learner's page leaves it; without waiting for the disk."""
+    learner, book = one.person.learner, course.book
+    drawn = case(course.id, unit, learner, book)
+    rows = [
+        {"n": 1, "format": FORMAT, "course": course.id, "exercise": unit, "learner": learner,
+         "edition": course.edition, "at": "", "questions": []},
+        *({"n": n, "question": question, "value": value, "at": "", "client": "", "seq": 0}
+          for n, (question, value) in enumerate(answers(drawn, book, one.holds).items(), start=2)),
+    ]  # fmt: skip
+    return "".join(f"{json.dumps(row, ensure_ascii=False)}\n" for row in rows)

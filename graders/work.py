@@ -10,9 +10,10 @@ from pathlib import Path
 
 from graders.cohort import cohort
 from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
-from graders.grade import VERDICT_FILE, own_version, read_verdict
+from graders.grade import own_version
 from graders.report import write_report
 from graders.run import jobs, marked_batches, refusals
+from graders.verdicts import verdict_files, verdicts
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
 from workbook.cases import exercises
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
@@ -192,15 +193,16 @@ def grade(
     return GradeRun(count, len(every), tuple(problems), folder.gradebook, failed)
 
 
-def report(path: Path) -> tuple[Path, Path]:
-    """Write the coordinator's page and table from the verdicts; scores come from the gradebook."""
+def report(path: Path) -> tuple[Path, ...]:
+    """Write the coordinator's page and table from the verdicts; scores come from the gradebook.
+
+    The verdicts are read once, one after the other, so that a large course needs little memory.
+    """
     folder = CourseFolder(path)
     course = folder.course
-    found = sorted((path / "autograded").glob(f"*/*/{VERDICT_FILE}"))
-    if not found:
+    if next(verdict_files(folder), None) is None:
         raise CourseError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
-    graded = [read_verdict(file) for file in found]
-    group = cohort(graded, folder.roster(), course, scores=_scores(folder))
+    group = cohort(verdicts(folder), folder.roster(), course, scores=_scores(folder))
     made_at = datetime.now().astimezone()
     return write_report(group, path, made_at=made_at, version=own_version())
 

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import csv
 import re
+from base64 import b64encode
+from dataclasses import replace
 from datetime import UTC, datetime
+from hashlib import sha256
 from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
 from graders.grade import Graded
-from graders.report import COLUMNS, ReportError, page, write_csv, write_report
+from graders.report import COLUMNS, ReportError, frame, page, write_csv, write_report
 from graders.report.export import harmless
 from graders.report.frame import title_of, when_of
 from graders.report.page import summary
@@ -23,6 +27,7 @@ from graders.verdict import Finding, Verdict
 from workbook.course import Course
 
 UNIT = "1_setup_order"
+HERE = Path(frame.__file__).parent
 COURSE = Course("test", "Invented course", units=(UNIT,))
 MADE_AT = datetime(2026, 5, 5, 9, tzinfo=UTC)
 RIGHT = Finding("q", True, "Right.", 10, 10)
@@ -45,13 +50,43 @@ def group(*graded: Graded, roster: dict[str, str] | None = None, course: Course 
     return cohort(graded, people, course)
 
 
+def two_units() -> Cohort:
+    """Return a group of four at two sites who did both units, one or none of them."""
+    other = "3_pressure_targets"
+    course = replace(COURSE, units=(UNIT, other))
+    done = [
+        work("a", RIGHT), replace(work("a", SLIP, UNSAFE), unit=other),
+        work("b", RIGHT), replace(work("b", RIGHT), unit=other),
+        work("c", SLIP),
+    ]  # fmt: skip
+    places = {"a": "Hill", "b": "Hill", "c": "Shore", "d": ""}
+    people = {
+        id: Person(id, f"Name of {id}", "nurse", "North", site) for id, site in places.items()
+    }
+    return cohort(done, people, course)
+
+
+def line_of(html: str, learner: str) -> str:
+    """Return a learner's row of the first table."""
+    rows = re.findall(r"<tr class=.*?</tr>", section(html, "readiness"), re.DOTALL)
+    (row,) = (row for row in rows if f'"id">{learner}<' in row)
+    return str(row)
+
+
 def html_of(made: Cohort) -> str:
     return page(made, made_at=MADE_AT, version="1.0")
 
 
 def text_of(html: str) -> str:
-    body = re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)
+    body = re.sub(r"<(style|script)>.*?</\1>", "", html, flags=re.DOTALL)
     return " ".join(unescape(re.sub(r"<[^>]*>", " ", body)).split())
+
+
+def section(html: str, id: str) -> str:
+    """Return one section of a page."""
+    found = re.search(rf'<section id="{id}".*?</section>', html, re.DOTALL)
+    assert found is not None
+    return found[0]
 
 
 class Outline(HTMLParser):
@@ -89,7 +124,7 @@ def test_every_kind_of_group_makes_a_whole_page(made: Cohort, tmp_path: Path) ->
     html = html_of(made)
     headings = [int(tag[1]) for tag, _ in tags(html) if re.fullmatch(r"h\d", tag)]
     assert headings.count(1) == 1
-    assert headings.count(2) == 7
+    assert headings.count(2) == 8
     assert all(b - a <= 1 for a, b in pairwise(headings))
     write_csv(made, tmp_path / "t.csv")
     lines = list(csv.DictReader((tmp_path / "t.csv").open(encoding="utf-8-sig", newline="")))
@@ -114,14 +149,28 @@ def test_the_summary_says_it_in_one_sentence(name: str, says: str) -> None:
 
 
 def test_the_page_needs_nothing_else() -> None:
-    """No script, no address, no other file: the page can be mailed and opened anywhere."""
-    found = tags(html_of(GROUPS["all wrong"]))
-    assert not {tag for tag, _ in found} & {"script", "img", "link", "iframe", "object", "form"}
+    """No address and no other file: the page can be mailed and opened anywhere."""
+    html = html_of(GROUPS["all wrong"])
+    found = tags(html)
+    assert not {tag for tag, _ in found} & {"img", "link", "iframe", "object"}
     for tag, attributes in found:
         assert not [name for name in attributes if name.startswith("on") or name == "src"]
         assert (attributes.get("href") or "#").startswith("#"), tag
-    assert "default-src 'none'" in html_of(GROUPS["all wrong"])
-    assert "url(" not in html_of(GROUPS["all wrong"])
+        assert "action" not in attributes
+    assert "default-src 'none'" in html
+    assert "form-action 'none'" in html
+    assert "url(" not in html
+
+
+def test_one_script_runs_and_it_is_ours() -> None:
+    """The policy names the hash of the sorting script, and there is no other on the page."""
+    html = html_of(GROUPS["all wrong"])
+    (script,) = re.findall(r"<script>(.*?)</script>", html, re.DOTALL)
+    assert script == (HERE / "sort.js").read_text(encoding="utf-8")
+    hashed = b64encode(sha256(script.encode()).digest()).decode()
+    assert f"script-src 'sha256-{hashed}'" in html
+    for asks in ("fetch", "XMLHttp", "import(", "eval", "innerHTML", "localStorage", "cookie"):
+        assert asks not in script
 
 
 def test_every_link_leads_somewhere_and_no_id_stands_twice() -> None:
@@ -140,7 +189,9 @@ def test_names_files_and_titles_are_escaped() -> None:
     finding = Finding("q", False, bad, 0, 1, True, "set-pip")
     graded = work("a", finding, problems=(bad,), when=bad)
     html = html_of(group(graded, roster={"a": bad, "b": bad}, course=course))
-    assert not {tag for tag, _ in tags(html)} & {"script", "i"}
+    assert [tag for tag, _ in tags(html)].count("script") == 1
+    assert "<i>Title" not in html
+    assert "<b a=" not in html
     assert text_of(html).count("<script>alert('x')</script>") >= 5
     assert "<title>&lt;i&gt;Title" in html
 
@@ -174,20 +225,19 @@ def test_the_page_says_ready_is_not_competent() -> None:
 def test_a_belief_of_few_names_nobody_in_the_groups_part() -> None:
     """Two holders are a count there; three are named."""
     roster = {id: f"Name-{id}" for id in "abc"}
-    part = re.compile(r'<section id="beliefs".*?</section>', re.DOTALL)
     for ids, named in (("ab", False), ("abc", True)):
         html = html_of(group(*(work(id, RIGHT, SLIP) for id in ids), roster=roster))
-        found = part.search(html)
-        assert found is not None
-        assert ("Name-a" in found[0]) is named
-        assert f"{len(ids)} of {len(ids)} learners (100 %)" in found[0]
+        found = section(html, "beliefs")
+        assert ("Name-a" in found) is named
+        assert f"{len(ids)} of {len(ids)} learners (100 %)" in found
 
 
 def test_the_same_unsafe_act_stands_once_with_everyone_who_showed_it() -> None:
     """An act is one line with the number of learners and their names."""
     html = html_of(GROUPS["all wrong"])
-    assert html.count("The bag was overlooked.") == 1
-    assert "2 : a , b" in text_of(html)
+    part = section(html, "unsafe-acts")
+    assert part.count("The bag was overlooked.") == 1
+    assert "2 : a , b" in text_of(part)
 
 
 def test_the_pass_mark_shows_where_it_comes_from() -> None:
@@ -195,7 +245,7 @@ def test_the_pass_mark_shows_where_it_comes_from() -> None:
     citation = str(COURSE.book["pass-mark"].citation)
     assert citation in text_of(html_of(GROUPS["one learner"]))
     own = html_of(group(work("a", RIGHT), course=Course("t", "T", units=(UNIT,), pass_mark=0.9)))
-    assert "90 % of the points. Set by the course." in text_of(own)
+    assert "90 % of the points. Set for this course, in course.toml." in text_of(own)
     assert citation not in text_of(own)
 
 
@@ -295,3 +345,72 @@ def test_a_table_open_elsewhere_leaves_the_old_one(tmp_path: Path) -> None:
     with pytest.raises(ReportError, match=r"report\.csv cannot be written"):
         write_report(GROUPS["one learner"], tmp_path, made_at=MADE_AT, version="1.0")
     assert not list(tmp_path.glob(".*.part"))
+
+
+def test_each_learner_has_one_line_with_every_unit_and_one_next_thing() -> None:
+    """The worst unit is the status; what is critical is done first, then what is not handed in."""
+    html = html_of(two_units())
+    says = {id: text_of(line_of(html, id)) for id in "abcd"}
+    assert says["a"].startswith(
+        "Name of a a nurse, North, Hill Unsafe act Ready 100 % Unsafe act 0 % 90.9 % "
+        "Unsafe act first: read 1_setup_order.ipynb, When the gas fails. What showed: 2"
+    )
+    assert says["b"] == "Name of b b nurse, North, Hill Ready Ready 100 % Ready 100 % 100 % " + (
+        "Come to the lab."
+    )
+    assert "Not yet Not yet 0 % Not handed in 0 % Read 1_setup_order.ipynb" in says["c"]
+    assert "Not handed in Not handed in Not handed in None Open 1_setup_order.ipynb" in says["d"]
+    order = re.findall(r'"id">(\w)<', section(html, "readiness"))
+    assert order == ["a", "c", "d", "b"]
+
+
+def test_the_filters_know_each_line_by_its_classes() -> None:
+    """Status over all and by unit, and the site; every class a filter asks for is explained."""
+    html = html_of(two_units())
+    assert 'class="u00 u13 u20 s0"' in line_of(html, "a")
+    assert 'class="u02 u12 u22 s1"' in line_of(html, "d")
+    choices = re.search(r'<select id="f-site".*?</select>', html)
+    assert choices is not None
+    assert re.findall(r'"(\w+)">([^<]+)<', choices[0]) == [
+        ("all", "Any site"), ("0", "Hill"), ("1", "Not given"), ("2", "Shore"),
+    ]  # fmt: skip
+    assert "f-ward" not in html  # one ward, nothing to choose
+    rule = 'body:has(#f-site option[value="2"]:checked) .who tbody tr:not(.s2) { display: none; }'
+    assert rule in html
+
+
+def test_the_groups_part_has_no_small_site() -> None:
+    """Sites of two, one and one learner are not set side by side."""
+    part = section(html_of(two_units()), "parts")
+    assert "Hill" not in part
+    assert "nothing to set side by side" in part
+
+
+def test_a_large_group_is_named_in_part_and_counted_in_full() -> None:
+    """A thousand with the same unsafe act: thirty names, and how many more there are."""
+    made = group(*(work(f"l{n:04d}", SLIP, UNSAFE) for n in range(1000)))
+    html = html_of(made)
+    assert "1000 : l0000 , l0001" in text_of(section(html, "unsafe-acts"))
+    assert "l0029 and 970 more" in text_of(section(html, "unsafe-acts"))
+    assert "1000 of 1000 learners (100 %)" in section(html, "beliefs")
+    assert section(html, "beliefs").count("<bdi>") <= 60
+    assert section(html, "readiness").count("<tr class=") == 1000
+
+
+def test_the_table_read_by_another_library_gives_the_same_totals(tmp_path: Path) -> None:
+    """Read back by pandas: the sums, the counts and the text are the group's own."""
+    made = two_units()
+    write_csv(made, tmp_path / "t.csv")
+    table = pd.read_csv(tmp_path / "t.csv", dtype={"learner": str}, keep_default_na=True)
+    assert len(table) == len(made.rows) == 8
+    assert table["score"].sum() == pytest.approx(sum(row.score for row in made.rows))
+    assert table["possible"].sum() == pytest.approx(sum(row.possible for row in made.rows))
+    assert (table["ready"] == "yes").sum() == sum(row.ready for row in made.rows)
+    assert (table["handed_in"] == "no").sum() == len(made.missing)
+    held = table["misconceptions"].dropna().str.split(" | ", regex=False).explode()
+    counts = {b.misconception.id: b.count for b in made.beliefs}
+    assert table.loc[held.index].assign(id=held).groupby("id")["learner"].nunique().to_dict() == (
+        counts
+    )
+    by_site = table.groupby("site")["score"].sum().to_dict()
+    assert by_site == {"Hill": 30.0, "Shore": 0.0}

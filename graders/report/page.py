@@ -1,4 +1,4 @@
-"""The coordinator's page: one HTML file that needs no network, no script and no other file."""
+"""The coordinator's page: one HTML file that needs no network and no other file."""
 
 from __future__ import annotations
 
@@ -6,45 +6,69 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
+from pathlib import Path
 
 from graders.cohort import SMALL, Cohort
 from graders.report.frame import environment, title_of
+from graders.report.readiness import ORDER, breakdown, filters, lines
 from graders.roster import Person
 from graders.standing import Standing, Status
 from workbook.course import Course
 
-# Gravest first, then what is still to come; ready last, as nothing is left to do there.
-_ORDER = tuple(Status)
+MOST = 30  # names in one sentence
+MANY = 200  # lines of a list that report.csv has in full
 
 
 def page(cohort: Cohort, *, made_at: datetime, version: str) -> str:
     """Return the whole page as HTML."""
     course = cohort.course
     rows = [row for row in cohort.rows if row.handed_in]
-    people = {row.learner: row.person for row in cohort.rows}
+    by = filters(cohort)
+    people = {one.person.learner: one.person for one in cohort.learners}
     return (
         environment()
         .get_template("page.html.jinja")
         .render(
             cohort=cohort,
             course=course,
+            several=len(cohort.units) > 1,
             edition=course.book.edition,
             protocol=course.book.protocol,
             made_at=made_at,
             version=version,
+            script=script(),
             says=summary(cohort),
             also=_also(cohort),
             counts=_counts(cohort),
-            rows=sorted(rows, key=lambda row: _ORDER.index(row.status)),
+            everyone=len(cohort.learners),
+            came=bool(rows),
+            lines=list(lines(cohort, by)),
+            order=ORDER,
+            by=by,
+            breakdown=breakdown(cohort),
             acts=_acts(rows),
+            open=[row for row in rows if row.usable and row.left_open],
+            files=[row for row in rows if row.problems],
+            by_hand=[row for row in rows if row.by_hand],
+            missing=_missing(cohort),
+            told={b.misconception.id for b in cohort.beliefs},
             holders={b.misconception.id: [people[id] for id in b.named] for b in cohort.beliefs},
             small=SMALL,
+            most=MOST,
+            many=MANY,
             usable=sum(row.usable for row in rows),
             pass_mark=f"{100 * course.needed:g} %",
             pass_source=_pass_source(course),
             others=_other_versions(rows, version),
         )
     )
+
+
+@cache
+def script() -> str:
+    """Return the one script of the page: it sorts the table of learners and counts its lines."""
+    return Path(__file__).with_name("sort.js").read_text(encoding="utf-8")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,14 +132,23 @@ def _acts(rows: Sequence[Standing]) -> list[Act]:
     return sorted(acts, key=lambda act: (-len(act.people), act.unit, act.says))
 
 
+def _missing(cohort: Cohort) -> list[tuple[Person, list[str]]]:
+    """Return who has not handed in, and which units."""
+    found = (
+        (one.person, [each.unit for each in one.standings if not each.handed_in])
+        for one in cohort.learners
+    )
+    return [(person, units) for person, units in found if units]
+
+
 def _counts(cohort: Cohort) -> list[tuple[Status, int]]:
     found = Counter(cohort.statuses().values())
-    return [(status, found[status]) for status in _ORDER if found[status]]
+    return [(status, found[status]) for status in ORDER if found[status]]
 
 
 def _pass_source(course: Course) -> str:
     if course.pass_mark is not None:
-        return "Set by the course."
+        return "Set for this course, in course.toml."
     return f"Source: {course.book['pass-mark'].citation}"
 
 

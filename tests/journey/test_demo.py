@@ -1,93 +1,145 @@
-"""The invented cohort: what was planted is what the report names."""
+"""The invented cohort: what was planted is what the report names, in a small and a large one."""
 
 from __future__ import annotations
 
 import csv
 import os
+import re
 import subprocess
 import sys
+from collections import Counter
 from pathlib import Path
 
 import pytest
 
 from graders.coursefolder import CourseFolder
-from graders.demo import HELD, planted, run_demo
+from graders.demo import run_demo
+from graders.invented import BELIEFS, held, people
 from graders.misconceptions import misconceptions
-from workbook.cases import exercises
+from graders.personas import shows
+from workbook.cases import case, exercises
+from workbook.course import Course, CourseError
 
-UNIT = "1_setup_order"
+COURSE = Course("demo-cohort", "Invented cohort", units=exercises())
+
+
+def demo_of(path: Path, *options: str) -> tuple[CourseFolder, Path, Path]:
+    """Run the demo by the program's own path; return its folder, page and table."""
+    command = [str(Path(sys.executable).parent / "tpiece"), "demo", "--course", str(path)]
+    bare = {"HOME": str(path.parent), "PATH": os.defpath}  # the environment is not activated
+    done = subprocess.run([*command, *options], env=bare, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    page, table = path / "report.html", path / "report.csv"
+    assert {f"Written: {page}", f"Written: {table}"} <= set(done.stdout.splitlines())
+    return CourseFolder(path), page, table
 
 
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory):
-    """Run the demo once, by the program's own path; return its folder, page and table."""
-    path = tmp_path_factory.mktemp("demo") / "cohort"
-    command = [str(Path(sys.executable).parent / "tpiece"), "demo", "--course", str(path)]
-    bare = {"HOME": str(path.parent), "PATH": os.defpath}  # the environment is not activated
-    done = subprocess.run(command, env=bare, check=True, capture_output=True, text=True)
-    page, table = path / "report.html", path / "report.csv"
-    assert str(page) in done.stdout.splitlines()[-2]
-    return CourseFolder(path), page, table
+    """Run the demo of 24 once."""
+    return demo_of(tmp_path_factory.mktemp("demo") / "cohort")
 
 
-# Beliefs that cost points without being unsafe acts.
-SAFE = {"", "falls-to-zero", "pip-plus-peep", "open-shows-peep", "gauge-shows-relief"}
-SAFE |= {"order-is-habit", "outlet-open"}
+@pytest.fixture(scope="module")
+def large(tmp_path_factory):
+    """Run the demo of 500 once; it takes about a minute."""
+    return demo_of(tmp_path_factory.mktemp("large") / "cohort", "--learners", "500")
 
 
-def rows(table) -> dict[str, dict[str, str]]:
-    """Return each learner's line of the unit whose beliefs are planted."""
-    return {who: row for (who, unit), row in every(table).items() if unit == UNIT}
-
-
-def every(table) -> dict[tuple[str, str], dict[str, str]]:
+def lines(table: Path) -> dict[tuple[str, str], dict[str, str]]:
     text = table.read_text(encoding="utf-8-sig")
     return {(row["learner"], row["unit"]): row for row in csv.DictReader(text.splitlines())}
 
 
-def test_each_learners_misconception_is_the_one_reported(demo):
-    """All 24: the belief that was played is named, and no other."""
-    folder, _, table = demo
-    named = {learner: row["misconceptions"] for learner, row in rows(table).items()}
-    assert len(named) == 24
-    assert named == dict(planted(folder.course))
-    others = {key: row for key, row in every(table).items() if key[1] != UNIT}
-    assert len(others) == 24 * (len(exercises()) - 1)
-    # Some beliefs show in other units too; nobody shows one that was not planted in them.
-    assert all(row["misconceptions"] in ("", named[who]) for (who, _), row in others.items())
-    assert {row["ready"] for row in others.values() if not row["misconceptions"]} == {"yes"}
-
-
-def test_the_cohort_holds_what_the_table_of_the_demo_says(demo):
-    """Counts of planted beliefs, ordered, are the report's own."""
-    folder, page, _ = demo
-    counts = {belief: n for belief, n in HELD.items() if belief}
-    assert {misconceptions()[belief].unit for belief in counts} == {UNIT}
-    held = list(planted(folder.course).values())
-    assert {b: held.count(b) for b in counts} == counts
-    text = page.read_text(encoding="utf-8")
-    commonest = max(counts, key=lambda belief: counts[belief])
-    said = [m for m in misconceptions().values() if m.believes in text]
-    assert misconceptions()[commonest] in said
-    assert text.index(misconceptions()[commonest].believes) < text.index(
-        misconceptions()["pip-plus-peep"].believes
+def told(page: Path) -> list[tuple[str, int]]:
+    """Return each misconception of the page with its count, in the page's order."""
+    found = re.findall(
+        r'<li id="m-([a-z-]+)">\s*<h3>[^<]+</h3>\s*<p class="count">(\d+) of',
+        page.read_text(encoding="utf-8"),
     )
+    return [(id, int(count)) for id, count in found]
 
 
-def test_unsafe_learners_are_not_ready_whatever_their_points(demo):
-    """PEEP before PIP loses few points and still keeps a learner from the lab."""
-    folder, _, table = demo
-    beliefs = planted(folder.course)
-    for learner, row in rows(table).items():
-        safe = beliefs[learner] in SAFE
-        assert (row["critical_missed"] == "") == safe, (learner, beliefs[learner])
-        assert (row["ready"] == "yes") == safe, (learner, beliefs[learner])
+@pytest.mark.parametrize("size", ["demo", "large"])
+def test_the_misconceptions_planted_are_those_reported_in_order(size, request):
+    """Every belief with its number, the commonest first, and no other."""
+    _, page, table = request.getfixturevalue(size)
+    learners = len({learner for learner, _ in lines(table)})
+    assert learners == {"demo": 24, "large": 500}[size]
+    assert told(page) == list(held(learners).items())
+
+
+@pytest.mark.parametrize("size", ["demo", "large"])
+def test_each_learners_misconception_is_the_one_reported(size, request):
+    """Nobody shows a belief that was not planted in them; its own unit always shows it."""
+    _, _, table = request.getfixturevalue(size)
+    found = lines(table)
+    learners = len({learner for learner, _ in found})
+    for one in people(COURSE, learners):
+        shown = {unit: found[one.person.learner, unit]["misconceptions"] for unit in exercises()}
+        assert set(shown.values()) <= {"", one.holds}
+        assert not one.holds or shown[misconceptions()[one.holds].unit] == one.holds
+        missing = {unit for unit in shown if found[one.person.learner, unit]["handed_in"] == "no"}
+        assert missing == set(one.skips)
+
+
+def test_who_holds_nothing_is_ready_and_unsafe_learners_are_not(demo):
+    """The belief decides, whatever the points."""
+    _, _, table = demo
+    for (learner, unit), row in lines(table).items():
+        if row["handed_in"] == "no":
+            continue
+        belief = row["misconceptions"]
+        safe = not belief or not misconceptions()[belief].unsafe
+        assert (row["critical_missed"] == "") == safe, (learner, unit, belief)
+        assert (row["ready"] == "yes") == safe, (learner, unit, belief)
+
+
+def test_nobodys_hands_look_like_anothers(demo, large):
+    """Invented people are not accused of copying each other."""
+    for _, page, _ in (demo, large):
+        assert 'id="alike"' not in page.read_text(encoding="utf-8")
 
 
 def test_a_second_run_replaces_the_first(demo):
     """The demo can be shown again and gives the same table."""
     folder, _, table = demo
-    before = {key: row["score"] for key, row in every(table).items()}
-    _, again = run_demo(folder.path, say=lambda line: None)
-    assert {key: row["score"] for key, row in every(again).items()} == before
-    assert again.samefile(table)
+    before = {key: row["score"] for key, row in lines(table).items()}
+    again = run_demo(folder.path, say=lambda line: None)
+    assert table in again
+    assert {key: row["score"] for key, row in lines(table).items()} == before
+
+
+def test_a_folder_that_holds_something_else_is_left_alone(tmp_path):
+    """Nothing of anybody's is removed."""
+    (tmp_path / "thesis.txt").write_text("mine")
+    with pytest.raises(CourseError, match="Name an empty folder"):
+        run_demo(tmp_path, say=lambda line: None)
+    assert (tmp_path / "thesis.txt").read_text() == "mine"
+
+
+@pytest.mark.parametrize("learners", [1, 2, 5, 24, 500, 10_000])
+def test_what_is_planted_is_distinct_and_spread(learners):
+    """Distinct decreasing numbers, all units from 24 learners on, each ward at one site."""
+    counts = list(held(learners).values())
+    assert counts == sorted(set(counts), reverse=True)
+    assert all(count > 0 for count in counts)
+    invented = list(people(COURSE, learners))
+    assert len({one.person.learner for one in invented}) == learners
+    beliefs = Counter(one.holds for one in invented if one.holds)
+    assert beliefs == held(learners)
+    if learners >= 24:
+        assert {misconceptions()[id].unit for id in beliefs} == set(exercises())
+        assert any(one.skips for one in invented)
+        sites = {one.person.ward: one.person.site for one in invented}
+        assert all(sites[one.person.ward] == one.person.site for one in invented)
+
+
+def test_every_case_can_show_every_planted_belief():
+    """In a hundred cases of each unit; so planting never comes to nothing."""
+    for unit in exercises():
+        own = [id for id in BELIEFS if misconceptions()[id].unit == unit]
+        assert own
+        for n in range(100):
+            drawn = case(COURSE.id, unit, f"l{n}", COURSE.book)
+            assert all(shows(drawn, id) for id in own)
