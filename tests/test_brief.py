@@ -247,7 +247,7 @@ def test_sentences_count_people_as_one_says_it() -> None:
     made: Brief = brief(ten())
     assert summary(made) == (
         "10 learners: 2 are ready for the lab, nobody showed an unsafe act in the workbook, "
-        "nobody handed in nothing."
+        "everyone handed in."
     )
     assert plan(made) == (
         "1 session of 60 min at 3 stations: 3 groups of up to 4. Those not ready come first."

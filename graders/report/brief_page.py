@@ -93,7 +93,7 @@ def summary(made: Brief) -> str:
     return (
         f"{_count(made.learners, 'learner')}: {_are(made.ready)} ready for the lab, "
         f"{made.unsafe or 'nobody'} showed an unsafe act in the workbook, "
-        f"{made.absent or 'nobody'} handed in nothing."
+        f"{f'{made.absent} handed in nothing' if made.absent else 'everyone handed in'}."
     )
 
 
