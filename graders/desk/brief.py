@@ -6,7 +6,7 @@ Pure: from a group's picture to the plan of its lab. Same group, same plan.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from graders.cohort import SMALL, Belief, Cohort
@@ -147,33 +147,29 @@ def grouped(
     that two of it or more hold, and never one that so few hold that they could be recognised.
     """
     main = _main_topics(beliefs)
-    last = len(beliefs)
     places = {belief.misconception.id: n for n, belief in enumerate(beliefs)}
 
     def place(learner: str) -> tuple[bool, int, int, str]:
-        topic = places.get(main.get(learner, ""), last)
+        topic = places.get(main.get(learner, ""), len(places))
         now = status[learner]
         return (now is Status.READY, topic, _GRAVEST_FIRST.index(now), learner)
 
     waiting = iter(sorted(people, key=place))
     each = sizes(len(people), settled.group)
-    where = [
-        (session, station)
-        for session, count in enumerate(_sessions(len(each), settled.stations), start=1)
-        for station in range(1, count + 1)
-    ]
     made = []
-    for n, (size, (session, station)) in enumerate(zip(each, where, strict=True), start=1):
-        own = [next(waiting) for _ in range(size)]
+    for n, (session, station) in enumerate(_places(len(each), settled.stations)):
+        own = [next(waiting) for _ in range(each[n])]
         begins = _begins(own, main, places)
-        made.append(Group(n, session, station, tuple(people[id] for id in own), begins))
+        made.append(Group(n + 1, session, station, tuple(people[id] for id in own), begins))
     return tuple(made)
 
 
-def _sessions(groups: int, stations: int) -> list[int]:
-    """Return how many groups come to each session: as even as can be, the fuller first."""
+def _places(groups: int, stations: int) -> Iterator[tuple[int, int]]:
+    """Yield (session, station) for each group: sessions as even as can be, the fuller first."""
     count = -(-groups // stations)
-    return [groups // count + (n < groups % count) for n in range(count)]
+    for session in range(count):
+        for station in range(groups // count + (session < groups % count)):
+            yield session + 1, station + 1
 
 
 def _main_topics(beliefs: Sequence[Belief]) -> dict[str, str]:

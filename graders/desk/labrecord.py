@@ -20,7 +20,7 @@ from workbook.course import read_course
 RECORD = "lab.csv"
 REPLACED = "lab-replaced.csv"  # what a later file said otherwise of the same day
 
-NOT_OBSERVED = "Not observed hands-on yet."
+_Line = tuple[Seen, str]  # what was seen, and when it was written down
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +76,8 @@ def take(folder: Path, seen: Iterable[Seen], *, now: datetime | None = None) -> 
     try:
         with FileLock(folder / f".{RECORD}.lock", timeout=30):
             kept = {each.key: (each, at) for each, at in _read(path)}
-            gone = list(_read(folder / REPLACED))
-            added = replaced = same = 0
-            for each in seen:
-                old = kept.get(each.key)
-                if old is not None and old[0] == each:
-                    same += 1
-                    continue
-                if old is not None:
-                    gone.append(old)
-                    replaced += 1
-                else:
-                    added += 1
-                kept[each.key] = (each, when)
+            gone = _read(folder / REPLACED)
+            taken = _join(kept, gone, seen, when, path)
             files = {path: [kept[key] for key in sorted(kept)]}
             if gone:
                 files[folder / REPLACED] = gone
@@ -98,6 +87,29 @@ def take(folder: Path, seen: Iterable[Seen], *, now: datetime | None = None) -> 
             f"{path} cannot be written ({error.strerror or error}): close it if it is open in "
             "another program, check that the folder may be written to, and try again."
         ) from error
+    return taken
+
+
+def _join(
+    kept: dict[tuple[str, str, str], _Line],
+    gone: list[_Line],
+    seen: Iterable[Seen],
+    when: str,
+    path: Path,
+) -> Taken:
+    """Put what was seen among what is kept, and what it replaces to what is gone."""
+    added = replaced = same = 0
+    for each in seen:
+        old = kept.get(each.key)
+        if old is not None and old[0] == each:
+            same += 1
+            continue
+        if old is None:
+            added += 1
+        else:
+            replaced += 1
+            gone.append(old)
+        kept[each.key] = (each, when)
     return Taken(added, replaced, same, path)
 
 
@@ -126,8 +138,8 @@ def lab_results(folder: Path, made: Checklist | None = None) -> Mapping[str, Lab
     return results
 
 
-def _read(path: Path) -> list[tuple[Seen, str]]:
-    """Return (what was seen, when it was written down) for each line of a record."""
+def _read(path: Path) -> list[_Line]:
+    """Return each line of a record."""
     if not path.is_file():
         return []
     wanted = (*COLUMNS, "recorded")
@@ -147,7 +159,7 @@ def _read(path: Path) -> list[tuple[Seen, str]]:
     return made
 
 
-def _text(lines: Iterable[tuple[Seen, str]]) -> str:
+def _text(lines: Iterable[_Line]) -> str:
     from graders.report.export import harmless  # the report may ask the desk, so not at import
 
     file = io.StringIO(newline="")

@@ -70,29 +70,27 @@ def read_sheet(path: Path, known: Known) -> Sheet:
     Raises LabError naming every mistake with its line.
     """
     lines = _lines(path)
+    filled = [(n, seen) for n, seen in lines if seen.done or seen.by or seen.date or seen.note]
+    if not filled:
+        raise LabError(f"{path.name} holds no observation: no line says done, by or date.")
     problems: list[str] = []
-    doubts: list[str] = []
-    found: dict[tuple[str, str, str], tuple[int, Seen]] = {}
-    empty = 0
-    for line, seen in lines:
-        if not (seen.done or seen.by or seen.date or seen.note):
-            empty += 1
-            continue
+    first: dict[tuple[str, str, str], int] = {}
+    for line, seen in filled:
         problems += [f"line {line}: {says}" for says in _wrong(seen, known)]
-        if seen.key in found:
+        if first.setdefault(seen.key, line) != line:
             problems.append(
                 f"line {line}: {_short(seen.learner)}, {_short(seen.step)}, {_short(seen.date)} "
-                f"stands in line {found[seen.key][0]} already; keep one of them."
+                f"stands in line {first[seen.key]} already; keep one of them."
             )
-            continue
-        found[seen.key] = (line, seen)
-        if _DATE.fullmatch(seen.date) and seen.date < known.oldest.isoformat():
-            doubts.append(f"line {line}: {seen.date} is long ago. It is kept; is the year right?")
-    if not found and not problems:
-        raise LabError(f"{path.name} holds no observation: no line says done, by or date.")
     if problems:
         raise LabError(_told(path, problems))
-    return Sheet(tuple(seen for _, seen in found.values()), empty, tuple(doubts))
+    oldest = known.oldest.isoformat()
+    doubts = tuple(
+        f"line {line}: {seen.date} is long ago. It is kept; is the year right?"
+        for line, seen in filled
+        if seen.date < oldest
+    )
+    return Sheet(tuple(seen for _, seen in filled), len(lines) - len(filled), doubts)
 
 
 def _told(path: Path, problems: list[str]) -> str:

@@ -40,15 +40,15 @@ def brief_text(
     lab: Lab | None = None,
 ) -> str:
     """Return the lab brief of a group as one HTML page; without a ``lab``, as the rules have it."""
-    made = brief(cohort, lab)
+    made, book = brief(cohort, lab), cohort.course.book
     return (
         environment()
         .get_template("brief.html.jinja")
         .render(
             brief=made,
             course=cohort.course,
-            edition=cohort.course.book.edition,
-            protocol=cohort.course.book.protocol,
+            edition=book.edition,
+            protocol=book.protocol,
             made_at=made_at,
             version=version,
             says=summary(made),

@@ -79,7 +79,8 @@ def _head(sheet: Paper, made: Brief, course: Course, made_at: datetime) -> None:
 
 def _time(sheet: Paper, made: Brief) -> None:
     """Draw the session as one bar, each stretch as wide as it is long."""
-    sheet.heading(f"{made.lab.minutes} minutes", keep=24)
+    each = ", each session" if made.sessions > 1 else ""
+    sheet.heading(f"{made.lab.minutes} minutes{each}", keep=24)
     every = parts(made)
     total = sum(part.minutes for part in every) or 1
     left, top = sheet.l_margin, sheet.y
@@ -201,7 +202,8 @@ def _groups(sheet: Paper, made: Brief) -> None:
     sheet.write_at(
         8,
         "Learners who share a belief work together; a group begins with its own topic, then takes "
-        "the others in order. Belonging to a group says nothing of anybody's skill.",
+        "the others in order. Those not ready come first, so this sheet is for the person who "
+        "runs the lab, not for the wall.",
     )
     sheet.ln(1.5)
     for n in range(0, len(shown), 3):
