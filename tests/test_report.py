@@ -352,14 +352,14 @@ def test_each_learner_has_one_line_with_every_unit_and_one_next_thing() -> None:
     html = html_of(two_units())
     says = {id: text_of(line_of(html, id)) for id in "abcd"}
     assert says["a"].startswith(
-        "Name of a a nurse, North, Hill Unsafe act Ready 100 % Unsafe act 0 % 90.9 % "
+        "Name of a a nurse, North, Hill Unsafe act Ready 100 % Unsafe 0 % 90.9 % "
         "Unsafe act first: read 1_setup_order.ipynb, When the gas fails. What showed: 2"
     )
     assert says["b"] == "Name of b b nurse, North, Hill Ready Ready 100 % Ready 100 % 100 % " + (
         "Come to the lab."
     )
-    assert "Not yet Not yet 0 % Not handed in 0 % Read 1_setup_order.ipynb" in says["c"]
-    assert "Not handed in Not handed in Not handed in None Open 1_setup_order.ipynb" in says["d"]
+    assert "Not yet Not yet 0 % Missing 0 % Read 1_setup_order.ipynb" in says["c"]
+    assert "Not handed in Missing Missing None Open 1_setup_order.ipynb" in says["d"]
     order = re.findall(r'"id">(\w)<', section(html, "readiness"))
     assert order == ["a", "c", "d", "b"]
 

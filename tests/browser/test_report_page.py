@@ -19,29 +19,33 @@ from graders.report import write_report
 from workbook.cases import case
 from workbook.course import Course
 
-UNIT = "1_setup_order"
-COURSE = Course("test", "An invented course with a fairly long title, May", units=(UNIT,))
+UNIT, OTHER = "1_setup_order", "4_rate_counting"
+COURSE = Course("test", "An invented course with a fairly long title, May", units=(UNIT, OTHER))
 HELD = ["peep-before-pip"] * 4 + ["falls-to-zero"] * 3 + ["bag-not-needed"] * 2 + [""] * 10
 LONG = "Antirrhinum-Bartholomea-von-und-zu-Erfundenhausen-Musterstadt Demo"
 
 
-def marked(n: int, holds: str) -> Graded:
+def marked(n: int, holds: str, unit: str = UNIT) -> Graded:
     learner = f"demo{n:02d}"
-    drawn = case(COURSE.id, UNIT, learner, COURSE.book)
+    drawn = case(COURSE.id, unit, learner, COURSE.book)
     verdicts = mark_all(drawn, answers_of(drawn, COURSE.book, holds), COURSE.book)
     when = "2026-05-04 10:00:00 UTC"
-    return Graded(learner, UNIT, COURSE.edition, verdicts, (), when, "abc", "1.0")
+    return Graded(learner, unit, COURSE.edition, verdicts, (), when, "abc", "1.0")
 
 
 def group_of_24() -> Cohort:
     work = [marked(n, holds) for n, holds in enumerate(HELD)]
+    work += [marked(n, "counts-the-ends" if n < 3 else "", OTHER) for n in range(18)]
     drawn = case(COURSE.id, UNIT, "demo19", COURSE.book)
     blank, problem = mark_all(drawn, {}, COURSE.book), "x" * 120 + " is cut off."
     work.append(Graded("demo19", UNIT, COURSE.edition, blank, (problem,), "", "", "1.0"))
     names = {f"demo{n:02d}": f"Demo {n}" for n in range(24)} | {"demo00": LONG, "demo01": "見本"}
-    return cohort(
-        work, {id: Person(id, name, "nurse", "North") for id, name in names.items()}, COURSE
-    )
+    wards = ("North", "South", "East")
+    people = {
+        id: Person(id, name, "nurse", wards[n % 3], f"Site {n // 12 + 1}")
+        for n, (id, name) in enumerate(names.items())
+    }
+    return cohort(work, people, COURSE)
 
 
 @pytest.fixture(scope="module")
@@ -94,7 +98,7 @@ def test_a_wide_table_scrolls_by_keyboard(tab: Page, address: str) -> None:
     """A table's region takes the focus and the arrow key moves it."""
     tab.set_viewport_size({"width": 360, "height": 800})
     tab.goto(address)
-    region = tab.get_by_role("region", name="Everyone who handed in, the gravest first")
+    region = tab.get_by_role("region", name="Everyone, the gravest first")
     region.focus()
     tab.keyboard.press("ArrowRight")
     tab.wait_for_function("e => e.scrollLeft > 0", arg=region.element_handle())
@@ -120,11 +124,22 @@ def test_it_reads_without_scripts_and_asks_the_network_for_nothing(
     tab, asked = context.new_page(), []
     tab.on("request", lambda request: asked.append(request.url))
     tab.goto(address)
-    says = "20 of 24 handed in; 13 are ready for the lab; 6 showed an unsafe act."
-    assert tab.get_by_text(says).is_visible()
-    assert tab.get_by_role("table").count() == 5
+    assert tab.locator(".lead").inner_text().startswith("18 of 24 handed in every unit; ")
+    assert tab.get_by_role("table").count() == 7
+    assert tab.get_by_role("columnheader", name="Learner").first.is_visible()
+    assert not tab.locator(".who thead button").count()  # nothing that does nothing
     assert asked == [address]
     context.close()
+
+
+def test_nothing_is_refused_or_fails(tab: Page, address: str) -> None:
+    """The page's own policy lets its script and style run; nothing is logged."""
+    said: list[str] = []
+    tab.on("console", lambda message: said.append(message.text))
+    tab.on("pageerror", lambda error: said.append(str(error)))
+    tab.goto(address)
+    assert tab.locator(".who thead button").count() == 5
+    assert said == []
 
 
 def test_paper_is_white_and_holds_every_learner(tab: Page, address: str) -> None:
