@@ -18,7 +18,7 @@ from graders.report.brief_page import (
     told,
 )
 from graders.report.frame import title_of
-from graders.report.paper import INK, PAPERS, SOFT, Paper, drawable, undrawable
+from graders.report.paper import INK, PAPERS, SOFT, Paper, breakable, drawable, undrawable
 from graders.roster import Person
 from workbook.course import Course
 
@@ -27,7 +27,9 @@ _SAFE_USE = (
     "hands-on; neither this sheet nor the workbook says that anybody is competent."
 )
 _GAP = 6.0  # mm between columns
-_NARROW = 11.0  # mm; a stretch that short is drawn without its words, which stand below
+_PAGES = 2  # the two sides of one sheet
+_RESERVED = 36.0  # mm kept free at the end of the last page for what comes after the groups
+_NARROW = 11.0  # mm; a stretch that short is named by its number alone; the words stand below
 _INSET = 2.0  # mm between a box and what stands in it
 
 
@@ -97,6 +99,9 @@ def _time(sheet: Paper, made: Brief) -> None:
             sheet.set_xy(left + _INSET, top + 1)
             sheet.write_at(8.5, f"{part.minutes} min", bold=True, width=width)
             sheet.write_at(6.4, text, width=width - 1.5 * _INSET)
+        else:
+            sheet.set_xy(left, top + 1)
+            sheet.write_at(7, str(part.topic), width=width, align="C")
         left += width
     sheet.set_xy(sheet.l_margin, top + high)
 
@@ -206,11 +211,16 @@ def _groups(sheet: Paper, made: Brief) -> None:
         "runs the lab, not for the wall.",
     )
     sheet.ln(1.5)
-    for n in range(0, len(shown), 3):
-        _row_of_groups(sheet, shown[n : n + 3])
-    more, unset = len(made.groups) - len(shown), _unset(shown)
+    drawn = 0
+    while drawn < len(shown) and _row_of_groups(sheet, shown[drawn : drawn + 3]):
+        drawn += 3
+    _after_groups(sheet, len(made.groups) - min(drawn, len(shown)), _unset(shown[:drawn]))
+
+
+def _after_groups(sheet: Paper, more: int, unset: int) -> None:
     if more:
-        sheet.write_at(8, f"{more} more groups stand in lab-groups.csv, beside this sheet.")
+        rest = "1 more group stands" if more == 1 else f"{more} more groups stand"
+        sheet.write_at(8, f"{rest} in lab-groups.csv, beside this sheet.")
     if unset:
         whose = "1 name is" if unset == 1 else f"{unset} names are"
         sheet.write_at(
@@ -225,13 +235,17 @@ def _unset(groups: tuple[Group, ...]) -> int:
     return undrawable(person.name for group in groups for person in group.people)
 
 
-def _row_of_groups(sheet: Paper, groups: tuple[Group, ...]) -> None:
+def _row_of_groups(sheet: Paper, groups: tuple[Group, ...]) -> bool:
+    """Draw a row of groups; False where the last page has no room for it."""
     width = (sheet.epw - 2 * 3) / 3
     said = [[_named(person) for person in group.people] for group in groups]
     high = 11.5 + max(
         sum(sheet.height(8, name, width - 2 * _INSET) for name in names) for names in said
     )
-    if sheet.y + high > sheet.page_break_trigger:
+    last = sheet.page_no() >= _PAGES
+    if sheet.y + high > sheet.page_break_trigger - (_RESERVED if last else 0):
+        if last:
+            return False
         sheet.add_page()
     top = sheet.y
     for n, (group, names) in enumerate(zip(groups, said, strict=True)):
@@ -246,11 +260,12 @@ def _row_of_groups(sheet: Paper, groups: tuple[Group, ...]) -> None:
         for name in names:
             sheet.write_at(8, name, width=width - 2 * _INSET)
     sheet.set_xy(sheet.l_margin, top + high + 2.5)
+    return True
 
 
 def _named(person: Person) -> str:
     if person.name and drawable(person.name):
-        return f"{person.name} ({person.learner})"
+        return f"{breakable(person.name)} ({person.learner})"
     return person.learner
 
 

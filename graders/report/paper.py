@@ -20,6 +20,7 @@ FOOT = (
     "For education only; not a medical device. Local protocol, the device's own instructions and "
     "licensed practice come first. Ready for the lab is not competent."
 )
+_LONG_WORD = 24  # letters; a longer one may not fit a column
 _RIGHT_TO_LEFT = {"R", "AL", "AN"}
 _FONTS = {
     (SANS, ""): "DejaVuSans.ttf",
@@ -55,6 +56,13 @@ def drawable(text: str) -> bool:
         and unicodedata.bidirectional(c) not in _RIGHT_TO_LEFT
         and not unicodedata.category(c).startswith(("C", "M"))
         for c in unicodedata.normalize("NFC", text)
+    )
+
+
+def breakable(text: str) -> str:
+    """Return a text whose very long words may go on in the next line after a hyphen."""
+    return " ".join(
+        word.replace("-", "-\u200b") if len(word) > _LONG_WORD else word for word in text.split(" ")
     )
 
 
