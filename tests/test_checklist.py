@@ -386,6 +386,21 @@ def test_the_commands_go_round(tmp_path: Path) -> None:
     assert f"0 new, 0 replaced, {len(STEPS)} as before" in run.output
 
 
+def test_an_empty_sheet_never_replaces_one_that_was_filled_in(tmp_path: Path) -> None:
+    """Asked again, the command writes over an empty sheet, and leaves a filled-in one alone."""
+    folder = graded_course(tmp_path / "course")
+    order = ["lab", "checklist", "--course", str(folder)]
+    assert CliRunner().invoke(main, order).exit_code == 0
+    assert CliRunner().invoke(main, order).exit_code == 0
+    sheet = folder / "lab-checklist.csv"
+    filled = sheet.read_text(encoding="utf-8-sig").replace(",,,,", ",yes,AB,2026-05-04,", 1)
+    sheet.write_text(filled, encoding="utf-8", newline="")
+    run = CliRunner().invoke(main, order)
+    assert run.exit_code == 1
+    assert "is filled in, and an empty sheet would replace it" in run.output
+    assert sheet.read_text(encoding="utf-8") == filled.replace("\r\n", "\n")
+
+
 def test_a_bad_sheet_ends_the_command_in_its_sentences(tmp_path: Path) -> None:
     """A non-zero exit, the mistakes with their lines, and no record."""
     folder = graded_course(tmp_path / "course")

@@ -17,8 +17,9 @@ from graders.desk.brief import Brief, brief
 from graders.desk.checklist import blank_rows, checklist
 from graders.desk.labplan import LabError, lab_of
 from graders.desk.labrecord import lab_results, take
-from graders.desk.labsheet import Known, read_sheet
+from graders.desk.labsheet import Known, observed, read_sheet
 from graders.grade import own_version
+from graders.gradebook import GradebookError
 from graders.roster import Person
 from graders.verdicts import verdict_files, verdicts
 from workbook.errors import PlainError
@@ -37,7 +38,7 @@ class _Kindly(click.Group):
         """Run a command."""
         try:
             return super().invoke(ctx)
-        except (PlainError, OSError) as error:
+        except (PlainError, GradebookError, OSError) as error:
             raise click.ClickException(str(error)) from error
 
 
@@ -94,6 +95,7 @@ def checklist_(folder: Path) -> None:
     settings, made = course.course, checklist(course.course.book)
     page = checklist_text(settings, made_at=datetime.now().astimezone(), version=own_version())
     people = _people(course)
+    _spare(folder / CHECKLIST_SHEET)
     rows = "".join(blank_rows(people, made))
     files = {
         folder / CHECKLIST_PAGE: page.encode("utf-8", errors="replace"),
@@ -154,6 +156,15 @@ def _people(folder: CourseFolder) -> list[Person]:
         for learner in folder.learners_with_work(unit):
             known.setdefault(learner, Person(learner))
     return [known[id] for id in sorted(known)]
+
+
+def _spare(sheet: Path) -> None:
+    """Refuse to write an empty sheet over one that was filled in."""
+    if sheet.is_file() and observed(sheet):
+        raise LabError(
+            f"{sheet} is filled in, and an empty sheet would replace it. Take it in with "
+            "tpiece lab results, then give it another name, and run this again."
+        )
 
 
 def _groups_table(made: Brief) -> bytes:

@@ -93,6 +93,14 @@ def read_sheet(path: Path, known: Known) -> Sheet:
     return Sheet(tuple(seen for _, seen in filled), len(lines) - len(filled), doubts)
 
 
+def observed(path: Path) -> bool:
+    """Say whether a file holds an observation, or is no sheet and may be somebody's own."""
+    try:
+        return any(seen.done or seen.by or seen.date or seen.note for _, seen in _lines(path))
+    except LabError:
+        return True
+
+
 def _told(path: Path, problems: list[str]) -> str:
     count = "1 mistake" if len(problems) == 1 else f"{len(problems)} mistakes"
     more = len(problems) - SHOWN
