@@ -19,6 +19,7 @@ from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
+from graders.site.cli import site
 from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.launch import LaunchError
@@ -220,6 +221,7 @@ main.add_command(rules)
 main.add_command(protocol)
 main.add_command(angoff)
 main.add_command(lab)
+main.add_command(site)
 
 if __name__ == "__main__":
     main()

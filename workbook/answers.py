@@ -11,13 +11,13 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Mapping, Sequence
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
-
-from filelock import FileLock, Timeout
 
 from workbook.errors import PlainError
 
@@ -28,6 +28,7 @@ LONGEST_LINE = 64 * 2**10  # bytes
 LOCK_SECONDS = 10.0
 NAMED_LINES = 5  # bad lines that are named one by one
 
+_IN_BROWSER = sys.platform == "emscripten"
 _LEARNER = re.compile(r"[A-Za-z0-9_@][A-Za-z0-9._@-]{0,63}")
 
 
@@ -116,16 +117,16 @@ class AnswersFile:
         if known is not None:
             return Answer(known[0], question, value, known[1], client, seq)
         try:
-            with FileLock(self._lock_path, timeout=LOCK_SECONDS):
+            with _locked(self._lock_path):
                 answer = self._add(question, value, client, seq)
-        except Timeout:
+        except TimeoutError:
             raise AnswerFileError(
                 f"Not saved: {self.path.name} has been in use for {LOCK_SECONDS:.0f} seconds. "
                 "Close other copies of this page and try again."
             ) from None
         except OSError as error:
             raise AnswerFileError(
-                f"Not saved: {self.path.parent} cannot be written to ({error.strerror}). "
+                f"Not saved: {self.path.parent} cannot be written to ({error.strerror or error}). "
                 "Ask for write access to the folder, or copy the folder to one of your own."
             ) from None
         self._numbers[(client, seq)] = (answer.number, answer.at)
@@ -151,7 +152,8 @@ class AnswersFile:
         with self.path.open("ab") as file:
             file.write(text.encode())
             file.flush()
-            os.fsync(file.fileno())
+            if not _IN_BROWSER:  # there the file is kept when it is closed
+                os.fsync(file.fileno())
         return answer
 
     def _header(self) -> str:
@@ -169,6 +171,21 @@ class AnswersFile:
         if not self.path.exists():
             return AnswerSheet(self.course, self.exercise, self.learner, self.edition, ())
         return read_answers(self.path)
+
+
+@contextmanager
+def _locked(path: Path) -> Iterator[None]:
+    """Keep other programs from the answers file; TimeoutError when they keep it too long.
+
+    In a browser there are no locks: the site lets one tab at a time open a learner's answers.
+    """
+    if _IN_BROWSER:
+        yield
+        return
+    from filelock import FileLock
+
+    with FileLock(path, timeout=LOCK_SECONDS):
+        yield
 
 
 def read_answers(path: Path) -> AnswerSheet:

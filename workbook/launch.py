@@ -156,12 +156,12 @@ c.CourseDirectory.ignore = {left_out!r}
 """
 
 # No news, no search for updates, nothing that asks another computer; no tools for educators.
-_DISABLED = (
+TURNED_OFF = (
     "@jupyterlab/apputils-extension:announcements",
     "@jupyterlab/extensionmanager-extension",
     "@jupyter/nbgrader",
 )
-_DEFAULTS = {
+DEFAULTS = {
     "@jupyterlab/apputils-extension:notification": {"checkForUpdates": False, "fetchNews": "false"},
     # Every control stays alive when it is scrolled out of sight.
     "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
@@ -176,9 +176,9 @@ def _write_settings(folder: Path, learner: str, course_id: str, exchange: Path) 
         course=course_id, learner=learner, left_out=list(LEFT_OUT),
     )  # fmt: skip
     _write(config / "nbgrader_config.py", text)
-    page = {"disabledExtensions": dict.fromkeys(_DISABLED, True)}
+    page = {"disabledExtensions": dict.fromkeys(TURNED_OFF, True)}
     _write_json(config / "labconfig" / "page_config.json", page)
-    _write_json(config / "labconfig" / "default_setting_overrides.json", _DEFAULTS)
+    _write_json(config / "labconfig" / "default_setting_overrides.json", DEFAULTS)
 
 
 def _write(path: Path, text: str) -> None:

@@ -1,0 +1,38 @@
+// Settles whose workbook this is before JupyterLite starts: each learner has a drive of their own
+// in this browser, and the kernel is told the name. Loaded before everything else.
+(() => {
+  const KERNEL = "@jupyterlite/pyodide-kernel-extension:kernel";
+  const NAME = "tpiece-learner";
+  const here = new URL("..", document.currentScript.src);
+  const learner = localStorage.getItem(NAME);
+  const start = (why) => {
+    const url = new URL("index.html", here);
+    url.searchParams.set(why, "1");
+    location.replace(url);
+  };
+
+  // One tab at a time: two would write to one drive, and the browser keeps them apart for us.
+  const onlyTab = () =>
+    new Promise((resolve) => {
+      const held = (lock) => (resolve(Boolean(lock)), lock && new Promise(() => {}));
+      if (!navigator.locks) return resolve(true);
+      return navigator.locks.request(`${NAME}:${here.pathname}`, { ifAvailable: true }, held);
+    });
+
+  const ready = "serviceWorker" in navigator && "indexedDB" in globalThis;
+  const alone = learner && ready ? onlyTab() : Promise.resolve(false);
+  // The drive outlives a shortage of space if the browser grants it.
+  void navigator.storage?.persist?.();
+
+  globalThis.tpieceSettled = async (config) => {
+    if (!ready) start("browser");
+    else if (!learner) start("who");
+    else if (!(await alone)) start("open");
+    if (!ready || !learner || !(await alone)) return new Promise(() => {});
+    config.contentsStorageName = `tpiece ${config.tpieceSite} ${learner}`;
+    config.workspacesStorageName = `${config.contentsStorageName} pages`;
+    config.settingsStorageName = `${config.contentsStorageName} settings`;
+    config.litePluginSettings[KERNEL].loadPyodideOptions.env.TPIECE_LEARNER = learner;
+    return config;
+  };
+})();
