@@ -66,7 +66,7 @@ class QuestionShare:
 
 @dataclass(frozen=True, slots=True)
 class Cohort:
-    """A group's results, in an order that depends on the ids alone."""
+    """A group's results, in an order that depends on the ids alone; units in teaching order."""
 
     course: Course
     rows: tuple[Standing, ...]
@@ -75,11 +75,7 @@ class Cohort:
     questions: tuple[QuestionShare, ...]
     notes: tuple[str, ...] = ()
     alike: tuple[Pair, ...] = ()
-
-    @property
-    def units(self) -> tuple[str, ...]:
-        """Return the units, in teaching order."""
-        return tuple(dict.fromkeys(row.unit for row in self.rows))
+    units: tuple[str, ...] = ()
 
     @property
     def missing(self) -> tuple[Standing, ...]:
@@ -122,6 +118,7 @@ def cohort(
         _shares(usable, course),
         _notes(rows, course),
         tuple(alike(found.by_question())),
+        tuple(dict.fromkeys(row.unit for row in rows)),
     )
 
 

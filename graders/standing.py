@@ -145,7 +145,8 @@ def standing(
     one: Graded, person: Person, on_roster: bool, needed: float, score: float | None
 ) -> Standing:
     """Return what counts of a verdict; a score of the gradebook stands before the marking's."""
-    marked, possible = one.earned, one.possible
+    points = _points(one)
+    marked, possible = round(sum(points.earned), 2), round(sum(points.possible), 2)
     score = float(marked if score is None else score)
     missed = [(v.question, f) for v in one.verdicts for f in v.unsafe]
     enough = possible > 0 and score >= needed * possible - 1e-9
@@ -168,7 +169,7 @@ def standing(
         problems=one.problems,
         ready=enough and not missed,
         late=one.late,
-        points=_points(one),
+        points=points if one.digest else Points(),
     )
 
 
@@ -178,8 +179,6 @@ def _kept(texts: Sequence[str] | dict[str, None]) -> tuple[str, ...]:
 
 
 def _points(one: Graded) -> Points:
-    if not one.digest:
-        return Points()
     return Points(
         _layout(tuple(v.question for v in one.verdicts)),
         array("d", (v.earned for v in one.verdicts)),

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from graders.cohort import cohort
 from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
-from graders.grade import own_version
-from graders.report import write_report
+from graders.grade import Graded, own_version
 from graders.run import jobs, marked_batches, refusals
 from graders.verdicts import verdict_files, verdicts
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
@@ -194,17 +193,39 @@ def grade(
 
 
 def report(path: Path) -> tuple[Path, ...]:
-    """Write the coordinator's page and table from the verdicts; scores come from the gradebook.
+    """Write the coordinator's pages and table from the verdicts, and return their paths.
 
-    The verdicts are read once, one after the other, so that a large course needs little memory.
+    The verdicts are read once, one after the other, so that a large course needs little memory;
+    scores come from the gradebook.
     """
+    from graders.desk.gains import gains
+    from graders.desk.itemscores import ItemScores
+    from graders.desk.labrecord import lab_results
+    from graders.report import write_report
+    from graders.report.brief_page import BRIEF_PAGE, brief_text
+    from graders.report.items_page import PAGE as ITEMS_PAGE
+    from graders.report.items_page import items_text
+
     folder = CourseFolder(path)
-    course = folder.course
+    course, people, questions = folder.course, folder.roster(), ItemScores()
     if next(verdict_files(folder), None) is None:
         raise CourseError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
-    group = cohort(verdicts(folder), folder.roster(), course, scores=_scores(folder))
-    made_at = datetime.now().astimezone()
-    return write_report(group, path, made_at=made_at, version=own_version())
+    stream = _told(verdicts(folder), questions.add)
+    group = cohort(stream, people, course, scores=_scores(folder))
+    now, version = datetime.now().astimezone(), own_version()
+    gained = [one for unit in course.units for one in gains(path, unit)]
+    items = items_text(questions, course, made_at=now, version=version, gains=gained, people=people)
+    brief = brief_text(group, made_at=now, version=version)
+    beside = {ITEMS_PAGE: items, BRIEF_PAGE: brief}
+    lab = lab_results(path)
+    return write_report(group, path, made_at=now, version=version, lab=lab, beside=beside)
+
+
+def _told(graded: Iterable[Graded], to: Callable[[Graded], None]) -> Iterator[Graded]:
+    """Yield verdicts, and tell each to somebody else as well."""
+    for one in graded:
+        to(one)
+        yield one
 
 
 def _scores(folder: CourseFolder) -> dict[tuple[str, str], float]:

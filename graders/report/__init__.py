@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
 from graders.cohort import Cohort
+from graders.desk.labrecord import LabResult
 from graders.report.export import COLUMNS, ENCODING, csv_text, write_csv
 from graders.report.frame import ReportError, replace_files
 from graders.report.page import page
@@ -15,18 +17,29 @@ TABLE = "report.csv"
 
 
 def write_report(
-    cohort: Cohort, folder: Path, *, made_at: datetime, version: str
-) -> tuple[Path, Path]:
+    cohort: Cohort,
+    folder: Path,
+    *,
+    made_at: datetime,
+    version: str,
+    lab: Mapping[str, LabResult] | None = None,
+    beside: Mapping[str, str] | None = None,
+) -> tuple[Path, ...]:
     """Write the page and the table into a folder and return their paths.
 
-    Each file is replaced whole. Raises ReportError when one cannot be written; the earlier file
-    is then still there.
+    ``lab`` is what was observed hands-on by learner id; ``beside`` holds further pages by file
+    name, written with them. All files are replaced or none is. Raises ReportError when one cannot
+    be written.
     """
-    html = page(cohort, made_at=made_at, version=version).encode("utf-8", errors="replace")
-    table = csv_text(cohort).encode(ENCODING, errors="replace")
-    paths = (folder / PAGE, folder / TABLE)
-    replace_files(dict(zip(paths, (html, table), strict=True)))
-    return paths
+    others = beside or {}
+    html = page(cohort, made_at=made_at, version=version, lab=lab or {}, beside=tuple(others))
+    files = {
+        folder / PAGE: html.encode("utf-8", errors="replace"),
+        folder / TABLE: csv_text(cohort).encode(ENCODING, errors="replace"),
+        **{folder / name: text.encode("utf-8", errors="replace") for name, text in others.items()},
+    }
+    replace_files(files)
+    return tuple(files)
 
 
 __all__ = ["COLUMNS", "PAGE", "TABLE", "ReportError", "page", "write_csv", "write_report"]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import cache
 from pathlib import Path
 
 from graders.cohort import SMALL, Cohort
+from graders.desk.labrecord import LabResult
 from graders.report.frame import environment, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines
 from graders.roster import Person
@@ -20,8 +21,18 @@ MOST = 30  # names in one sentence
 MANY = 200  # lines of a list that report.csv has in full
 
 
-def page(cohort: Cohort, *, made_at: datetime, version: str) -> str:
-    """Return the whole page as HTML."""
+def page(
+    cohort: Cohort,
+    *,
+    made_at: datetime,
+    version: str,
+    lab: Mapping[str, LabResult] | None = None,
+    beside: Sequence[str] = (),
+) -> str:
+    """Return the whole page as HTML.
+
+    ``lab`` is what was observed hands-on by learner id, ``beside`` names the pages in its folder.
+    """
     course = cohort.course
     rows = [row for row in cohort.rows if row.handed_in]
     by = filters(cohort)
@@ -37,6 +48,8 @@ def page(cohort: Cohort, *, made_at: datetime, version: str) -> str:
             protocol=course.book.protocol,
             made_at=made_at,
             version=version,
+            lab=lab or {},
+            beside=beside,
             script=script(),
             says=summary(cohort),
             also=_also(cohort),
