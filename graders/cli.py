@@ -17,6 +17,7 @@ from graders.desk.angoff_cli import angoff
 from graders.desk.lab_cli import lab
 from graders.grade import own_version
 from graders.gradebook import GradebookError
+from graders.inbox import take_in
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
 from graders.site.cli import site
@@ -127,6 +128,11 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
 
 @main.command(epilog="Example: tpiece grade --course ~/may")
 @course_option
+@click.option(
+    "--inbox",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="A folder of answers files, from a site or by mail, to take in first.",
+)
 @click.option("--feedback/--no-feedback", default=False, help="Also write nbgrader's feedback.")
 @click.option("--workers", type=click.IntRange(1), default=1, help="Processes to mark with.")
 @click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
@@ -144,6 +150,7 @@ def grade(
     explain: tuple[str, str] | None,
     verify: bool,
     stock: int | None,
+    inbox: Path | None,
     **how: Any,
 ) -> None:
     """Grade everything collected; answers are read as data and no learner's code is run."""
@@ -156,12 +163,25 @@ def grade(
     if verify:
         _verify(folder)
         return
+    left_out = _take_in(folder, inbox) if inbox else 0
     done = work.grade(folder, progress=True, **how)
     for problem in done.problems:
         click.echo(f"  {problem}", err=True)
     click.echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
-    if done.failed:
+    if done.failed or left_out:
         sys.exit(1)
+
+
+def _take_in(folder: Path, inbox: Path) -> int:
+    """Take in a folder of answers files, say what became of each, and count the useless ones."""
+    taken = []
+    for one in take_in(CourseFolder(folder), inbox):
+        taken.append(one)
+        click.echo(f"  {one.says}", err=not one.usable)
+    left_out = sum(not one.usable for one in taken)
+    new = sum(one.new for one in taken)
+    click.echo(f"Taken in from {inbox}: {new} of {len(taken)} files; {left_out} cannot be used.")
+    return left_out
 
 
 def _stock(folder: Path, count: int) -> None:

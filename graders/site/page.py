@@ -55,7 +55,7 @@ def entries(folder: CourseFolder) -> list[Entry]:
 
 
 def _link(path: str) -> str:
-    return f"lab/index.html?path={quote(path)}&mode=single-document"
+    return f"lab/index.html?path={quote(path)}"
 
 
 def _title(notebook: Path) -> str:

@@ -6,7 +6,7 @@ export function answersPath(notebookPath) {
   return notebookPath.replace(/\.ipynb$/i, "") + ".answers.jsonl";
 }
 
-// Returns {course, total, answered, missing: [labels]}; null when the head cannot be read.
+// Returns {course, learner, total, answered, missing: [labels]}; null when the head cannot be read.
 export function countAnswers(text) {
   const [head, ...lines] = text.split("\n").map(parse);
   if (!head || typeof head.course !== "string" || !Array.isArray(head.questions)) return null;
@@ -17,6 +17,7 @@ export function countAnswers(text) {
   const missing = head.questions.filter(({ id }) => (latest.get(id) ?? null) === null);
   return {
     course: head.course,
+    learner: String(head.learner ?? ""),
     total: head.questions.length,
     answered: head.questions.length - missing.length,
     missing: missing.map(({ id, label }) => label || id),

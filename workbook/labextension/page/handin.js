@@ -1,5 +1,6 @@
 // "Save and hand in": wait, save, count, ask, submit, and say what became of it.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
+import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
 import { ask } from "./dialog.js";
 import { WORDS } from "./words.js";
 
@@ -54,6 +55,7 @@ export class HandIn {
       this.say(WORDS.notHandedIn);
       return undefined;
     }
+    if (siteOf(this.lab)) return this.giveFile(sheet);
     await this.submit(sheet.course);
     return this.tellDone(sheet);
   }
@@ -77,7 +79,7 @@ export class HandIn {
     }
     const sheet = countAnswers(model.content);
     if (!sheet) throw new NotHandedIn(WORDS.cause.unreadable(this.file), false);
-    return sheet;
+    return { ...sheet, text: model.content };
   }
 
   nothingYet() {
@@ -126,6 +128,15 @@ export class HandIn {
     return ask(this.lab, { title, before: text(time, date, answered, total) });
   }
 
+  giveFile({ answered, total, learner, text }) {
+    const name = fileName(this.file, learner);
+    saveAs(name, text);
+    const time = new Date().toLocaleTimeString(WORDS.locale, { hour: "2-digit", minute: "2-digit" });
+    this.say(WORDS.downloadedAt(time));
+    const { title, text: words } = WORDS.given;
+    return ask(this.lab, { title, before: words(name, answered, total, sendTo(this.lab)) });
+  }
+
   async tellFailure(error) {
     this.say(WORDS.notHandedIn);
     const { title, safe, retry } = WORDS.failed;
@@ -140,10 +151,15 @@ export class HandIn {
   }
 
   async download() {
+    if (siteOf(this.lab)) {
+      const options = { type: "file", format: "text", content: true };
+      return saveAs(fileName(this.file), (await this.contents.get(this.file, options)).content);
+    }
     const link = document.createElement("a");
     link.href = await this.contents.getDownloadUrl(this.file);
     link.download = this.file.split("/").at(-1);
     link.click();
+    return undefined;
   }
 }
 

@@ -1,4 +1,5 @@
 // One open workbook page: its bar above the notebook, its code hidden or shown.
+import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
 import { Opening } from "./opening.js";
 import { WORDS } from "./words.js";
@@ -12,7 +13,7 @@ export class Page {
     this.codeHidden = true;
     this.opening = new Opening(panel, lab, (state) => this.showState(state));
     this.handing = new HandIn(panel, lab, (text) => this.say(text));
-    this.addBar(lab.Widget);
+    this.addBar(lab);
     panel.addClass("tpiece-page");
     keepAllOfIt(panel.content);
     this.applyCode();
@@ -20,7 +21,7 @@ export class Page {
   }
 
   // A bar of our own: the notebook's toolbar tucks buttons away when the window is narrow.
-  addBar(Widget) {
+  addBar(lab) {
     this.handInButton = button(WORDS.handIn, () => this.handIn(), "tpiece-primary");
     this.codeButton = button(WORDS.showCode, () => this.toggleCode());
     this.againButton = button(WORDS.startAgain, () => this.startAgain());
@@ -30,7 +31,8 @@ export class Page {
     this.status.setAttribute("role", "status");
     const row = element("div", "tpiece-bar-row");
     row.append(this.handInButton, this.codeButton, this.againButton, this.status);
-    const bar = new Widget({ node: element("div", "tpiece-bar") });
+    if (siteOf(lab)) row.append(homeLink(lab, WORDS.home));
+    const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
     bar.node.setAttribute("role", "group");
     bar.node.setAttribute("aria-label", WORDS.bar);
     bar.node.append(row);

@@ -1,4 +1,5 @@
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
+import { siteOf } from "./atsite.js";
 import { Page } from "./page.js";
 import { WORDS } from "./words.js";
 
@@ -37,7 +38,8 @@ async function openPage(panel, lab, pages) {
   const about = panel.isDisposed ? null : panel.model.sharedModel.getMetadata("tpiece");
   if (!about || typeof about !== "object" || pages.has(panel)) return;
   // In a narrow window the list of files would leave the page no room; it opens again by its tab.
-  if (window.innerWidth < NARROW) lab.app.shell.collapseLeft?.();
+  // A site has a page of its own that lists what there is.
+  if (window.innerWidth < NARROW || siteOf(lab)) lab.app.shell.collapseLeft?.();
   pages.set(panel, new Page(panel, about, lab));
   panel.disposed.connect(() => pages.delete(panel));
 }

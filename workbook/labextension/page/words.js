@@ -4,6 +4,7 @@ export const WORDS = {
   locale: "en-GB",
   category: "Workbook",
   bar: "This page",
+  home: "All lessons and exercises",
   showCode: "Show code",
   hideCode: "Hide code",
   startAgain: "Start this page again",
@@ -15,6 +16,7 @@ export const WORDS = {
   stopped: "This page has stopped. Your saved answers are safe.",
   handingIn: "Handing in…",
   waiting: (count) => `Waiting for ${count} ${count === 1 ? "answer" : "answers"} to be saved…`,
+  downloadedAt: (time) => `Downloaded at ${time}`,
   handedInAt: (time) => `Handed in at ${time}`,
   notHandedIn: "Not handed in",
 
@@ -29,6 +31,15 @@ export const WORDS = {
       `Handed in at ${time} on ${date}.`,
       `${answered} of ${total} questions answered.`,
       "You may change answers and hand in again until your educator collects.",
+    ],
+  },
+  given: {
+    title: "One more step: send your file",
+    text: (name, answered, total, sendTo) => [
+      `Your answers were downloaded as ${name}.`,
+      `${answered} of ${total} questions answered.`,
+      sendTo || "Send that file to your educator, or put it into the folder they named.",
+      "Nothing was sent from this page. You may change answers and download again; then send the newer file.",
     ],
   },
   unanswered: {

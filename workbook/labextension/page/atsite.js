@@ -1,0 +1,36 @@
+// At a static site there is no server to hand in to: the answers leave as one file.
+
+// The id of the course whose site this is; empty when a server runs the page.
+export function siteOf(lab) {
+  return lab.PageConfig?.getOption("tpieceSite") ?? "";
+}
+
+export function sendTo(lab) {
+  return lab.PageConfig.getOption("tpieceSendTo");
+}
+
+// A name that tells the learner's file from everyone else's in one folder.
+export function fileName(path, learner) {
+  return [learner, path.split("/").at(-1)].filter(Boolean).join(".");
+}
+
+export function saveAs(name, text) {
+  const url = URL.createObjectURL(new Blob([text], { type: "application/octet-stream" }));
+  const link = document.createElement("a");
+  link.href = url;
+  link.download = name;
+  document.body.append(link);
+  link.click();
+  link.remove();
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+}
+
+// The way back to the page that lists the course's lessons and exercises.
+export function homeLink(lab, label) {
+  const link = document.createElement("a");
+  link.className = "tpiece-home";
+  link.href = new URL("index.html", new URL(lab.PageConfig.getBaseUrl(), location.href)).href;
+  link.textContent = label;
+  link.setAttribute("data-lm-suppress-shortcuts", "true");
+  return link;
+}
