@@ -17,6 +17,7 @@ from graders.desk.angoff_cli import angoff
 from graders.desk.lab_cli import lab
 from graders.grade import own_version
 from graders.gradebook import GradebookError
+from graders.handover.cli import export
 from graders.inbox import take_in
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
@@ -242,6 +243,7 @@ main.add_command(protocol)
 main.add_command(angoff)
 main.add_command(lab)
 main.add_command(site)
+main.add_command(export)
 
 if __name__ == "__main__":
     main()

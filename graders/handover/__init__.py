@@ -1,0 +1,1 @@
+"""Results handed on by open standards: documented CSV, OneRoster 1.2 CSV, xAPI statements."""
