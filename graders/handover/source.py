@@ -8,11 +8,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from graders.coursefolder import ROSTER, CourseFolder, Person
-from graders.grade import VERDICT_FILE, Graded, read_verdict
+from graders.grade import Graded
 from graders.handover.files import HandoverError
 from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result
 from graders.history import FOLDER, attempts
+from graders.verdicts import verdicts
 from workbook.answers import LONGEST_LINE, answers_path
 from workbook.course import Course
 
@@ -111,18 +112,6 @@ def source(path: Path, *, names: bool = False) -> Source:
     if next(verdicts(folder), None) is None:
         raise HandoverError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
     return Source(folder, course, people, course_key(path), names, scores(folder))
-
-
-def verdicts(folder: CourseFolder) -> Iterator[Graded]:
-    """Yield every verdict of a course, in order of learner and unit."""
-    for path in sorted((folder.path / "autograded").glob(f"*/*/{VERDICT_FILE}")):
-        try:
-            yield read_verdict(path)
-        except (ValueError, KeyError, TypeError) as error:
-            raise HandoverError(
-                f"{path} is no verdict of this version ({type(error).__name__}). Run again: "
-                "tpiece grade"
-            ) from error
 
 
 def scores(folder: CourseFolder) -> dict[tuple[str, str], float]:
