@@ -18,6 +18,7 @@ from graders.standing import Standing, Status
 from workbook.course import Course
 
 MOST = 30  # names in one sentence
+LONG = 300  # lines from which a table is drawn row by row, only those in sight
 MANY = 200  # lines of a list that report.csv has in full
 
 
@@ -70,6 +71,7 @@ def page(
             small=SMALL,
             most=MOST,
             many=MANY,
+            long=LONG,
             usable=sum(row.usable for row in rows),
             pass_mark=f"{100 * course.needed:g} %",
             pass_source=_pass_source(course),

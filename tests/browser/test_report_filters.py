@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
+from graders.cohort import cohort
+from graders.coursefolder import Person
+from graders.grade import Graded
+from graders.report import write_report
+from graders.report.page import LONG
+from graders.verdict import Finding, Verdict
+from tests.browser.test_report_page import COURSE, group_of_24
 from tests.browser.test_report_page import address as address  # one report for both files
-from tests.browser.test_report_page import group_of_24
 
 
 @pytest.fixture
@@ -165,3 +172,45 @@ def test_what_showed_opens_by_keyboard(plain: Page) -> None:
     plain.keyboard.press("Enter")
     assert plain.locator(".who details[open] li").first.is_visible()
     assert plain.locator(".who details[open] a").first.get_attribute("href").startswith("#m-")
+
+
+def report_of(learners: int, folder: Path) -> str:
+    """Write the report of so many learners, every third of them unsafe; return its address."""
+    right = Verdict("q", (Finding("q", True, "Right.", 10, 10),))
+    wrong = Verdict("q", (Finding("q", False, "The bag was overlooked.", 0, 1, True, "ready-bag"),))
+
+    def marks(n: int) -> tuple[Verdict, ...]:
+        return (right, wrong) if n % 3 == 0 else (right,)
+
+    work = [
+        Graded(f"l{n:04d}", unit, COURSE.edition, marks(n), (), "", "abc", "1")
+        for n in range(learners)
+        for unit in COURSE.units
+    ]
+    people = {one.learner: Person(one.learner, ward=f"W{int(one.learner[1:]) % 4}") for one in work}
+    made_at = datetime(2026, 5, 5, 9, tzinfo=UTC)
+    group = cohort(work, people, COURSE)
+    return write_report(group, folder, made_at=made_at, version="1")[0].as_uri()
+
+
+@pytest.mark.parametrize("learners", [0, 1, LONG + 60])
+def test_a_group_of_any_size_is_read_by_everyone(
+    chromium: Browser, tmp_path: Path, axe_source: str, learners: int
+) -> None:
+    """Nobody, one, or more than are drawn at once: still a table, and nothing serious to find."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 900})
+    tab = context.new_page()
+    tab.goto(report_of(learners, tmp_path))
+    tab.evaluate(axe_source)
+    found = tab.evaluate("() => axe.run()")["violations"]
+    assert [v["id"] for v in found if v["impact"] in ("serious", "critical")] == []
+    if learners > 1:
+        table = tab.get_by_role("table", name="Everyone, the gravest first")
+        assert table.get_by_role("row").count() == learners + 2
+        assert table.get_by_role("columnheader").count() == 6
+        tab.locator("#f-status").select_option(label="Unsafe act")
+        assert len(shown(tab)) == learners / 3
+        tab.emulate_media(media="print")
+        display = "() => getComputedStyle(document.querySelector('.long thead')).display"
+        assert tab.evaluate(display) == "table-header-group"  # so each sheet has its heads
+    context.close()
