@@ -18,6 +18,8 @@ import pytest
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
+from graders.desk.labrecord import LabResult
+from graders.desk.labsheet import Seen
 from graders.grade import Graded
 from graders.report import COLUMNS, ReportError, frame, page, write_csv, write_report
 from graders.report.export import harmless
@@ -414,3 +416,24 @@ def test_the_table_read_by_another_library_gives_the_same_totals(tmp_path: Path)
     )
     by_site = table.groupby("site")["score"].sum().to_dict()
     assert by_site == {"Hill": 30.0, "Shore": 0.0}
+
+
+def test_what_was_seen_in_the_lab_stands_beside_and_makes_nobody_competent() -> None:
+    """Steps done and critical ones to see again, for whom there are any; else no column at all."""
+    seen = {"s/1": Seen("a", "s/1", "yes", "Instructor", "2026-05-06")}
+    lab = {"a": LabResult("a", "2026-05-06", ("Instructor",), seen, 12, ("s/2",))}
+    made = two_units()
+    html = page(made, made_at=MADE_AT, version="1.0", lab=lab)
+    assert "1 of 12 1 critical to see again" in text_of(line_of(html, "a"))
+    assert "Not seen" in text_of(line_of(html, "b"))
+    assert "it certifies nothing" in text_of(section(html, "readiness"))
+    assert "Seen in the lab" not in html_of(made)
+
+
+def test_other_pages_are_written_with_the_report_and_named_on_it(tmp_path: Path) -> None:
+    """All of them or none; the page says what lies beside it."""
+    beside = {"items.html": "<p>questions</p>"}
+    made = write_report(two_units(), tmp_path, made_at=MADE_AT, version="1.0", beside=beside)
+    assert [path.name for path in made] == ["report.html", "report.csv", "items.html"]
+    assert "report.csv, items.html." in made[0].read_text(encoding="utf-8")
+    assert made[2].read_text(encoding="utf-8") == "<p>questions</p>"
