@@ -14,6 +14,7 @@ import click
 from graders import audit, work
 from graders.coursefolder import CourseFolder
 from graders.desk.angoff_cli import angoff
+from graders.desk.due_cli import due
 from graders.desk.lab_cli import lab
 from graders.grade import own_version
 from graders.gradebook import GradebookError
@@ -244,6 +245,7 @@ main.add_command(angoff)
 main.add_command(lab)
 main.add_command(site)
 main.add_command(export)
+main.add_command(due)
 
 if __name__ == "__main__":
     main()
