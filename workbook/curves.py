@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from workbook.plots import FAINT, INK, Picture
+from workbook.plots import FAINT, INK, Picture, can_draw
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -82,6 +82,9 @@ class Panel:
 
 def curves_picture(title: str, along: str, panels: Sequence[Panel]) -> Picture:
     """Return panels one above the other, over the same level axis, and the same in words."""
+    words = in_words(title, along, panels)
+    if not can_draw():
+        return Picture(None, words)
     from matplotlib.figure import Figure
 
     size = (WIDE, HIGH * len(panels) + 0.7)
@@ -91,7 +94,7 @@ def curves_picture(title: str, along: str, panels: Sequence[Panel]) -> Picture:
     for axes, panel in zip(drawn, panels, strict=True):
         _draw(axes, panel)
     drawn[-1].set_xlabel(along, size=SIZE)
-    return Picture(figure, in_words(title, along, panels))
+    return Picture(figure, words)
 
 
 def in_words(title: str, along: str, panels: Sequence[Panel]) -> str:

@@ -1,7 +1,8 @@
 """Pictures for lessons, each with the same in words.
 
 Nothing is told by colour: marks differ in shape and are named, so a picture reads in grey.
-Matplotlib is imported at the first picture.
+Matplotlib is imported at the first picture; where it cannot be had, as in a browser's Python,
+the words stand alone.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import base64
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from importlib.util import find_spec
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -32,9 +34,9 @@ COLUMNS = (18, 138)  # points from the axis to the number and to the mark
 
 @dataclass(frozen=True)
 class Picture:
-    """A figure, and the same in words."""
+    """A figure, and the same in words; no figure where it cannot be drawn."""
 
-    figure: Figure
+    figure: Figure | None
     text: str
 
     def png(self, dots_per_inch: int = 150) -> bytes:
@@ -46,11 +48,16 @@ class Picture:
         return self._saved("svg")
 
     def _saved(self, format: str, **options: Any) -> bytes:
+        if self.figure is None:
+            raise RuntimeError("This Python has no matplotlib, so the picture is words alone.")
         stream = BytesIO()
         self.figure.savefig(stream, format=format, **options)
         return stream.getvalue()
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
+        if self.figure is None:
+            html = f"<pre style='white-space: pre-wrap'>{escape(self.text)}</pre>"
+            return {"text/html": html, "text/plain": self.text}
         image = base64.b64encode(self.svg()).decode("ascii")
         html = (
             f'<figure style="margin: 8px 0"><img style="max-width: 100%; height: auto" '
@@ -62,10 +69,17 @@ class Picture:
         return {"text/html": html, "text/plain": self.text}
 
 
+def can_draw() -> bool:
+    """Return whether this Python can draw figures."""
+    return find_spec("matplotlib") is not None
+
+
 def comparison_picture(comparison: Comparison) -> Picture:
     """Return every edition's band on one axis, each marked by how it stands to the others."""
     if not comparison.unit or not any(row.rule.stated for row in comparison.rows):
         raise RuleError(f"{comparison.id} has no number to draw; read it as a table.")
+    if not can_draw():
+        return Picture(None, comparison.text)
     rows = comparison.rows
     figure, axes = _page(len(rows))
     left, right = _span(rows)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from workbook import cards
 from workbook.cases import rhythms
@@ -16,6 +16,9 @@ from workbook.rules.timing import Compressions, Count
 from workbook.scene import Scenes
 from workbook.studies import GAUGE, SECONDS
 from workbook.units import plain
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 RIGHT_OF: Mapping[str, Any] = {"ha": "left", "xytext": (5, -4)}  # of a line, in points
 LEFT_OF: Mapping[str, Any] = {"ha": "right", "xytext": (-5, -4)}
@@ -69,7 +72,16 @@ def strip_picture(
     """Return a strip as a picture in which the first and the last start are marked."""
     panel = Panel(GAUGE, [Line("gauge", strip["time"], strip["pressure"])], top=strip["high"])
     made = curves_picture(table["picture"], SECONDS, [panel])
-    (axes,) = made.figure.axes
+    if made.figure is not None:
+        _mark_starts(made.figure.axes[0], table, strip["high"], facts)
+    told = f"{made.text}\n{table['twin'].format_map(words)}"
+    made = Picture(made.figure, told)
+    return cards.Shown(made._repr_mimebundle_()["text/html"], told)
+
+
+def _mark_starts(
+    axes: Axes, table: Mapping[str, Any], high: float, facts: Mapping[str, Any]
+) -> None:
     axes.lines[0].set_marker("")  # only the starts are marked
     axes.minorticks_on()
     axes.grid(which="minor", color=FAINT, lw=0.4)
@@ -78,12 +90,9 @@ def strip_picture(
         axes.axvline(at, ls="--", color=INK, lw=1.4)
         side = RIGHT_OF if name == "first" else LEFT_OF
         axes.annotate(
-            table[name], (at, strip["high"]), textcoords="offset points", va="top",
+            table[name], (at, high), textcoords="offset points", va="top",
             size=SIZE, color=INK, **side,
         )  # fmt: skip
-    told = f"{made.text}\n{table['twin'].format_map(words)}"
-    made = Picture(made.figure, told)
-    return cards.Shown(made._repr_mimebundle_()["text/html"], told)
 
 
 def starts(facts: Mapping[str, Any]) -> tuple[float, float]:

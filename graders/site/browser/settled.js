@@ -24,6 +24,13 @@
   // The drive outlives a shortage of space if the browser grants it.
   void navigator.storage?.persist?.();
 
+  // What was open the last time is not opened again: each page would start a Python of its own.
+  const forget = (name) =>
+    new Promise((resolve) => {
+      const asked = indexedDB.deleteDatabase(name);
+      asked.onsuccess = asked.onerror = asked.onblocked = resolve;
+    });
+
   globalThis.tpieceSettled = async (config) => {
     if (!ready) start("browser");
     else if (!learner) start("who");
@@ -31,6 +38,7 @@
     if (!ready || !learner || !(await alone)) return new Promise(() => {});
     config.contentsStorageName = `tpiece ${config.tpieceSite} ${learner}`;
     config.workspacesStorageName = `${config.contentsStorageName} pages`;
+    await forget(config.workspacesStorageName);
     config.settingsStorageName = `${config.contentsStorageName} settings`;
     config.litePluginSettings[KERNEL].loadPyodideOptions.env.TPIECE_LEARNER = learner;
     return config;
