@@ -16,6 +16,7 @@ from graders.coursefolder import CourseFolder
 from graders.desk.angoff_cli import angoff
 from graders.desk.due_cli import due
 from graders.desk.lab_cli import lab
+from graders.desk.pages_cli import pages
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.handover.cli import export
@@ -246,6 +247,7 @@ main.add_command(lab)
 main.add_command(site)
 main.add_command(export)
 main.add_command(due)
+main.add_command(pages)
 
 if __name__ == "__main__":
     main()

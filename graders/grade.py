@@ -7,15 +7,17 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
 
 import msgspec
 
+from graders.jsonfile import write_json
 from graders.marking import mark_all
 from graders.similar import fingerprint
-from graders.verdict import Verdict, as_data, from_data
+from graders.verdict import Verdict, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
@@ -150,6 +152,7 @@ def handed_in_at(folder: Path) -> str:
     return text
 
 
+@cache
 def own_version() -> str:
     """Return the version of the rules and graders, which travel together."""
     try:
@@ -162,26 +165,7 @@ def own_version() -> str:
 
 def write_verdict(graded: Graded, folder: Path, name: str = VERDICT_FILE) -> None:
     """Write a verdict into a folder, whole or not at all."""
-    data = {
-        "learner": graded.learner,
-        "unit": graded.unit,
-        "edition": graded.edition,
-        "handed_in": graded.handed_in,
-        "digest": graded.digest,
-        "version": graded.version,
-        "problems": list(graded.problems),
-        "said": dict(graded.said),
-        "course": graded.course,
-        "rules": graded.rules,
-        "late": graded.late,
-        "prints": {id: list(hashes) for id, hashes in graded.prints.items()},
-        "verdicts": as_data(graded.verdicts),
-    }
-    path = folder / name
-    draft = path.with_suffix(".part")
-    text = json.dumps(data, indent=1, ensure_ascii=False)
-    draft.write_text(text, encoding="utf-8", errors="replace")  # half a character is no text
-    draft.replace(path)
+    write_json(folder / name, graded)
 
 
 _FAST = msgspec.json.Decoder(Graded)

@@ -11,6 +11,7 @@ from pathlib import Path
 from graders.cohort import cohort
 from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
 from graders.grade import Graded, own_version
+from graders.report.learner_page import FOLDER as PAGES
 from graders.run import jobs, marked_batches, refusals
 from graders.verdicts import verdict_files, verdicts
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
@@ -264,7 +265,9 @@ def open_workbook(
         course_text=folder.course.text(),
     )
     for unit in folder.course.units:
+        own_page = course_path / PAGES / f"{learner}.html"
         page = course_path / "feedback" / learner / unit / f"{unit}.html"
+        page = own_page if own_page.is_file() else page
         if page.is_file() and (own / unit).is_dir():
             shutil.copyfile(page, own / unit / FEEDBACK)
     if folder.course.protocol:

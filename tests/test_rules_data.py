@@ -87,7 +87,7 @@ PUBLISHED = [
     ("practice", "peep.accept", None, -OPEN, 0.5, "primary", "Eur J Pediatr 2014;173:1005-1009"),
     ("practice", "suction.limit", None, -OPEN, 120, "primary", "AARC 2022, suctioning"),
     ("practice", "pass-mark", None, 80, OPEN, "secondary", "evaluation plan, 15 of 18"),
-    ("practice", "fact.fade.certified", None, 6, 12, "primary", "Adv Neonatal Care 2017"),
+    ("practice", "fact.fade.certified", None, 6, 12, "secondary", "Adv Neonatal Care 2017"),
     ("practice", "retest.first", None, 4, 8, "assumption", "inferred from the studies of fading"),
     ("practice", "retest.interval", None, 3, 3, "assumption", "inferred from the same"),
     ("practice", "retest.limit", None, -OPEN, 6, "assumption", "inferred from the same"),

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator
+import shlex
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
@@ -13,12 +14,14 @@ import click
 
 from graders.coursefolder import CourseFolder
 from graders.desk.lab_cli import SAFETY, course_option
-from graders.desk.labrecord import lab_results
+from graders.desk.labrecord import LabResult, lab_results
 from graders.desk.refresher import Refresher, refresher
 from graders.desk.retest import Due, Retest, retest
+from graders.grade import Graded
 from graders.history import FOLDER, attempts
 from graders.report.export import ENCODING, harmless
 from graders.report.frame import replace_files
+from workbook.answers import learner_id
 from workbook.course import Course, CourseError
 from workbook.errors import PlainError
 
@@ -64,9 +67,19 @@ def plans(folder: CourseFolder, on: date) -> Iterator[Retest]:
     home = folder.path / FOLDER
     for learner in sorted(each.name for each in home.iterdir()) if home.is_dir() else ():
         tries = {unit: attempts(folder.path, learner, unit) for unit in course.units}
-        lab = seen.get(learner)
-        days = [date.fromisoformat(lab.date)] if lab is not None and not lab.critical else []
-        yield retest(learner, tries, course.book, needed=course.needed, on=on, observed=days)
+        yield plan_of(learner, course, tries, seen.get(learner), on)
+
+
+def plan_of(
+    learner: str,
+    course: Course,
+    tries: Mapping[str, Iterable[Graded]],
+    lab: LabResult | None,
+    on: date,
+) -> Retest:
+    """Return when a learner is to show the skill again; a lab without critical misses counts."""
+    days = [date.fromisoformat(lab.date)] if lab is not None and not lab.critical else []
+    return retest(learner, tries, course.book, needed=course.needed, on=on, observed=days)
 
 
 def _tell_due(folder: CourseFolder, on: date, today: date, table: Path | None) -> None:
@@ -100,7 +113,7 @@ def _table(folder: CourseFolder, found: list[Retest]) -> str:
 
 
 def _tell_refresher(folder: CourseFolder, learner: str, on: date) -> None:
-    course = folder.course
+    course, learner = folder.course, learner_id(learner)
     tries = [attempts(folder.path, learner, unit) for unit in course.units]
     latest = [each[-1] for each in tries if each]
     if not latest:
@@ -117,8 +130,7 @@ def in_words(made: Refresher, course: Course, path: Path) -> Iterator[str]:
         if item.read:
             yield f"   Read first: {item.read}"
     yield "Give out fresh cases of the same questions, in a course beside this one:"
-    site = f" --protocol {path / course.protocol}" if course.protocol else ""
-    yield (
-        f"  tpiece assign --course {path.with_name(made.course)} --id {made.course} "
-        f"--edition {course.edition}{site} {' '.join(made.units)}"
-    )
+    site = ["--protocol", str(path / course.protocol)] if course.protocol else []
+    beside = str(path.with_name(made.course))
+    command = ["tpiece", "assign", "--course", beside, "--id", made.course]
+    yield f"  {shlex.join([*command, '--edition', course.edition, *site, *made.units])}"

@@ -1,0 +1,206 @@
+"""A learner's own page as plain data: what was right, what was missed, why, and what to do next.
+
+Nothing here compares one learner with another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from graders.desk.retest import Retest
+from graders.grade import Graded
+from graders.misconceptions import Misconception, misconceptions
+from graders.next_step import hand_in, next_step, was_shown
+from graders.standing import percent
+from graders.verdict import Finding, Verdict
+from workbook.cases import case, exercises
+from workbook.course import Course
+from workbook.rules import RuleBook
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One finding for its learner: what it says, the rule in words, and where that is from."""
+
+    finding: Finding
+    rule: str = ""
+    belief: Misconception | None = None
+
+    @property
+    def unsafe(self) -> bool:
+        """Say whether an answer showed an act that could harm."""
+        return self.finding.unsafe and was_shown(self.finding)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question: what it asks, what was answered, the points, and every finding."""
+
+    id: str
+    asks: str
+    said: str
+    verdict: Verdict
+    told: tuple[Told, ...]
+
+    @property
+    def missed(self) -> tuple[Told, ...]:
+        """Return what was missed, unsafe first."""
+        return tuple(
+            sorted((t for t in self.told if not t.finding.met), key=lambda t: not t.unsafe)
+        )
+
+    @property
+    def met(self) -> tuple[Told, ...]:
+        """Return what was right."""
+        return tuple(t for t in self.told if t.finding.met)
+
+
+@dataclass(frozen=True, slots=True)
+class Try:
+    """One attempt: when, and its share of the points in percent; None when it was unusable."""
+
+    when: str
+    percent: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One unit of a learner's page; ``questions`` to look at again come first."""
+
+    unit: str
+    next: str
+    work: Graded | None = None
+    score: float = 0.0
+    ready: bool = False
+    questions: tuple[Question, ...] = ()
+    tries: tuple[Try, ...] = ()
+
+    @property
+    def percent(self) -> float | None:
+        """Return the share of points in percent, or None where nothing was marked."""
+        return percent(self.score, self.work.possible) if self.work is not None else None
+
+    @property
+    def unsafe(self) -> tuple[Told, ...]:
+        """Return every unsafe act that was shown."""
+        return tuple(t for q in self.questions for t in q.missed if t.unsafe)
+
+    @property
+    def again(self) -> tuple[Question, ...]:
+        """Return the questions with something to look at again."""
+        return tuple(q for q in self.questions if q.missed)
+
+    @property
+    def right(self) -> tuple[Question, ...]:
+        """Return the questions in which everything was right."""
+        return tuple(q for q in self.questions if not q.missed)
+
+    @property
+    def gain(self) -> float | None:
+        """Return the change from the first usable attempt to the latest, in percent points."""
+        known = [t.percent for t in self.tries if t.percent is not None]
+        return round(known[-1] - known[0], 1) if len(known) > 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class LearnerView:
+    """Everything a learner's own page shows."""
+
+    learner: str
+    name: str
+    course: Course
+    parts: tuple[Part, ...]
+    retest: Retest
+    lab: str = ""
+
+    @property
+    def unsafe(self) -> tuple[Told, ...]:
+        """Return every unsafe act that was shown, unit by unit."""
+        return tuple(t for part in self.parts for t in part.unsafe)
+
+    @property
+    def next(self) -> str:
+        """Return the one thing to do next: an unsafe act first, then what is open, in order."""
+        ranked = sorted(self.parts, key=lambda p: (not p.unsafe, p.ready))
+        return ranked[0].next if ranked else "Come to the lab."
+
+    @property
+    def ready(self) -> bool:
+        """Say whether every unit is ready for the lab."""
+        return bool(self.parts) and all(part.ready for part in self.parts)
+
+
+def learner_view(
+    learner: str,
+    course: Course,
+    attempts: Mapping[str, Sequence[Graded]],
+    latest: Mapping[str, Graded],
+    *,
+    retest: Retest,
+    scores: Mapping[str, float] | None = None,
+    name: str = "",
+    lab: str = "",
+) -> LearnerView:
+    """Return a learner's page from the works that count and all attempts, by unit.
+
+    ``scores`` are the gradebook's, where a human's stands in place of the marking's.
+    """
+    parts = tuple(
+        _part(unit, course, latest.get(unit), attempts.get(unit, ()), scores or {})
+        for unit in course.units
+    )
+    return LearnerView(learner, name, course, parts, retest, lab)
+
+
+def _part(
+    unit: str,
+    course: Course,
+    work: Graded | None,
+    tries: Sequence[Graded],
+    scores: Mapping[str, float],
+) -> Part:
+    if work is None:
+        return Part(unit, hand_in(unit))
+    score = scores.get(unit, work.earned)
+    enough = work.possible > 0 and score >= course.needed * work.possible - 1e-9
+    return Part(
+        unit,
+        next_step(work),
+        work,
+        score,
+        enough and not any(v.unsafe for v in work.verdicts),
+        tuple(_questions(work, course)),
+        tuple(Try(t.handed_in, percent(t.earned, t.possible) if t.digest else None) for t in tries),
+    )
+
+
+def _questions(work: Graded, course: Course) -> Iterator[Question]:
+    book, known = course.book, misconceptions()
+    asks = _asked(work, course)
+    for verdict in work.verdicts:
+        told = tuple(
+            Told(f, _words(f.rule, book), known.get(f.misconception)) for f in verdict.findings
+        )
+        said = work.said.get(verdict.question, "")
+        asked = asks.get(verdict.question, verdict.question)
+        yield Question(verdict.question, asked, said, verdict, told)
+
+
+def _asked(work: Graded, course: Course) -> dict[str, str]:
+    if work.unit not in exercises():
+        return {}
+    drawn = case(course.id, work.unit, work.learner, course.book)
+    return {question.id: question.label for question in drawn.questions}
+
+
+def _words(id: str, book: RuleBook) -> str:
+    """Return a rule or a step in words; nothing where this version does not know it."""
+    if id in book:
+        rule = book.all(id)[0]
+        number = f" ({rule.text})" if rule.unit is not None and len(book.all(id)) == 1 else ""
+        return f"{rule.says.rstrip('.')}{number}."
+    for procedure in book.procedures.values():
+        if id in procedure.ids:
+            return procedure[id].says
+    return ""

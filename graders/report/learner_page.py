@@ -1,0 +1,89 @@
+"""A learner's own page, and the same as data to keep."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from markupsafe import Markup
+
+from graders.desk.learner import LearnerView, Part, Told
+from graders.little_trace import traces
+from graders.report.frame import environment
+from graders.standing import Status
+from graders.verdict import Verdict
+
+FOLDER = "pages"
+
+
+def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
+    """Return a learner's page as HTML."""
+    template = environment().get_template("learner.html.jinja")
+    return template.render(
+        view=view,
+        book=view.course.book,
+        says=summary(view),
+        status=status,
+        needle=needle,
+        made_at=made_at,
+        version=version,
+    )
+
+
+def learner_data(view: LearnerView, *, made_at: datetime, version: str) -> str:
+    """Return a learner's own results as JSON, for the learner to keep."""
+    units = [_unit(part) for part in view.parts]
+    found = {
+        "learner": view.learner, "course": view.course.id, "edition": view.course.edition,
+        "made_at": made_at.isoformat(timespec="seconds"), "version": version,
+        "says": summary(view), "next": view.next, "retest": view.retest.says, "lab": view.lab,
+        "units": units,
+    }  # fmt: skip
+    return json.dumps(found, ensure_ascii=False, indent=1)
+
+
+def summary(view: LearnerView) -> str:
+    """Return where the learner stands in a sentence."""
+    count, ready = len(view.parts), sum(part.ready for part in view.parts)
+    if view.unsafe:
+        return "Something here could harm a baby. That comes first; everything else can wait."
+    if view.ready:
+        return "You are ready for the skills lab. Well prepared is the best way to arrive there."
+    open_ = [part for part in view.parts if part.work is None]
+    if len(open_) == count:
+        return "Nothing is marked yet."
+    return f"{ready} of {count} units are ready for the lab. Here is what is left, one by one."
+
+
+def status(part: Part) -> Status:
+    """Return where the learner stands in a unit."""
+    if part.work is None:
+        return Status.MISSING
+    if part.unsafe:
+        return Status.UNSAFE
+    return Status.READY if part.ready else Status.NOT_YET
+
+
+def needle(told: Told) -> Markup:
+    """Return the little trace of a finding; nothing where it has none."""
+    return Markup(traces(Verdict("", (told.finding,))))  # noqa: S704  # made and escaped there
+
+
+def _unit(part: Part) -> dict[str, Any]:
+    work = part.work
+    if work is None:
+        return {"unit": part.unit, "status": status(part).value, "next": part.next}
+    return {
+        "unit": part.unit, "status": status(part).value, "next": part.next,
+        "handed_in": work.handed_in, "score": part.score, "possible": work.possible,
+        "problems": list(work.problems), "attempts": [asdict(one) for one in part.tries],
+        "questions": [
+            {"question": q.id, "asks": q.asks, "said": q.said, "earned": q.verdict.earned,
+             "possible": q.verdict.possible,
+             "findings": [{"met": t.finding.met, "says": t.finding.says, "rule": t.rule,
+                           "source": t.finding.source} for t in q.told]}
+            for q in part.questions
+        ],
+    }  # fmt: skip

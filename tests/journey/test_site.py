@@ -1,0 +1,275 @@
+"""A learner with a browser and nothing else: a site of static files, a whole unit, full marks."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
+
+from graders import work
+from graders.coursefolder import CourseFolder
+from graders.gradebook import Nbgrader
+from graders.marking import model_answers, points
+from graders.site.build import build_site
+from tests.journey import hands
+from tests.journey.hands import asked, reach, saved
+from tests.journey.pages import UNIT, ready, status
+from tests.journey.recorder import recorder
+from workbook.cases import Kind, Question, case
+from workbook.cases.setup_bench import set_for
+from workbook.launch import free_port
+
+CACHE = Path(__file__).parents[2] / ".test-tools" / "site"
+COUNT = len(points(UNIT))
+BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
+BUSY_SECONDS = 4
+
+
+@dataclass(frozen=True)
+class Site:
+    """A course, its site, and where the site is served."""
+
+    course: CourseFolder
+    folder: Path
+    address: str
+
+    def page(self, notebook: str) -> str:
+        """Return the address of a page, as the start page links it."""
+        return f"{self.address}/lab/index.html?path={notebook}.ipynb"
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """Yield the site of a course, served as any folder is by Python's own web server."""
+    home = tmp_path_factory.mktemp("site")
+    course = work.assign(home / "may", course_id="may", title="May course", units=[UNIT])
+    built = build_site(course.path, home / "out", CACHE)
+    port = free_port()
+    command = [sys.executable, "-m", "http.server", str(port), "--bind", "127.0.0.1"]
+    command += ["--directory", str(built.folder)]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as server:
+        address = f"http://127.0.0.1:{port}"
+        _await(address)
+        yield Site(course, built.folder, address)
+        server.terminate()
+
+
+def _await(address: str) -> None:
+    for _ in range(100):
+        try:
+            urllib.request.urlopen(address).close()
+        except OSError:
+            time.sleep(0.1)
+        else:
+            return
+    raise AssertionError(f"{address} does not answer")
+
+
+@pytest.fixture
+def browser(chromium: Browser) -> Iterator[BrowserContext]:
+    """Yield a browser that reaches this computer alone, and see that it tried no other."""
+    with recorder() as refused:
+        context = chromium.new_context(
+            viewport={"width": 1280, "height": 1000},
+            proxy={"server": refused.address, "bypass": "127.0.0.1"},
+        )
+        yield context
+        context.close()
+        assert refused.asked == []
+
+
+def test_the_recorder_notices_other_origins(chromium: Browser):
+    """What the other tests rely on: a request to elsewhere is refused and remembered."""
+    with recorder() as refused:
+        context = chromium.new_context(proxy={"server": refused.address})
+        page = context.new_page()
+        with pytest.raises(Error, match="RESPONSE_CODE_FAILURE"):
+            page.goto("http://elsewhere.invalid/script.js")
+        assert any("elsewhere.invalid" in line for line in refused.asked)
+        context.close()
+
+
+def introduce(page: Page, site: Site, learner: str) -> None:
+    """Say who is at work, by keyboard, on the start page."""
+    page.goto(site.address)
+    reach(page, page.get_by_label("Your id"))
+    page.keyboard.type(learner)
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("status")).to_contain_text(f"You are {learner}")
+
+
+def follow(page: Page, name: str) -> None:
+    """Follow a link of the start page by keyboard."""
+    reach(page, page.get_by_role("link", name=name))
+    page.keyboard.press("Enter")
+
+
+def test_a_whole_unit_by_keyboard_earns_full_marks(browser, site, tmp_path):
+    """Answered in two sittings, downloaded, taken in from a folder: as in JupyterLab."""
+    page = browser.new_page()
+    introduce(page, site, "ada")
+    follow(page, "Exercise 1")
+    ready(page, COUNT)
+    course = site.course.course
+    drawn = case(course.id, UNIT, "ada", course.book)
+    given = model_answers(drawn, course.book)
+    for n, question in enumerate(drawn.questions):
+        if n == BEFORE_RELOAD:
+            page.reload()
+            ready(page, COUNT)
+            expect(page.get_by_text(f"Answered so far: {n} of {COUNT}")).to_be_visible()
+        answer(page, question, given[question.id], course.book["bench.look"].value)
+
+    file = downloaded(page, tmp_path / "inbox")
+    assert file.name == f"ada.{UNIT}.answers.jsonl"
+    (file.parent / "torn.jsonl").write_bytes(file.read_bytes()[50:])
+    done = tpiece("grade", "--course", site.course.path, "--inbox", file.parent)
+    assert "torn.jsonl is left out" in done.stderr
+    assert "1 of 2 files; 1 cannot be used" in done.stdout
+    assert done.returncode == 1
+    assert scores(site.course, "ada") == dict(points(UNIT))
+
+
+def answer(page: Page, question: Question, value: Any, look: float) -> None:
+    """Answer a question by keys alone, and wait until it is saved."""
+    part = asked(page, UNIT, question)
+    words = {option.id: option.text for option in question.options}
+    if question.kind is Kind.SEQUENCE:
+        for place, step in enumerate(value, start=1):
+            reach(page, part.get_by_label(re.compile(f"^Place of: {re.escape(words[step])}$")))
+            page.keyboard.press("Control+a")
+            page.keyboard.type(str(place))
+            page.keyboard.press("Enter")
+        saved(part)
+    elif question.kind is Kind.CHOICES:
+        for id in value:
+            reach(page, part.get_by_role("checkbox", name=words[id], exact=True))
+            page.keyboard.press("Space")
+        saved(part)
+    elif question.kind is Kind.BENCH:
+        hands.set_up(page, part, set_for(question.facts), look)
+        hands.use(page, part)
+    else:
+        hands.answer(page, part, question, value)
+
+
+def downloaded(page: Page, folder: Path) -> Path:
+    """Hand in by its key, read what to do with the file, and return the file."""
+    folder.mkdir()
+    with page.expect_download() as started:
+        page.keyboard.press("Alt+Shift+H")
+    dialog = page.get_by_role("dialog")
+    expect(dialog).to_contain_text(f"{COUNT} of {COUNT} questions answered")
+    expect(dialog).to_contain_text("Send that file to your educator")
+    page.keyboard.press("Enter")
+    expect(dialog).to_have_count(0)
+    expect(status(page)).to_contain_text("Downloaded at")
+    path = folder / started.value.suggested_filename
+    started.value.save_as(path)
+    return path
+
+
+def tpiece(*words: str | Path) -> subprocess.CompletedProcess[str]:
+    """Run a command as a coordinator would."""
+    command = [sys.executable, "-m", "graders.cli", *map(str, words)]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def scores(course: CourseFolder, learner: str) -> dict[str, float]:
+    with Nbgrader(course).gradebook() as book:
+        submission = book.find_submission(UNIT, learner)
+        return {g.name: g.auto_score for n in submission.notebooks for g in n.grades}
+
+
+def test_a_click_while_busy_is_saved_and_survives_the_tab(browser, site):
+    """The kernel drops what it cannot take; the page sends it again, and a new tab shows it."""
+    browser.route("**/jupyter-lite.json", exposed)
+    page = browser.new_page()
+    introduce(page, site, "bea")
+    follow(page, "Exercise 1")
+    ready(page, COUNT)
+    course = site.course.course
+    drawn = case(course.id, UNIT, "bea", course.book)
+    question = next(q for q in drawn.questions if q.kind is Kind.CHOICE)
+    value = model_answers(drawn, course.book)[question.id]
+    keep_busy(page, BUSY_SECONDS)
+    part = asked(page, UNIT, question)
+    hands.choose(page, part, value)
+    expect(part.locator(".tpiece-saving")).to_contain_text("Saving")
+    saved(part)
+    page.close()
+    again = browser.new_page()
+    again.goto(site.page(f"{UNIT}/{UNIT}"))
+    ready(again, COUNT)
+    part = asked(again, UNIT, question)
+    saved(part)
+    expect(part.locator(f"input[value={value!r}]")).to_be_checked()
+    a_second_tab_is_sent_away(browser, site)
+
+
+def exposed(route: Any) -> None:
+    """Let the page's own program be reached from the test."""
+    reply = route.fetch()
+    settings = reply.json()
+    settings.setdefault("jupyter-config-data", {})["exposeAppInBrowser"] = True
+    route.fulfill(response=reply, json=settings)
+
+
+def keep_busy(page: Page, seconds: int) -> None:
+    """Keep the page's kernel from hearing anything."""
+    page.evaluate(
+        """(code) => void window.jupyterapp.shell.currentWidget.sessionContext.session.kernel
+            .requestExecute({ code })""",
+        f"import time; time.sleep({seconds})",
+    )
+    page.wait_for_timeout(500)
+
+
+def a_second_tab_is_sent_away(browser: BrowserContext, site: Site) -> None:
+    """Two tabs would write to one drive: the second says so and opens nothing."""
+    second = browser.new_page()
+    second.goto(site.page(f"{UNIT}/{UNIT}"))
+    expect(second.get_by_role("status")).to_contain_text("already open in another tab")
+    second.close()
+
+
+def test_who_has_not_said_their_name_is_asked(browser, site):
+    """A page opened by its own link leads to the start page first."""
+    page = browser.new_page()
+    page.goto(site.page(f"{UNIT}/{UNIT}"))
+    expect(page.get_by_role("status")).to_contain_text("Say who you are first")
+    for wrong in (".hidden", "two words", "a/b", ""):
+        page.get_by_label("Your id").fill(wrong)
+        page.get_by_role("button", name="Keep it").click()
+        assert page.evaluate("localStorage.getItem('tpiece-learner')") is None
+
+
+def test_every_lesson_opens_without_an_error(browser, site):
+    """No lesson needs what a browser's Python has not got; one page is open at a time."""
+    page = browser.new_page()
+    introduce(page, site, "zoe")
+    lessons = sorted(path.stem for path in (site.folder / "files").glob("*.ipynb"))
+    assert len(lessons) > 1
+    for lesson in lessons:
+        page.goto(site.page(lesson))
+        expect(status(page)).to_have_text("Ready", timeout=90_000)
+        expect(page.locator("[data-mime-type*=stderr], [data-mime-type*=error]")).to_have_count(0)
+        expect(page.locator(".jp-NotebookPanel")).to_have_count(1)
+
+
+def test_the_site_names_no_other_origin_in_its_settings(site):
+    """Pyodide and every wheel are the site's own; no key to an answer is handed out."""
+    settings = (site.folder / "jupyter-lite.json").read_text(encoding="utf-8")
+    assert "http" not in settings
+    assert not list(site.folder.rglob("*.map"))
+    (wheel,) = (site.folder / "static" / "pyodide").glob("tpiece_workbook-*.whl")
+    assert b"graders/" not in wheel.read_bytes()
