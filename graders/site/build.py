@@ -17,6 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from jupyter_core.paths import jupyter_path
+
 from graders.coursefolder import CourseFolder
 from graders.site import fetched, own
 from graders.site.lock import write_lock
@@ -95,7 +97,7 @@ def _lay_pyodide(lite: Path, core: Path, wheels: Iterable[Path]) -> list[str]:
     target.mkdir(parents=True)
     for name in fetched.CORE:
         shutil.copyfile(core / name, target / name)
-    kernels = (_extensions() / KERNEL / "static" / "pypi").glob("*.whl")
+    kernels = (_extension(KERNEL) / "static" / "pypi").glob("*.whl")
     chosen = [path for path in kernels if not path.name.startswith("widgetsnbextension-3")]
     for wheel in (*wheels, *chosen):
         shutil.copyfile(wheel, target / wheel.name)
@@ -103,8 +105,15 @@ def _lay_pyodide(lite: Path, core: Path, wheels: Iterable[Path]) -> list[str]:
     return write_lock(core / fetched.LOCK, sorted(target.glob("*.whl")), target / fetched.LOCK)
 
 
-def _extensions() -> Path:
-    return Path(sys.prefix) / "share" / "jupyter" / "labextensions"
+def _extension(name: str) -> Path:
+    """Return where an extension of JupyterLab is installed, wherever Jupyter looks for it."""
+    homes = [Path(home) / name for home in jupyter_path("labextensions")]
+    found = next((home for home in homes if (home / "package.json").is_file()), None)
+    if found is None:
+        raise fetched.SiteError(
+            f"{name} is not installed: install it with pip install 'tpiece-workbook[site]'."
+        )
+    return found
 
 
 def _lay_files(folder: CourseFolder, files: Path) -> None:
@@ -141,7 +150,7 @@ def _settings(folder: CourseFolder, packages: list[str], send_to: str) -> dict[s
 
 
 def _run_jupyterlite(lite: Path, site: Path) -> None:
-    named = [f"--LiteBuildConfig.federated_extensions={_extensions() / e}" for e in EXTENSIONS]
+    named = [f"--LiteBuildConfig.federated_extensions={_extension(e)}" for e in EXTENSIONS]
     command = [
         sys.executable, "-m", "jupyterlite_core", "build", f"--lite-dir={lite}",
         f"--output-dir={site}", f"--contents={lite / 'files'}", "--apps=lab",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 import sys
 import time
@@ -20,6 +21,7 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.marking import model_answers, points
 from graders.site.build import build_site
+from tests.conftest import CHROMIUM_FLAGS
 from tests.journey import hands
 from tests.journey.hands import asked, reach, saved
 from tests.journey.pages import UNIT, ready, status
@@ -32,6 +34,7 @@ CACHE = Path(__file__).parents[2] / ".test-tools" / "site"
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
 BUSY_SECONDS = 4
+OWN_REQUESTS = "AutofillServerCommunication"  # Chromium's own, about any page with a field
 
 
 @dataclass(frozen=True)
@@ -78,12 +81,15 @@ def _await(address: str) -> None:
 def browser(chromium: Browser) -> Iterator[BrowserContext]:
     """Yield a browser that reaches this computer alone, and see that it tried no other."""
     with recorder() as refused:
-        context = chromium.new_context(
+        quiet = chromium.browser_type.launch(
+            executable_path=shutil.which("chromium") or shutil.which("chromium-browser"),
+            args=[*CHROMIUM_FLAGS, f"--disable-features={OWN_REQUESTS}"],
+        )
+        yield quiet.new_context(
             viewport={"width": 1280, "height": 1000},
             proxy={"server": refused.address, "bypass": "127.0.0.1"},
         )
-        yield context
-        context.close()
+        quiet.close()
         assert refused.asked == []
 
 

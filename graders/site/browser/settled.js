@@ -19,6 +19,14 @@
       return navigator.locks.request(`${NAME}:${here.pathname}`, { ifAvailable: true }, held);
     });
 
+  // JupyterLab takes the page's name out of the address; loading the tab anew opens it again.
+  const address = new URL(location);
+  const last = sessionStorage.getItem("tpiece-page");
+  if (last && !address.searchParams.has("path")) {
+    address.searchParams.set("path", last);
+    history.replaceState(null, "", address);
+  }
+
   const ready = "serviceWorker" in navigator && "indexedDB" in globalThis;
   const alone = learner && ready ? onlyTab() : Promise.resolve(false);
   // The drive outlives a shortage of space if the browser grants it.

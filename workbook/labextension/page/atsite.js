@@ -9,6 +9,14 @@ export function sendTo(lab) {
   return lab.PageConfig.getOption("tpieceSendTo");
 }
 
+// Loading the tab anew opens the page that was in front: settled.js of the site reads this.
+export function rememberInFront(tracker) {
+  const remember = (panel) =>
+    panel && sessionStorage.setItem("tpiece-page", panel.context.localPath);
+  remember(tracker.currentWidget);
+  tracker.currentChanged.connect((_, panel) => remember(panel));
+}
+
 // A name that tells the learner's file from everyone else's in one folder.
 export function fileName(path, learner) {
   return [learner, path.split("/").at(-1)].filter(Boolean).join(".");

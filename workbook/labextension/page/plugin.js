@@ -1,5 +1,5 @@
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
-import { siteOf } from "./atsite.js";
+import { rememberInFront, siteOf } from "./atsite.js";
 import { Page } from "./page.js";
 import { WORDS } from "./words.js";
 
@@ -21,6 +21,7 @@ export function makePlugin(lab, here) {
       const open = (panel) => void openPage(panel, { ...lab, app }, pages);
       tracker.forEach(open);
       tracker.widgetAdded.connect((_, panel) => open(panel));
+      if (siteOf(lab)) rememberInFront(tracker);
       addCommands(app, () => pages.get(tracker.currentWidget), palette);
     },
   };
