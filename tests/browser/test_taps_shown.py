@@ -16,7 +16,8 @@ from tests.browser.test_controls import LOOKS
 
 def test_a_distraction_is_answered_by_a_key_while_space_is_held(show):
     """It is an alert, answered once, and the time of the answer is recorded."""
-    page = show(taps(distraction=ALARM))
+    late = {**ALARM, "at": 1.5}  # so that a slow machine still sees the time before it
+    page = show(taps(distraction=late, duration=4.0))
     begin(page)
     expect(page.get_by_role("alert")).to_be_empty()
     before = hold(page).bounding_box()
@@ -31,7 +32,7 @@ def test_a_distraction_is_answered_by_a_key_while_space_is_held(show):
     assert hold(page).bounding_box() == before
     record = finished(page)
     assert record["answered"] == "stop"
-    assert 0.2 <= record["answered_at"] <= 2
+    assert late["at"] <= record["answered_at"] <= 4
     assert kinds(record) == ["press", "release"]
 
 
