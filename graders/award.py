@@ -19,7 +19,7 @@ def answers(unit: Unit) -> dict[str, object]:
     """Return a learner's answers; none when the file is missing, unreadable or another's."""
     from graders.grade import readable_answers
 
-    found, problems = readable_answers(unit.file.path, unit.case)
+    found, problems, _ = readable_answers(unit.file.path, unit.case)
     for problem in problems:
         print(problem)
     return {**found, **unit.filled}

@@ -66,26 +66,29 @@ class Graded:
         return safe and self.earned >= needed * self.possible - 1e-9
 
 
-def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str]]:
-    """Return the answers that count, and a sentence for each reason one does not.
+def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str], str]:
+    """Return the answers that count, a sentence for each reason one does not, and the digest.
 
-    Answers of another learner, course or exercise count for nothing: they answer another case.
+    The digest is the file's, empty where nothing in it counts. Answers of another learner, course
+    or exercise count for nothing: they answer another case.
     """
     try:
         sheet = read_answers(path)
     except AnswerFileError as error:
-        return {}, [str(error)]
+        return {}, [str(error)], ""
     told = {"course": sheet.course, "exercise": sheet.exercise, "learner": sheet.learner}
     wanted = {"course": drawn.course, "exercise": drawn.exercise, "learner": drawn.learner}
     wrong = [name for name in wanted if told[name] != wanted[name]]
     if wrong:
         says = " and ".join(f"{name} {told[name][:64]!r}, not {wanted[name]!r}" for name in wrong)
-        return {}, [f"{path.name} is for {says}: it earns nothing here. Ask for the right file."]
+        refused = f"{path.name} is for {says}: it earns nothing here. Ask for the right file."
+        return {}, [refused], ""
     if sheet.edition != drawn.edition:
-        return {}, [
+        refused = (
             f"{path.name} answers edition {sheet.edition[:40]!r}, but this course asks about "
             f"{drawn.edition!r}. Ask the learner to fetch the exercise again."
-        ]
+        )
+        return {}, [refused], ""
     known = {q.id for q in drawn.questions}
     latest = sheet.latest()
     strange = sorted(set(latest) - known)
@@ -93,7 +96,8 @@ def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str]
     if strange:
         names = ", ".join(name[:40] for name in strange[:5])
         problems.append(f"{path.name} answers questions that do not exist: {names}. Left out.")
-    return {name: a.value for name, a in latest.items() if name in known}, problems
+    answers = {name: a.value for name, a in latest.items() if name in known}
+    return answers, problems, sheet.digest if answers else ""
 
 
 def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
@@ -101,7 +105,7 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
     book = course.book
     drawn = case(course.id, unit, learner, book)
     path = answers_path(folder / f"{unit}.ipynb")
-    answers, problems = readable_answers(path, drawn)
+    answers, problems, file_digest = readable_answers(path, drawn)
     handed_in = handed_in_at(folder)
     prints = {id: fingerprint(value) for id, value in answers.items()}
     return Graded(
@@ -111,7 +115,7 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
         mark_all(drawn, answers, book),
         tuple(problems),
         handed_in,
-        read_answers(path).digest if answers else "",
+        file_digest,
         own_version(),
         {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()},
         course.id,

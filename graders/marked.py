@@ -41,11 +41,15 @@ def _cell(cell: dict[str, Any], graded: Graded, verdicts: dict[str, Verdict]) ->
     asked = id.removeprefix("ask-")
     if asked != id and asked in verdicts:
         said = graded.said.get(asked, "no answer")
-        text = fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
-        return {**cell, "outputs": [_stream(f"{text}\n")]}
+        return {**cell, "outputs": [_stream(f"{_wrapped(said)}\n")]}
     if told.get("grade") and id in verdicts:
         return {**cell, "outputs": _outputs(verdicts[id]), "execution_count": 1}
     return cell
+
+
+@lru_cache(maxsize=4096)  # most of a class answers in the same words
+def _wrapped(said: str) -> str:
+    return fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
 
 
 def _outputs(verdict: Verdict) -> list[dict[str, Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
+from functools import lru_cache
 from textwrap import fill
 from typing import Any
 
@@ -71,7 +72,11 @@ class Verdict:
 def _as_text(finding: Finding) -> str:
     mark = "met" if finding.met else ("CRITICAL" if finding.critical else "not met")
     source = f" Source: {finding.source}" if finding.source and not finding.met else ""
-    text = f"[{mark}] {finding.says}{source}"
+    return _wrapped(f"[{mark}] {finding.says}{source}")
+
+
+@lru_cache(maxsize=4096)  # a class earns the same sentences over and over
+def _wrapped(text: str) -> str:
     return fill(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 

@@ -6,6 +6,7 @@ import re
 import tomllib
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -46,10 +47,11 @@ class Course:
 
         Raises RuleFileError or RuleError when the protocol cannot be used.
         """
-        book = rulebook(self.edition)
         if not self.protocol or self.folder is None:
-            return book
-        return overlay(book, read_protocol(self.folder / self.protocol))
+            return rulebook(self.edition)
+        path = self.folder / self.protocol
+        changed = path.stat().st_mtime_ns if path.exists() else 0
+        return _overlaid(self.edition, path, changed)
 
     @property
     def needed(self) -> float:
@@ -77,6 +79,12 @@ class Course:
         if self.due:
             lines.append(f'due = "{self.due}"  # later work is marked as late, never marked down')
         return "\n".join(lines) + "\n"
+
+
+@lru_cache(maxsize=8)
+def _overlaid(edition: str, protocol: Path, changed: int) -> RuleBook:
+    """Return an edition with a protocol over it; a file that changed since is read anew."""
+    return overlay(rulebook(edition), read_protocol(protocol))
 
 
 def read_course(folder: Path) -> Course:

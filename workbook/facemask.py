@@ -186,6 +186,7 @@ def _at(face: Face, mask: Mask, name: str) -> Polygon:
     return around(corners(face.length, name), (mask.x, mask.y))
 
 
+@lru_cache(maxsize=8192)
 def _room(face: Face, mask: Mask) -> tuple[float, float, float, float]:
     """Return the room (mm) inside the rim for nose and mouth, to the nearer eye and to the chin."""
     centre, length = (mask.x, mask.y), face.length

@@ -5,7 +5,7 @@ Pint costs a few tenths of a second to import, so the registry is built at first
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -87,6 +87,7 @@ def _checked(unit: str) -> str:
     return unit or "dimensionless"
 
 
+@lru_cache(maxsize=1024)  # the same few numbers are asked for over and over
 def convert(value: float, unit: str, to: str) -> float:
     """Return ``value`` given in ``unit`` as a number in ``to``.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -99,7 +100,12 @@ class Bench:
 
 def circuit_at(positions: Mapping[str, int]) -> Circuit:
     """Return the circuit with its controls at these positions."""
-    at = {name: dial.value(positions[name]) for name, dial in DIALS.items()}
+    return _circuit(tuple(positions[name] for name in DIALS))
+
+
+@lru_cache(maxsize=4096)
+def _circuit(positions: tuple[int, ...]) -> Circuit:
+    at = {name: DIALS[name].value(n) for name, n in zip(DIALS, positions, strict=True)}
     return Circuit(
         at["flow"] or 0.0,
         None if at["pip"] is None else pip_valve(at["pip"]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,6 +20,8 @@ from workbook.units import plain
 
 QUESTION = "raise"
 TEXTBOOK = "textbook-2021"  # where an edition names no ceiling and no step, its numbers are shown
+GUESSES = 6  # of where the chest begins to move, before halving ends the search
+LEAST = 1e-3  # mL; no click is taken to add less
 MARGIN = 0.5  # of a cmH2O: the chest moves this much before the drawn PIP
 
 
@@ -112,10 +115,21 @@ def moves_from(bench: Bench, facts: Mapping[str, Any], low: float) -> int:
 
     By the model, in the usual count, with every other control as it stood.
     """
-    first, last = 0, DIALS["pip"].clicks
+
+    sought = low * bench.weight
+    first, last, tries = 0, DIALS["pip"].clicks, 0
+    pip = bench.positions["pip"]
+    # The first guess has the volume rise evenly from PEEP, later ones as it did last.
+    at_peep = pip - (facts["pip"] - facts["peep"]) / DIALS["pip"].step
+    before = (at_peep, 0.0)
     while first < last:
-        middle = (first + last) // 2
-        at = tuple({**bench.positions, "pip": middle}.items())
-        enough = inflated(at, bench.lung, facts["rate"]) >= low * bench.weight
-        first, last = (first, middle) if enough else (middle + 1, last)
+        # Guesses come near at once; where a relief makes them fail, halving ends it.
+        pip = min(max(pip, first), last - 1) if tries < GUESSES else (first + last) // 2
+        at = tuple({**bench.positions, "pip": pip}.items())
+        brings = inflated(at, bench.lung, facts["rate"])
+        first, last = (pip + 1, last) if brings < sought else (first, pip)
+        click = max((brings - before[1]) / (pip - before[0]), LEAST)  # mL that one click adds
+        before, further = (pip, brings), math.ceil((sought - brings) / click)
+        pip += further if brings < sought else min(further, -1)
+        tries += 1
     return first

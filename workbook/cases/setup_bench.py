@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 from workbook.bench import DIALS, Bench, circuit_at
 from workbook.bench.baby import healthy
@@ -66,10 +67,21 @@ def set_for(
 
     A control in ``stands`` is left at its position, and the others are set beside it.
     """
+    left = stands or {}
+    turned = ("flow", *(dial for dial in _TURNS if dial not in left))
+    asked = tuple((name, numbers[name]) for name in turned)
+    return dict(_set_for(asked, tuple(left.items())))
+
+
+@lru_cache(maxsize=4096)  # of a class, many are asked for the same settings
+def _set_for(
+    asked: tuple[tuple[str, float], ...], left: tuple[tuple[str, int], ...]
+) -> dict[str, int]:
+    numbers, stands = dict(asked), dict(left)
     flow = DIALS["flow"].nearest(numbers["flow"])
-    at = {**dict.fromkeys(DIALS, 0), "pip": DIALS["pip"].clicks, "flow": flow, **(stands or {})}
+    at = {**dict.fromkeys(DIALS, 0), "pip": DIALS["pip"].clicks, "flow": flow, **stands}
     for dial, turn in _TURNS.items():
-        if dial not in (stands or {}):
+        if dial not in stands:
             made = turn(circuit_at(at), numbers[dial])
             at[dial] = DIALS[dial].nearest(_stands(made, dial))
     return at

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from types import MappingProxyType
 
 from workbook.cases.draw import Draw
 from workbook.rules import Rule, RuleBook, editions, rulebook
@@ -20,6 +22,7 @@ _RULES = {
 }
 # What common practice shows where an edition gives no number; oxygen is left out instead.
 _EXAMPLES = {"pip": "pip.example", "peep": "peep.example", "relief": "relief.example"}
+_ADDED = "pip-plus-peep"  # the slip that takes the PIP for a rise above PEEP
 FEW = 4  # wrong sets; where the rules give fewer, one more is offered
 Set = Mapping[str, float]
 
@@ -44,6 +47,7 @@ def baby(draw: Draw, group: str, book: RuleBook) -> Baby:
     return Baby(weeks, draw.whole(round(10 * low), round(10 * high)) / 10)
 
 
+@lru_cache(maxsize=16384)  # editions, rules and babies are few, and asked for over and over
 def stated(book: RuleBook, id: str, baby: Baby) -> Rule | None:
     """Return what a book itself says for a baby; None where it gives no number."""
     rules = book.all(id) if id in book else ()
@@ -51,7 +55,8 @@ def stated(book: RuleBook, id: str, baby: Baby) -> Rule | None:
     return found[0] if found else None
 
 
-def wanted(book: RuleBook, baby: Baby) -> dict[str, Rule]:
+@lru_cache(maxsize=4096)
+def wanted(book: RuleBook, baby: Baby) -> Mapping[str, Rule]:
     """Return the rule each setting is started by; without oxygen where no number is given."""
     made: dict[str, Rule] = {}
     for part, id in _RULES.items():
@@ -60,7 +65,7 @@ def wanted(book: RuleBook, baby: Baby) -> dict[str, Rule]:
             rule = book[_EXAMPLES[part]]
         if rule is not None:
             made[part] = rule
-    return made
+    return MappingProxyType(made)
 
 
 def stands_in(part: str, rule: Rule) -> bool:
@@ -101,29 +106,37 @@ def right(draw: Draw, book: RuleBook, baby: Baby) -> dict[str, float]:
 def wrong(draw: Draw, good: Set, book: RuleBook, baby: Baby) -> dict[str, dict[str, float]]:
     """Return slip -> a set with one part changed, each wrong in that one way only."""
     rules = wanted(book, baby)
-    changed: dict[str, list[tuple[str, float]]] = {
+    others = _others(book, baby)
+    changed: dict[str, Sequence[tuple[str, float]]] = {
         "oxygen-pure": [("oxygen", book["oxygen.pure"].value)],
         "relief-below-pip": [("relief", good["pip"] - book["target.relief-gap"].value)],
         "peep-none": [("peep", 0.0)],
-        "other-baby": list(_other_babies(rules, book, baby)),
-        "other-edition": list(_other_editions(rules, book, baby)),
+        **others,
     }
     made: dict[str, dict[str, float]] = {}
     for slip, changes in changed.items():
         # The other parts are drawn anew within their rules, so that no set is like most others.
         sets = [{**right(draw, book, baby), part: value} for part, value in changes if part in good]
-        shown = [each for each in sets if slip_of(each, book, baby) == slip]
+        shown = [each for each in sets if _slip(each, book, rules, others) == slip]
         if shown:
             made[slip] = draw.pick(shown)
     if len(made) < FEW:
         sums = {**good, "pip": good["pip"] + good["peep"]}
-        made |= {"pip-plus-peep": sums} if slip_of(sums, book, baby) == "pip-plus-peep" else {}
+        made |= {_ADDED: sums} if _slip(sums, book, rules, others) == _ADDED else {}
     return made
 
 
-def _other_babies(
-    rules: Mapping[str, Rule], book: RuleBook, baby: Baby
-) -> Iterator[tuple[str, float]]:
+@lru_cache(maxsize=4096)
+def _others(book: RuleBook, baby: Baby) -> Mapping[str, tuple[tuple[str, float], ...]]:
+    """Return what is asked for elsewhere and wrong here, by the slip that takes it."""
+    rules = wanted(book, baby)
+    return {
+        "other-baby": tuple(_other_babies(rules, book)),
+        "other-edition": tuple(_other_editions(rules, baby)),
+    }
+
+
+def _other_babies(rules: Mapping[str, Rule], book: RuleBook) -> Iterator[tuple[str, float]]:
     """Yield what the same book asks for babies of another gestation."""
     for part, rule in rules.items():
         if stands_in(part, rule):
@@ -134,9 +147,7 @@ def _other_babies(
                 yield from ((part, value) for value in numbers if not fits(part, value, rule))
 
 
-def _other_editions(
-    rules: Mapping[str, Rule], book: RuleBook, baby: Baby
-) -> Iterator[tuple[str, float]]:
+def _other_editions(rules: Mapping[str, Rule], baby: Baby) -> Iterator[tuple[str, float]]:
     """Yield what other editions ask for the same baby; the relief is no edition's number."""
     for part, rule in rules.items():
         if part == "relief" or stands_in(part, rule):
@@ -149,13 +160,26 @@ def _other_editions(
 
 def broken(chosen: Set, book: RuleBook, baby: Baby) -> list[str]:
     """Return the parts of a set that their rules do not ask for."""
-    rules = wanted(book, baby)
+    return _broken(chosen, wanted(book, baby))
+
+
+def _broken(chosen: Set, rules: Mapping[str, Rule]) -> list[str]:
     return [p for p in PARTS if p in rules and p in chosen and not fits(p, chosen[p], rules[p])]
 
 
 def slip_of(chosen: Set, book: RuleBook, baby: Baby) -> str:
     """Return in which one way a set is wrong; empty where it is right, or wrong in another way."""
-    wrong_parts = broken(chosen, book, baby)
+    rules = wanted(book, baby)
+    return _slip(chosen, book, rules, _others(book, baby))
+
+
+def _slip(
+    chosen: Set,
+    book: RuleBook,
+    rules: Mapping[str, Rule],
+    others: Mapping[str, Collection[tuple[str, float]]],
+) -> str:
+    wrong_parts = _broken(chosen, rules)
     if len(wrong_parts) != 1:
         return ""
     part = wrong_parts[0]
@@ -165,13 +189,11 @@ def slip_of(chosen: Set, book: RuleBook, baby: Baby) -> str:
         return "peep-none"
     if chosen["relief"] <= chosen["pip"]:
         return "relief-below-pip" if part == "relief" else ""
-    rules = wanted(book, baby)
-    found = {"other-baby": _other_babies, "other-edition": _other_editions}
-    for slip, numbers in found.items():
-        if (part, chosen[part]) in numbers(rules, book, baby):
+    for slip, numbers in others.items():
+        if (part, chosen[part]) in numbers:
             return slip
     added = part == "pip" and fits("pip", chosen["pip"] - chosen["peep"], rules["pip"])
-    return "pip-plus-peep" if added else ""
+    return _ADDED if added else ""
 
 
 def says(chosen: Set) -> str:

@@ -16,6 +16,7 @@ from workbook.physics.passage import LimitValve, Passage
 
 HIGHEST = 1000.0  # cmH2O; above this the model says: nothing lets the gas out
 MIN_READING = 1e-3  # cmH2O; no needle shows less
+CLOSE, SECANTS = 4e-15, 60  # of the root; about 20 floats
 LEAST = 1e-9  # cmH2O/(L/min)^2; a way without any resistance is treated as having this
 
 
@@ -49,8 +50,8 @@ def steady_state(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> 
         return Steady(at_t + circuit.limb.drop(limb), at_t, limb)
 
     def surplus(at_t: float) -> float:
-        now = state(at_t)
-        return circuit.flow - circuit.vented(now.manometer) - now.limb
+        limb = sum(way.flow(at_t) for way in ways)
+        return circuit.flow - circuit.vented(at_t + circuit.limb.drop(limb)) - limb
 
     if surplus(HIGHEST) > 0:
         return Steady(math.inf, math.inf, 0.0)
@@ -63,14 +64,41 @@ def _some(way: Passage) -> Passage:
 
 
 def _root(falling: Callable[[float], float], high: float = HIGHEST) -> float:
-    """Return where a falling function crosses zero between 0 and ``high``, by halving."""
-    low = 0.0
+    """Return where a falling function crosses zero between 0 and ``high``, to the last digit.
+
+    Halving ends at two neighbouring floats; secants first narrow where it starts.
+    """
+    low, high = _narrowed(falling, 0.0, high)
     for _ in range(200):
         middle = (low + high) / 2
         if middle in (low, high):
             break
         low, high = (middle, high) if falling(middle) > 0 else (low, middle)
     return (low + high) / 2
+
+
+def _narrowed(falling: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
+    """Return a narrow bracket of the same root: regula falsi, by Anderson and Bjorck (1973)."""
+    left, right, x = falling(low), falling(high), high
+    if not left > 0 > right:
+        return low, high
+    for _ in range(SECANTS):
+        before, x = x, (low * right - high * left) / (right - left)
+        if not low < x < high or abs(x - before) <= CLOSE * x:
+            break
+        value = falling(x)
+        if value == 0:
+            return x, x
+        if value > 0:
+            right *= max(1 - value / left, 0.0) or 0.5
+            low, left = x, value
+        else:
+            left *= max(1 - value / right, 0.0) or 0.5
+            high, right = x, value
+    for near in (x * (1 - CLOSE), x * (1 + CLOSE)):
+        if low < near < high:
+            low, high = (near, high) if falling(near) > 0 else (low, near)
+    return low, high
 
 
 def set_flow(circuit: Circuit, flow: float) -> Circuit:

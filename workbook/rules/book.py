@@ -25,9 +25,12 @@ class Edition:
     builds_on: str | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class RuleBook:
-    """The rules of one edition, with common practice for what the edition leaves open."""
+    """The rules of one edition, with common practice for what the edition leaves open.
+
+    A book is equal to itself alone, so that what is worked out from it can be kept by it.
+    """
 
     edition: Edition
     rules: tuple[Rule, ...]
@@ -39,6 +42,8 @@ class RuleBook:
         for rule in self.rules:
             index.setdefault(rule.id, []).append(rule)
         object.__setattr__(self, "_index", index)
+        only = {id: r[0] for id, r in index.items() if len(r) == 1 and not r[0].population.needs}
+        object.__setattr__(self, "_only", only)
 
     def __iter__(self) -> Iterator[Rule]:
         return iter(self.rules)
@@ -48,7 +53,8 @@ class RuleBook:
 
     def __getitem__(self, id: str) -> Rule:
         """Return the one rule with this id; RuleError when there is none or more than one."""
-        return self.find(id)
+        rule = self._for_all.get(id)  # most rules by far
+        return self.find(id) if rule is None else rule
 
     def all(self, id: str) -> tuple[Rule, ...]:
         """Return every rule with this id, one for each population."""
@@ -88,6 +94,11 @@ class RuleBook:
     @property
     def _by_id(self) -> dict[str, list[Rule]]:
         return self._index  # type: ignore[attr-defined,no-any-return]
+
+    @property
+    def _for_all(self) -> dict[str, Rule]:
+        """Return the rules whose one entry is for every newborn."""
+        return self._only  # type: ignore[attr-defined,no-any-return]
 
 
 def _number(what: str, value: pint.Quantity[Any] | float | None, unit: str) -> float | None:
