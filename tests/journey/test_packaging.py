@@ -1,0 +1,127 @@
+"""What is handed out: a wheel that needs nothing else, and a source archive that makes it again."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tarfile
+import venv
+from pathlib import Path, PurePosixPath
+from zipfile import ZipFile
+
+import pytest
+import yaml
+from packaging.licenses import canonicalize_license_expression
+
+from graders.demo import LEARNERS
+from workbook import __version__
+
+ROOT = Path(__file__).parents[2]
+KEPT_BACK = ("pictures", "__pycache__")  # the README's; Python's own
+LAB = "share/jupyter/labextensions/tpiece-workbook"
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory) -> Path:
+    """Build the source archive, and from it alone the wheel, as `python -m build` does."""
+    out = tmp_path_factory.mktemp("dist")
+    command = [sys.executable, "-m", "build", "--no-isolation", "--outdir", out, ROOT]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return out
+
+
+@pytest.fixture(scope="module")
+def wheel(built) -> Path:
+    """Return the wheel."""
+    (path,) = built.glob("*.whl")
+    return path
+
+
+@pytest.fixture(scope="module")
+def archive(built) -> dict[str, bytes]:
+    """Return each file of the source archive by its path in the project."""
+    (path,) = built.glob("*.tar.gz")
+    with tarfile.open(path) as tar:
+        members = [one for one in tar.getmembers() if one.isfile()]
+        return {
+            str(PurePosixPath(*PurePosixPath(one.name).parts[1:])): tar.extractfile(one).read()
+            for one in members
+        }
+
+
+def ours(*folders: str) -> set[str]:
+    """Return every file of the project's own in some folders."""
+    paths = (path for folder in folders for path in (ROOT / folder).rglob("*") if path.is_file())
+    places = (path.relative_to(ROOT) for path in paths)
+    return {place.as_posix() for place in places if not set(place.parts) & set(KEPT_BACK)}
+
+
+def in_wheel(place: str) -> str:
+    """Return where a file of the project belongs in the wheel."""
+    if place.startswith("source_exercises/"):
+        return f"graders/{place}"
+    return place.replace("workbook/labextension", f"tpiece_workbook-{__version__}.data/data/{LAB}")
+
+
+def test_the_wheel_holds_every_file_and_no_other(wheel):
+    """Lessons, rules, scripts, templates, exercises, the extension: none left out, none twice."""
+    expected = {in_wheel(place) for place in ours("workbook", "graders", "source_exercises")}
+    names = set(ZipFile(wheel).namelist())
+    about = {name for name in names if ".dist-info/" in name}
+    assert names - about == expected
+    assert any(name.endswith("licenses/LICENSE") for name in about)
+
+
+def test_the_source_archive_holds_the_whole_project(archive):
+    """Whoever has it can run the tests."""
+    assert ours("workbook", "graders", "source_exercises", "tests", ".ci") <= set(archive)
+    assert {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"} <= set(archive)
+
+
+def test_the_source_archive_says_how_to_cite_it(archive):
+    """The four keys the Citation File Format 1.2.0 requires, a known licence, no person."""
+    told = yaml.safe_load(archive["CITATION.cff"])
+    assert {"cff-version", "message", "title", "authors"} <= set(told)
+    assert told["cff-version"] == "1.2.0"
+    assert told["authors"] == [{"name": "The T-piece workbook developers"}]
+    assert canonicalize_license_expression(told["license"]) == "BSD-3-Clause"
+    assert not (ROOT / "CITATION.cff").exists()
+
+
+@pytest.fixture(scope="module")
+def alone(wheel, tmp_path_factory) -> Path:
+    """Install the wheel, with what it asks for, where nothing else is; return the programs."""
+    home = tmp_path_factory.mktemp("alone") / "environment"
+    venv.create(home, with_pip=True)
+    programs = home / "bin"
+    pip = [programs / "python", "-m", "pip", "install", "--quiet", wheel]
+    done = subprocess.run(pip, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return programs
+
+
+def run(programs: Path, home: Path, *words: str | Path) -> str:
+    """Run a program of that environment, with no other program to be found, git among them."""
+    bare = {"HOME": str(home), "PATH": str(programs)}
+    command = [programs / words[0], *words[1:]]
+    done = subprocess.run(command, env=bare, cwd=home, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout + done.stderr
+
+
+def test_the_wheel_alone_runs_the_demo(alone, tmp_path):
+    """Without git, without the checkout: the invented cohort is graded and reported."""
+    said = run(alone, tmp_path, "tpiece", "demo", "--course", tmp_path / "cohort")
+    assert f"Written: {tmp_path / 'cohort' / 'report.html'}" in said
+    table = (tmp_path / "cohort" / "report.csv").read_text(encoding="utf-8-sig")
+    assert len({line.split(",")[0] for line in table.splitlines()[1:]}) == LEARNERS
+
+
+def test_the_wheel_alone_brings_its_extension_and_lessons(alone, tmp_path):
+    """JupyterLab sees the extension; every lesson is where `tpiece open` takes it from."""
+    assert "tpiece-workbook" in run(alone, tmp_path, "jupyter-labextension", "list")
+    code = "import workbook.launch as at; from pathlib import Path; "
+    code += "print(*sorted(p.name for p in Path(at.__file__).with_name('lessons').glob('*.ipynb')))"
+    lessons = sorted(path.name for path in (ROOT / "workbook" / "lessons").glob("*.ipynb"))
+    assert run(alone, tmp_path, "python", "-c", code).split() == lessons
