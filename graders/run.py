@@ -8,14 +8,13 @@ loses at most what grading again brings back, and memory stays flat.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, Future, ProcessPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import islice
 from multiprocessing import get_context
 from pathlib import Path
-from typing import Any
 
+from graders.cluster import Submit, cluster
 from graders.coursefolder import CourseFolder
 from graders.grade import VERDICT_FILE, Graded, grade, write_verdict
 from graders.history import keep
@@ -65,7 +64,7 @@ def refusals(folder: CourseFolder) -> Callable[[str], str]:
 
 def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
     """Mark a batch of submissions of the course at a path, and write their marked pages."""
-    course = _course(path)
+    course = read_course(Path(path))  # each time: a cluster's worker outlives a change of settings
     graded, failed = [], []
     for unit, learner in batch:
         try:
@@ -77,11 +76,6 @@ def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
                 "please report this."
             )
     return Marked(tuple(graded), tuple(failed))
-
-
-@lru_cache(maxsize=1)
-def _course(path: str) -> Course:
-    return read_course(Path(path))
 
 
 def _mark(path: Path, course: Course, unit: str, learner: str) -> Graded:
@@ -99,14 +93,15 @@ def marked_batches(
 ) -> Iterator[Marked]:
     """Yield batches as they are marked: here, by processes here, or by a Dask cluster."""
     batches = _batches(todo)
-    if scheduler:
-        yield from _by_dask(path, batches, scheduler)
+    if scheduler:  # every worker of the cluster must see the course folder at the same path
+        with cluster(scheduler) as (submit, there):
+            yield from _streamed(submit, path, batches, there * AHEAD)
     elif workers <= 1:
         for batch in batches:
             yield mark_batch(str(path), batch)
     else:
         with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            yield from _streamed(pool, path, batches, workers * AHEAD)
+            yield from _streamed(pool.submit, path, batches, workers * AHEAD)
 
 
 def _batches(todo: Iterable[Job]) -> Iterator[list[Job]]:
@@ -116,26 +111,13 @@ def _batches(todo: Iterable[Job]) -> Iterator[list[Job]]:
 
 
 def _streamed(
-    pool: Executor | Any, path: Path, batches: Iterable[list[Job]], most: int
+    submit: Submit, path: Path, batches: Iterable[list[Job]], most: int
 ) -> Iterator[Marked]:
     """Keep a few batches in the works at a time, and yield them in their order."""
     waiting: list[Future[Marked]] = []
     for batch in batches:
-        waiting.append(pool.submit(mark_batch, str(path), batch))
+        waiting.append(submit(mark_batch, str(path), batch))
         if len(waiting) >= most:
             yield waiting.pop(0).result()
     for each in waiting:
         yield each.result()
-
-
-def _by_dask(path: Path, batches: Iterable[list[Job]], scheduler: str) -> Iterator[Marked]:
-    """Every worker of the cluster must see the course folder at the same path."""
-    try:
-        from distributed import Client
-    except ImportError:
-        raise ValueError(
-            "Grading on a cluster needs Dask: install it with pip install 'tpiece-workbook[dask]'."
-        ) from None
-    with Client(scheduler) as client:
-        most = AHEAD * max(1, len(client.scheduler_info()["workers"]))
-        yield from _streamed(client, path, batches, most)
