@@ -12,10 +12,12 @@ import pytest
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.marking import model_answers
+from tests.journey.sites import offline, site
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
 
 UNIT = "1_setup_order"
+__all__ = ["offline", "site"]  # fixtures from beside this file
 
 
 @pytest.fixture(scope="module")

@@ -3,94 +3,28 @@
 from __future__ import annotations
 
 import re
-import shutil
 import subprocess
 import sys
-import time
-import urllib.request
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
-from graders import work
 from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.marking import model_answers, points
-from graders.site.build import build_site
-from tests.conftest import CHROMIUM_FLAGS
 from tests.journey import hands
 from tests.journey.hands import asked, reach, saved
 from tests.journey.pages import UNIT, ready, status
 from tests.journey.recorder import recorder
+from tests.journey.sites import Site, follow, introduce
 from workbook.cases import Kind, Question, case
 from workbook.cases.setup_bench import set_for
-from workbook.launch import free_port
 
-CACHE = Path(__file__).parents[2] / ".test-tools" / "site"
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
 BUSY_SECONDS = 4
-OWN_REQUESTS = "AutofillServerCommunication"  # Chromium's own, about any page with a field
-
-
-@dataclass(frozen=True)
-class Site:
-    """A course, its site, and where the site is served."""
-
-    course: CourseFolder
-    folder: Path
-    address: str
-
-    def page(self, notebook: str) -> str:
-        """Return the address of a page, as the start page links it."""
-        return f"{self.address}/lab/index.html?path={notebook}.ipynb"
-
-
-@pytest.fixture(scope="module")
-def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    """Yield the site of a course, served as any folder is by Python's own web server."""
-    home = tmp_path_factory.mktemp("site")
-    course = work.assign(home / "may", course_id="may", title="May course", units=[UNIT])
-    built = build_site(course.path, home / "out", CACHE)
-    port = free_port()
-    command = [sys.executable, "-m", "http.server", str(port), "--bind", "127.0.0.1"]
-    command += ["--directory", str(built.folder)]
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as server:
-        address = f"http://127.0.0.1:{port}"
-        _await(address)
-        yield Site(course, built.folder, address)
-        server.terminate()
-
-
-def _await(address: str) -> None:
-    for _ in range(100):
-        try:
-            urllib.request.urlopen(address).close()
-        except OSError:
-            time.sleep(0.1)
-        else:
-            return
-    raise AssertionError(f"{address} does not answer")
-
-
-@pytest.fixture
-def browser(chromium: Browser) -> Iterator[BrowserContext]:
-    """Yield a browser that reaches this computer alone, and see that it tried no other."""
-    with recorder() as refused:
-        quiet = chromium.browser_type.launch(
-            executable_path=shutil.which("chromium") or shutil.which("chromium-browser"),
-            args=[*CHROMIUM_FLAGS, f"--disable-features={OWN_REQUESTS}"],
-        )
-        yield quiet.new_context(
-            viewport={"width": 1280, "height": 1000},
-            proxy={"server": refused.address, "bypass": "127.0.0.1"},
-        )
-        quiet.close()
-        assert refused.asked == []
 
 
 def test_the_recorder_notices_other_origins(chromium: Browser):
@@ -104,24 +38,9 @@ def test_the_recorder_notices_other_origins(chromium: Browser):
         context.close()
 
 
-def introduce(page: Page, site: Site, learner: str) -> None:
-    """Say who is at work, by keyboard, on the start page."""
-    page.goto(site.address)
-    reach(page, page.get_by_label("Your id"))
-    page.keyboard.type(learner)
-    page.keyboard.press("Enter")
-    expect(page.get_by_role("status")).to_contain_text(f"You are {learner}")
-
-
-def follow(page: Page, name: str) -> None:
-    """Follow a link of the start page by keyboard."""
-    reach(page, page.get_by_role("link", name=name))
-    page.keyboard.press("Enter")
-
-
-def test_a_whole_unit_by_keyboard_earns_full_marks(browser, site, tmp_path):
+def test_a_whole_unit_by_keyboard_earns_full_marks(offline, site, tmp_path):
     """Answered in two sittings, downloaded, taken in from a folder: as in JupyterLab."""
-    page = browser.new_page()
+    page = offline.new_page()
     introduce(page, site, "ada")
     follow(page, "Exercise 1")
     ready(page, COUNT)
@@ -196,10 +115,10 @@ def scores(course: CourseFolder, learner: str) -> dict[str, float]:
         return {g.name: g.auto_score for n in submission.notebooks for g in n.grades}
 
 
-def test_a_click_while_busy_is_saved_and_survives_the_tab(browser, site):
+def test_a_click_while_busy_is_saved_and_survives_the_tab(offline, site):
     """The kernel drops what it cannot take; the page sends it again, and a new tab shows it."""
-    browser.route("**/jupyter-lite.json", exposed)
-    page = browser.new_page()
+    offline.route("**/jupyter-lite.json", exposed)
+    page = offline.new_page()
     introduce(page, site, "bea")
     follow(page, "Exercise 1")
     ready(page, COUNT)
@@ -213,13 +132,13 @@ def test_a_click_while_busy_is_saved_and_survives_the_tab(browser, site):
     expect(part.locator(".tpiece-saving")).to_contain_text("Saving")
     saved(part)
     page.close()
-    again = browser.new_page()
+    again = offline.new_page()
     again.goto(site.page(f"{UNIT}/{UNIT}"))
     ready(again, COUNT)
     part = asked(again, UNIT, question)
     saved(part)
     expect(part.locator(f"input[value={value!r}]")).to_be_checked()
-    a_second_tab_is_sent_away(browser, site)
+    a_second_tab_is_sent_away(offline, site)
 
 
 def exposed(route: Any) -> None:
@@ -240,17 +159,17 @@ def keep_busy(page: Page, seconds: int) -> None:
     page.wait_for_timeout(500)
 
 
-def a_second_tab_is_sent_away(browser: BrowserContext, site: Site) -> None:
+def a_second_tab_is_sent_away(offline: BrowserContext, site: Site) -> None:
     """Two tabs would write to one drive: the second says so and opens nothing."""
-    second = browser.new_page()
+    second = offline.new_page()
     second.goto(site.page(f"{UNIT}/{UNIT}"))
     expect(second.get_by_role("status")).to_contain_text("already open in another tab")
     second.close()
 
 
-def test_who_has_not_said_their_name_is_asked(browser, site):
+def test_who_has_not_said_their_name_is_asked(offline, site):
     """A page opened by its own link leads to the start page first."""
-    page = browser.new_page()
+    page = offline.new_page()
     page.goto(site.page(f"{UNIT}/{UNIT}"))
     expect(page.get_by_role("status")).to_contain_text("Say who you are first")
     for wrong in (".hidden", "two words", "a/b", ""):
@@ -259,9 +178,9 @@ def test_who_has_not_said_their_name_is_asked(browser, site):
         assert page.evaluate("localStorage.getItem('tpiece-learner')") is None
 
 
-def test_every_lesson_opens_without_an_error(browser, site):
+def test_every_lesson_opens_without_an_error(offline, site):
     """No lesson needs what a browser's Python has not got; one page is open at a time."""
-    page = browser.new_page()
+    page = offline.new_page()
     introduce(page, site, "zoe")
     lessons = sorted(path.stem for path in (site.folder / "files").glob("*.ipynb"))
     assert len(lessons) > 1
