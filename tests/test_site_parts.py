@@ -11,7 +11,7 @@ from zipfile import ZipFile
 
 import pytest
 
-from graders.site import build, fetched, own
+from graders.site import build, fetched, licences, own
 from graders.site.fetched import SiteError
 from graders.site.lock import sha256, write_lock
 from workbook.course import FILE, Course
@@ -142,3 +142,23 @@ def test_every_wheel_is_pinned_by_one_version_and_hash():
     for name, digest in fetched.pins().items():
         assert "==" in name
         assert len(bytes.fromhex(digest)) == hashlib.sha256().digest_size
+
+
+SAID = {
+    "License-Expression: MIT\nLicense: gone": "MIT",
+    "License: BSD\nClassifier: License :: OSI Approved :: BSD License": "BSD License",
+    "License: Apache 2.0\n": "Apache 2.0",
+    "Classifier: Topic :: Education": "see the text in its archive",
+}
+
+
+@pytest.mark.parametrize("said", SAID)
+def test_each_part_of_others_is_named_with_its_licence(tmp_path, said):
+    """By the fields that hold it (Core metadata 2.4: the expression goes before the others)."""
+    wheel = tmp_path / "thing-1.0-py3-none-any.whl"
+    with ZipFile(wheel, "w") as made:
+        made.writestr("thing-1.0.dist-info/METADATA", f"Name: thing\nVersion: 1.0\n{said}\n")
+    text = licences.licences([wheel, own.write_wheel(tmp_path)])
+    assert f"thing 1.0: {SAID[said]}\n" in text
+    assert "Redistribution and use in source and binary forms" in text
+    assert "Pyodide" in text

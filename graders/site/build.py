@@ -20,7 +20,7 @@ from typing import Any
 from jupyter_core.paths import jupyter_path
 
 from graders.coursefolder import CourseFolder
-from graders.site import fetched, own
+from graders.site import fetched, licences, own
 from graders.site.lock import write_lock
 from graders.site.page import start_page
 from workbook import launch
@@ -182,6 +182,8 @@ def _finish(folder: CourseFolder, site: Path, send_to: str) -> None:
     script = '<script src="../tpiece/settled.js"></script>\n    <script id="jupyter-config-data"'
     _patch(site / "lab" / "index.html", '<script id="jupyter-config-data"', script)
     (site / "index.html").write_text(start_page(folder, send_to), encoding="utf-8")
+    wheels = sorted((site / "static" / "pyodide").glob("*.whl"))
+    (site / licences.FILE).write_text(licences.licences(wheels), encoding="utf-8")
     _write_json(site / MARK, {"course": folder.course.id, "edition": folder.course.edition})
 
 
