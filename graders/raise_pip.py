@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-from graders import checks
+from graders import bench_marks, checks
+from graders.bench_marks import Basis, Words, words
 from graders.bench_slips import Slip
 from graders.raise_slips import PARTS, Bounds, Run, slips
 from graders.verdict import Finding
-from workbook.bench import Bench, Hands, HandsError, read_hands
-from workbook.bench.story import needle
+from workbook.bench import Bench, Hands
 from workbook.cases import Question
 from workbook.cases.raise_pip import QUESTION, ceiling, moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
@@ -23,26 +20,25 @@ from workbook.units import plain
 
 
 @cache
-def texts() -> Mapping[str, Any]:
+def texts() -> Words:
     """Return what is said of each part and each slip, and what they are worth."""
-    path = Path(__file__).with_suffix(".toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return words(__file__)
 
 
 def points() -> float:
     """Return what the whole run is worth."""
-    return float(sum(part["points"] for part in texts()["part"].values()))
+    return texts().points
 
 
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     """Return a finding for each part of a run at the bench."""
-    try:
-        hands = read_hands(value)
-    except HandsError as error:
-        return checks.unreadable(asked.id, points(), str(error), critical=True)
-    run = run_of(asked, hands, book)
-    found = slips(run)
-    return tuple(_finding(run, part, found[part], asked, book) for part in PARTS)
+
+    def judge(hands: Hands) -> tuple[Finding, ...]:
+        run = run_of(asked, hands, book)
+        found = slips(run)
+        return tuple(_finding(run, part, found[part], asked, book) for part in PARTS)
+
+    return bench_marks.marks(asked, value, points(), judge)
 
 
 def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
@@ -72,17 +68,9 @@ def bounds_of(asked: Question, book: RuleBook) -> Bounds:
 
 
 def _finding(run: Run, part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Finding:
-    table, rule = texts()["part"][part], _rule(part, slip, asked, book)
-    told, name = _told(run, slip, book), f"raise-{part}"
-    if slip is None:
-        says = table["right"].format_map(told)
-        return Finding(name, True, says, table["points"], table["points"], False, rule.id)
-    said = texts()["slip"].get(slip.cause, {"says": table["follows"]})
-    return Finding(
-        name, False, said["says"].format_map(told), 0.0, table["points"],
-        said.get("critical", False), rule.id, checks.source_of(rule), said.get("belief", ""),
-        tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
-    )  # fmt: skip
+    rule = _rule(part, slip, asked, book)
+    basis = Basis(rule.id, checks.source_of(rule), run.bench, run.hands)
+    return texts().finding(f"raise-{part}", part, slip, _told(run, slip, book), basis)
 
 
 def _rule(part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Rule:

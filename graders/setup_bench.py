@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-from graders import checks
+from graders import bench_marks
+from graders.bench_marks import Basis, Words, words
 from graders.bench_slips import PARTS, Run, Slip, limit, slips
 from graders.verdict import Finding
-from workbook.bench import DIALS, Bench, Hands, HandsError, Touch, read_hands
-from workbook.bench.story import needle, reading
+from workbook.bench import DIALS, Bench, Hands, Touch
+from workbook.bench.story import reading
 from workbook.cases import Question
 from workbook.cases.setup_bench import QUESTION, set_for
 from workbook.rules import RuleBook
@@ -22,26 +20,25 @@ PAUSE = 1.0  # s between the touches of a model run; longer than a needle needs 
 
 
 @cache
-def texts() -> Mapping[str, Any]:
+def texts() -> Words:
     """Return what is said of each part and each slip, and what they are worth."""
-    path = Path(__file__).with_suffix(".toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return words(__file__)
 
 
 def points() -> float:
     """Return what the whole run is worth."""
-    return float(sum(part["points"] for part in texts()["part"].values()))
+    return texts().points
 
 
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     """Return a finding for each part of a run at the bench."""
-    try:
-        hands = read_hands(value)
-    except HandsError as error:
-        return checks.unreadable(asked.id, points(), str(error), critical=True)
-    run = run_of(asked, hands, book)
-    found = slips(run)
-    return tuple(_finding(run, part, found[part], book) for part in PARTS)
+
+    def judge(hands: Hands) -> tuple[Finding, ...]:
+        run = run_of(asked, hands, book)
+        found = slips(run)
+        return tuple(_finding(run, part, found[part], book) for part in PARTS)
+
+    return bench_marks.marks(asked, value, points(), judge)
 
 
 def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
@@ -69,18 +66,9 @@ def played(touches: list[tuple[str, int | None]]) -> dict[str, Any]:
 
 
 def _finding(run: Run, part: str, slip: Slip | None, book: RuleBook) -> Finding:
-    table, step = texts()["part"][part], book.procedure("set-up")[texts()["part"][part]["step"]]
-    told = _told(run, part, slip)
-    name = f"bench-{part}"
-    if slip is None:
-        says = table["right"].format_map(told)
-        return Finding(name, True, says, table["points"], table["points"], False, step.id)
-    said = texts()["slip"].get(slip.cause, {"says": table.get("follows", "")})
-    return Finding(
-        name, False, said["says"].format_map(told), 0.0, table["points"],
-        said.get("critical", False), step.id, str(step.citation), said.get("belief", ""),
-        tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
-    )  # fmt: skip
+    step = book.procedure("set-up")[texts().part[part]["step"]]
+    basis = Basis(step.id, str(step.citation), run.bench, run.hands)
+    return texts().finding(f"bench-{part}", part, slip, _told(run, part, slip), basis)
 
 
 def _told(run: Run, part: str, slip: Slip | None) -> dict[str, str]:

@@ -73,7 +73,7 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     (finding,) = (f for f in verdict.findings if not f.met and f.trace)
     assert "{" not in finding.says
     assert finding.source
-    table = texts()["slip"][mistake]
+    table = texts().slip[mistake]
     assert finding.misconception == table.get("belief", "")
     assert finding.critical == table.get("critical", False)
     assert in_words(finding) in traces(verdict)
@@ -117,11 +117,11 @@ def test_a_step_turned_click_by_click_counts_as_one():
 
 def test_every_belief_named_at_the_bench_is_explained_and_played():
     """No slip names a misconception that nobody wrote down, or that nobody plays."""
-    named = {slip["belief"] for slip in texts()["slip"].values() if "belief" in slip}
+    named = {slip["belief"] for slip in texts().slip.values() if "belief" in slip}
     assert named <= set(misconceptions())
     assert named == set(BELIEFS)
     for belief, mistake in BELIEFS.items():
-        assert texts()["slip"][mistake]["belief"] == belief
+        assert texts().slip[mistake]["belief"] == belief
 
 
 @pytest.mark.parametrize("edition", editions())

@@ -60,7 +60,7 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     (finding,) = (f for f in verdict.findings if not f.met and f.trace)
     assert "{" not in finding.says
     assert finding.source
-    table = texts()["slip"][mistake]
+    table = texts().slip[mistake]
     assert finding.misconception == table.get("belief", "")
     assert finding.critical == table.get("critical", False)
     assert in_words(finding) in traces(verdict)
@@ -69,7 +69,7 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
 
 def test_every_belief_named_at_the_bench_is_explained():
     """No slip names a misconception that nobody wrote down."""
-    named = {slip["belief"] for slip in texts()["slip"].values() if "belief" in slip}
+    named = {slip["belief"] for slip in texts().slip.values() if "belief" in slip}
     assert named <= set(misconceptions())
 
 
