@@ -9,21 +9,13 @@ the machine counts too: a quiet machine is meant.
 
 from __future__ import annotations
 
-import json
 import random
-import re
 import statistics
-import subprocess
 import sys
-import tempfile
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 
-import nbformat
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
-from tests.conftest import CHROMIUM_FLAGS
+from tests.benchmarks.lab_page import lab_page
 
 TURNS, WANTED = 40, 25.0  # turns of each kind; milliseconds
 BENCH = """
@@ -73,46 +65,6 @@ LEAP = """(position) => {
 }"""
 
 
-@contextmanager
-def laboratory(folder: Path) -> Iterator[str]:
-    """Start JupyterLab on a folder; yield the address of its notebook."""
-    options = ["--no-browser", "--port=0", "--allow-root", f"--ServerApp.root_dir={folder}",
-               "--LabApp.expose_app_in_browser=True"]  # fmt: skip
-    command = [sys.executable, "-m", "jupyterlab", *options]
-    process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True)
-    try:
-        assert process.stderr is not None
-        lines = (re.search(r"(http://(?:127\.0\.0\.1|localhost):\d+)/lab\?token=(\w+)", line)
-                 for line in process.stderr)  # fmt: skip
-        found = next(line for line in lines if line)
-        yield f"{found[1]}/lab/tree/latency.ipynb?token={found[2]}"
-    finally:
-        process.terminate()
-        process.wait(timeout=60)
-
-
-def notebook(folder: Path) -> None:
-    """Write the notebook with the bench and the slider."""
-    root = json.dumps(str(Path(__file__).parents[2]))
-    cells = [f"import sys; sys.path.insert(0, {root})\n{BENCH}", FIGURE]
-    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
-    made.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
-    nbformat.write(made, folder / "latency.ipynb")
-
-
-def ready(page: Page, address: str) -> None:
-    """Open the notebook, run it, and keep the aperture occluded so that the needle shows PIP."""
-    page.goto(address)
-    page.wait_for_function("globalThis.jupyterapp?.shell?.currentWidget?.content?.widgets?.length")
-    page.wait_for_function(
-        "jupyterapp.shell.currentWidget.sessionContext?.session?.kernel?.status === 'idle'"
-    )
-    page.evaluate("void jupyterapp.commands.execute('notebook:run-all-cells')")
-    page.wait_for_selector(".jp-RenderedImage img", timeout=90_000)
-    page.get_by_role("button", name="Keep occluded").click()
-    page.wait_for_timeout(1500)
-
-
 def clicks(page: Page) -> list[float]:
     """Turn the PIP control click by click."""
     page.evaluate(WATCH, NEEDLE)
@@ -154,19 +106,13 @@ def report(name: str, taken: list[float]) -> float:
 
 
 def main() -> int:
-    """Measure, print, judge."""
-    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
-        notebook(Path(place))
-        browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=CHROMIUM_FLAGS
-        )
-        with laboratory(Path(place)) as address:
-            page = browser.new_page(viewport={"width": 1600, "height": 1400})
-            ready(page, address)
-            high = report("the bench, click by click", clicks(page))
-            report("the bench, by leaps", leaps(page))
-            report("a slider that draws a figure", figures(page))
-        browser.close()
+    """Measure, print, judge; the aperture is kept occluded, so that the needle shows PIP."""
+    with lab_page([BENCH, FIGURE], [".jp-RenderedImage img"], width=1600) as (page, _):
+        page.get_by_role("button", name="Keep occluded").click()
+        page.wait_for_timeout(1500)
+        high = report("the bench, click by click", clicks(page))
+        report("the bench, by leaps", leaps(page))
+        report("a slider that draws a figure", figures(page))
     print(f"wanted: less than {WANTED:g} ms click by click")
     return int(high >= WANTED)
 

@@ -12,18 +12,15 @@ from __future__ import annotations
 
 import json
 import sys
-import tempfile
 import time
 from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-import nbformat
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Page
 
-from tests.benchmarks.bench_latency import laboratory
-from tests.conftest import CHROMIUM_FLAGS
+from tests.benchmarks.lab_page import lab_page
 
 PRESSES, WANTED = 24, 1.0  # presses in each attempt; milliseconds
 HELD = 0.05  # s
@@ -75,29 +72,6 @@ while time.perf_counter() < end:
     pass
 """
 Errors = tuple[float, float]  # largest errors between neighbours and between any two (ms)
-
-
-def notebook(folder: Path) -> None:
-    """Write the notebook with the tap control and the buttons."""
-    root = json.dumps(str(Path(__file__).parents[2]))
-    cell = f"import sys; sys.path.insert(0, {root})\nDURATION = {DURATION}\n{CONTROLS}"
-    made = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell)])
-    made.metadata["kernelspec"] = {"name": "python3", "display_name": "Python 3"}
-    nbformat.write(made, folder / "stamps.ipynb")
-
-
-def ready(page: Page, address: str) -> None:
-    """Open the notebook and run it; wait until the controls are there."""
-    page.goto(address)
-    page.wait_for_function("globalThis.jupyterapp?.shell?.currentWidget?.content?.widgets?.length")
-    page.wait_for_function(
-        "jupyterapp.shell.currentWidget.sessionContext?.session?.kernel?.status === 'idle'"
-    )
-    page.evaluate("void jupyterapp.commands.execute('notebook:run-all-cells')")
-    page.wait_for_selector("[title=Heard]", timeout=90_000)
-    page.wait_for_selector(".tpiece-hold", timeout=90_000)
-    page.evaluate(BOTH)
-    page.wait_for_timeout(1500)
 
 
 def pressed(page: Page, during: Callable[[], Any]) -> list[float]:
@@ -175,17 +149,11 @@ def report(name: str, errors: Errors) -> None:
 
 def main() -> int:
     """Measure, print, judge."""
-    with tempfile.TemporaryDirectory() as place, sync_playwright() as playwright:
-        folder = Path(place)
-        notebook(folder)
-        browser = playwright.chromium.launch(
-            executable_path="/usr/bin/chromium", args=CHROMIUM_FLAGS
-        )
-        with laboratory(folder) as address:
-            page = browser.new_page(viewport={"width": 1400, "height": 1400})
-            ready(page, address.replace("latency.ipynb", "stamps.ipynb"))
-            errors = measured(page, folder)
-        browser.close()
+    cell = f"DURATION = {DURATION}\n{CONTROLS}"
+    with lab_page([cell], ["[title=Heard]", ".tpiece-hold"], width=1400) as (page, folder):
+        page.evaluate(BOTH)
+        page.wait_for_timeout(1500)
+        errors = measured(page, folder)
     print(f"largest error of an interval, {PRESSES} presses; wanted: tap record < {WANTED:g} ms")
     return int(max(errors) >= WANTED)
 
