@@ -6,7 +6,7 @@ import subprocess
 import sys
 import tarfile
 import venv
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
@@ -21,39 +21,36 @@ KEPT_BACK = ("pictures", "__pycache__")  # the README's; Python's own
 LAB = "share/jupyter/labextensions/tpiece-workbook"
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory) -> Path:
-    """Build the source archive, and from it alone the wheel, as `python -m build` does."""
-    out = tmp_path_factory.mktemp("dist")
-    command = [sys.executable, "-m", "build", "--no-isolation", "--outdir", out, ROOT]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
+def built(project: Path, kind: str, out: Path) -> Path:
+    """Build a project with the backend it names; return the one file made."""
+    command = [sys.executable, "-m", "hatchling", "build", "--target", kind, "--directory", out]
+    done = subprocess.run(command, cwd=project, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
-    return out
-
-
-@pytest.fixture(scope="module")
-def wheel(built) -> Path:
-    """Return the wheel."""
-    (path,) = built.glob("*.whl")
+    (path,) = out.iterdir()
     return path
 
 
 @pytest.fixture(scope="module")
-def archive(built) -> dict[str, bytes]:
-    """Return each file of the source archive by its path in the project."""
-    (path,) = built.glob("*.tar.gz")
+def unpacked(tmp_path_factory) -> Path:
+    """Build the source archive and return the folder it unpacks to."""
+    out = tmp_path_factory.mktemp("unpacked")
+    path = built(ROOT, "sdist", tmp_path_factory.mktemp("archive"))
     with tarfile.open(path) as tar:
-        members = [one for one in tar.getmembers() if one.isfile()]
-        return {
-            str(PurePosixPath(*PurePosixPath(one.name).parts[1:])): tar.extractfile(one).read()
-            for one in members
-        }
+        tar.extractall(out, filter="data")
+    (folder,) = out.iterdir()
+    return folder
 
 
-def ours(*folders: str) -> set[str]:
+@pytest.fixture(scope="module")
+def wheel(unpacked, tmp_path_factory) -> Path:
+    """Build the wheel from the source archive alone, as `python -m build` does."""
+    return built(unpacked, "wheel", tmp_path_factory.mktemp("wheel"))
+
+
+def ours(*folders: str, home: Path = ROOT) -> set[str]:
     """Return every file of the project's own in some folders."""
-    paths = (path for folder in folders for path in (ROOT / folder).rglob("*") if path.is_file())
-    places = (path.relative_to(ROOT) for path in paths)
+    paths = (path for folder in folders for path in (home / folder).rglob("*") if path.is_file())
+    places = (path.relative_to(home) for path in paths)
     return {place.as_posix() for place in places if not set(place.parts) & set(KEPT_BACK)}
 
 
@@ -73,15 +70,17 @@ def test_the_wheel_holds_every_file_and_no_other(wheel):
     assert any(name.endswith("licenses/LICENSE") for name in about)
 
 
-def test_the_source_archive_holds_the_whole_project(archive):
+def test_the_source_archive_holds_the_whole_project(unpacked):
     """Whoever has it can run the tests."""
-    assert ours("workbook", "graders", "source_exercises", "tests", ".ci") <= set(archive)
-    assert {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"} <= set(archive)
+    parts = ("workbook", "graders", "source_exercises", "tests", ".ci")
+    assert ours(*parts) == ours(*parts, home=unpacked)
+    top = {path.name for path in unpacked.iterdir()}
+    assert {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"} <= top
 
 
-def test_the_source_archive_says_how_to_cite_it(archive):
+def test_the_source_archive_says_how_to_cite_it(unpacked):
     """The four keys the Citation File Format 1.2.0 requires, a known licence, no person."""
-    told = yaml.safe_load(archive["CITATION.cff"])
+    told = yaml.safe_load((unpacked / "CITATION.cff").read_text(encoding="utf-8"))
     assert {"cff-version", "message", "title", "authors"} <= set(told)
     assert told["cff-version"] == "1.2.0"
     assert told["authors"] == [{"name": "The T-piece workbook developers"}]
