@@ -20,6 +20,7 @@ from graders.desk.pages_cli import pages
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.handover.cli import export
+from graders.hub.cli import hub
 from graders.inbox import take_in
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
@@ -245,6 +246,7 @@ main.add_command(protocol)
 main.add_command(angoff)
 main.add_command(lab)
 main.add_command(site)
+main.add_command(hub)
 main.add_command(export)
 main.add_command(due)
 main.add_command(pages)

@@ -90,8 +90,8 @@ def lay_out(path: Path, course: Course) -> CourseFolder:
     try:
         for name in ("source_exercises", "exchange", "submitted", "autograded"):
             (path / name).mkdir(parents=True, exist_ok=True)
-        # learners of other accounts hand in here
-        (path / "exchange").chmod(0o777)
+        # Learners of other accounts hand in here; sticky, so that none moves what is another's.
+        (path / "exchange").chmod(0o1777)
         (path / CONFIG).write_text(_CONFIG_TEXT.substitute(id=course.id), encoding="utf-8")
         if not (path / FILE).is_file():
             (path / FILE).write_text(course.text(), encoding="utf-8")

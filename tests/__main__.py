@@ -19,6 +19,7 @@ TOOLS = ROOT / ".test-tools"
 AXE = TOOLS / "axe-core"
 NPM = TOOLS / "npm"  # packages that other packages belong to
 XAPI = "xapi-validation@2"
+PROXY = "configurable-http-proxy@5"
 CHROMIUM = ("chromium", "chromium-browser")
 
 
@@ -30,6 +31,7 @@ def main() -> int:
     _get_sandbox()
     _get_axe()
     _get_npm(XAPI)
+    _get_npm(PROXY)
     given = sys.argv[1:]
     checks = [] if given else _checks()
     for command in [*checks, ["pytest", *given]]:

@@ -204,24 +204,31 @@ def server_command(folder: Path, *, port: int | None = None, browser: bool = Tru
 
     Its key comes from ``environment``: a command line can be read by others on the computer.
     """
-    own = folder.absolute() / OWN
-    start = "/lab/tree/" + START if (folder / START).exists() else "/lab"
     command = [
         sys.executable, "-P", "-m", "jupyterlab", "-y",  # -y: Ctrl+C needs no second answer
         "--ServerApp.ip=127.0.0.1",
         f"--ServerApp.port={port or free_port()}",
         "--ServerApp.port_retries=0",
-        f"--ServerApp.root_dir={folder.absolute()}",
         f"--ServerApp.open_browser={browser}",
+        *server_settings(folder),
+    ]  # fmt: skip
+    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    return [*command, "--allow-root"] if is_root else command
+
+
+def server_settings(folder: Path) -> list[str]:
+    """Return what any server of a prepared folder is told, here or on a hub."""
+    own = folder.absolute() / OWN
+    start = "/lab/tree/" + START if (folder / START).exists() else "/lab"
+    return [
+        f"--ServerApp.root_dir={folder.absolute()}",
         f"--LabApp.default_url={start}",
         f"--LabApp.workspaces_dir={own / 'workspaces'}",
         f"--LabApp.user_settings_dir={own / 'user_settings'}",
         "--LabApp.extension_manager=readonly",
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-    ]  # fmt: skip
-    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
-    return [*command, "--allow-root"] if is_root else command
+    ]
 
 
 def environment(folder: Path, learner: str, *, token: str = "") -> dict[str, str]:

@@ -24,8 +24,8 @@ def programs() -> Path | None:
 class Server:
     """One server; it refuses to run as root, so there it runs as the account postgres."""
 
-    def __init__(self, folder: Path) -> None:
-        self.folder, self.port = folder, _free_port()
+    def __init__(self, folder: Path, password: str = "") -> None:
+        self.folder, self.port, self.password = folder, _free_port(), password
         home = programs()
         if home is None:
             raise FileNotFoundError("There is no PostgreSQL server; install postgresql.")
@@ -34,14 +34,15 @@ class Server:
         folder.mkdir(parents=True)
         if self._as:
             shutil.chown(folder, "postgres")
-        self._run("initdb", "-D", str(folder / "data"), "-A", "trust", "-U", "tpiece", "-N")
+        self._run("initdb", "-D", str(folder / "data"), *self._sign_in(), "-U", "tpiece", "-N")
         self.start()
         self._run("createdb", "-h", "127.0.0.1", "-p", str(self.port), "-U", "tpiece", "course")
 
     @property
     def url(self) -> str:
         """Return the address of the course's database."""
-        return f"postgresql+psycopg://tpiece@127.0.0.1:{self.port}/course"
+        who = f"tpiece:{self.password}" if self.password else "tpiece"
+        return f"postgresql+psycopg://{who}@127.0.0.1:{self.port}/course"
 
     def start(self) -> None:
         """Start the server and wait until it answers."""
@@ -52,6 +53,16 @@ class Server:
         """Stop the server; "immediate" is as if the power had failed."""
         self._ctl("stop", "-m", how)
 
+    def _sign_in(self) -> list[str]:
+        if not self.password:
+            return ["-A", "trust"]
+        file = self.folder / "password"
+        file.touch(mode=0o600)
+        file.write_text(self.password)
+        if self._as:
+            shutil.chown(file, "postgres")
+        return ["-A", "scram-sha-256", f"--pwfile={file}"]
+
     def _ctl(self, *what: str) -> None:
         self._run("pg_ctl", "-D", str(self.folder / "data"), "-w", *what)
 
@@ -59,7 +70,7 @@ class Server:
         command: Sequence[str] = [*self._as, str(self._home / program), *arguments]
         subprocess.run(
             command, check=True, cwd=self.folder, stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL, env={**os.environ, "PGPASSWORD": self.password},
         )  # fmt: skip
 
 
