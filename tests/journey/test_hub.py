@@ -1,0 +1,188 @@
+"""A hub as a hospital group runs it: three people, kills of every part, and closed doors."""
+
+from __future__ import annotations
+
+import re
+import tempfile
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from graders.gradebook import Nbgrader
+from graders.marking import model_answers, points
+from graders.scores import totals
+from tests.journey import hub_doors as doors
+from tests.journey.accounts import kill, until
+from tests.journey.hub import SCORES_PASSWORD, hub_of
+from tests.journey.hub_people import PATIENCE, Person
+from tests.journey.pages import UNIT
+from workbook.cases import Kind
+
+EXERCISE = f"{UNIT}/{UNIT}.ipynb"
+ADA, BEA, CYD = NAMES = ("tphubada", "tphubbea", "tphubcyd")
+HELD, RELEASED, OPEN = "gauge-held", "gauge-released", "gauge-open"
+WRONG = {"text": "99", "unit": "cmH2O"}
+
+
+@pytest.fixture(scope="module")
+def hub():
+    """Yield a running hub of a course whose scores are on a PostgreSQL server."""
+    with (
+        tempfile.TemporaryDirectory(prefix="tpiece-hub-") as place,
+        hub_of(Path(place), NAMES) as made,
+    ):
+        yield made
+
+
+@pytest.fixture(scope="module")
+def people(hub, chromium):
+    """Return three people who came in at the same time, each with the unit open and ready."""
+    made = {name: Person(hub, chromium, name) for name in NAMES}
+    for person in made.values():
+        person.sign_in("/" if person.name == ADA else f"/hub/user-redirect/lab/tree/{EXERCISE}")
+    for person in made.values():
+        person.arrive()
+    yield made
+    for person in made.values():
+        person.page.context.close()
+
+
+@pytest.fixture(scope="module")
+def handed_in(hub, people):
+    """Return what each person's right and wrong answers are worth, handed in by the button."""
+    book, worth = hub.course.course.book, points(UNIT)
+    due = {}
+    for name, kinds, wrong in (
+        (ADA, (Kind.CHOICE, Kind.NUMBER), ()),
+        (BEA, (Kind.CHOICE, Kind.NUMBER), (HELD, RELEASED, OPEN)),
+        (CYD, (Kind.NUMBER,), ()),
+    ):
+        person = people[name]
+        right = person.wanted(model_answers(person.drawn, book), *kinds)
+        for question, value in right.items():
+            person.give(question, WRONG if question in wrong else value)
+        person.hand_in()
+        due[name] = sum(worth[question] for question in right if question not in wrong)
+    return due
+
+
+def number(text: str) -> dict[str, str]:
+    return {"text": text, "unit": "cmH2O"}
+
+
+def nothing_is_lost(people: dict[str, Person]) -> None:
+    """See that each answer that any page called saved is on disk."""
+    for person in people.values():
+        assert person.kept() == person.saved
+
+
+# --- kills in the middle
+
+
+def test_while_the_hub_is_dead_people_work_on(hub, people):
+    """kill -9 on the hub: answers are saved all the while; started again, it finds everybody."""
+    servers = {name: person.server() for name, person in people.items()}
+    people[ADA].give(HELD, number("11"))
+    hub.kill()
+    people[BEA].give(HELD, number("12"))
+    people[CYD].give(HELD, number("13"))
+    nothing_is_lost(people)
+    hub.start()
+    people[ADA].come_back()
+    people[ADA].shows(HELD, "11")
+    people[BEA].give(RELEASED, number("4"))
+    nothing_is_lost(people)
+    assert {name: person.server() for name, person in people.items()} == servers
+
+
+def test_a_killed_proxy_comes_back_and_no_answer_is_lost(hub, people):
+    """Nothing is called saved before it is; the hub starts another proxy by itself."""
+    bea, before = people[BEA], hub.proxy
+    bea.give(HELD, number("14"))
+    kill(before)
+    bea.part(HELD).get_by_role("textbox").fill("15")
+    expect(bea.told(HELD)).to_contain_text(re.compile("Saving…|Not saved yet"))
+    until(lambda: hub.proxy != before and hub.answers(), PATIENCE / 1000)
+    bea.insist(HELD, number("15"))
+    nothing_is_lost(people)
+
+
+def test_a_killed_server_starts_again_with_every_answer(people):
+    """kill -9 on one person's server: it comes back with the page, the others work on."""
+    cyd, before = people[CYD], people[CYD].server()
+    cyd.give(RELEASED, number("6"))
+    kill(before)
+    people[ADA].give(RELEASED, number("5"))
+    cyd.come_back()
+    cyd.shows(HELD, "13")
+    cyd.shows(RELEASED, "6")
+    assert cyd.server() != before
+    cyd.give(OPEN, number("1"))
+    nothing_is_lost(people)
+
+
+def test_while_the_database_is_away_learners_notice_nothing(hub, people, handed_in):
+    """Answers are saved and handed in; grading says a sentence, and is right once it is back."""
+    hub.scores.stop("immediate")
+    people[ADA].hand_in()
+    refused = hub.tpiece("grade", "--course", hub.course.path)
+    assert refused.returncode == 1
+    assert "The gradebook cannot be used just now" in refused.stderr
+    assert SCORES_PASSWORD not in refused.stderr + refused.stdout
+    hub.scores.start()
+    nothing_is_lost(people)
+
+
+def test_what_three_people_handed_in_is_graded_into_postgresql_and_reported(hub, people, handed_in):
+    """Collected from the exchange, scored as worth, and each person stands in the report."""
+    for command in ("collect", "grade", "report"):
+        done = hub.tpiece(command, "--course", hub.course.path)
+        assert done.returncode == 0, done.stderr
+    with Nbgrader(hub.course).gradebook() as book:
+        assert {who: score for (who, _), score in totals(book).items()} == handed_in
+    assert not (hub.course.path / "gradebook.db").exists()
+    report = (hub.course.path / "report.html").read_text(encoding="utf-8")
+    assert [name for name in NAMES if name in report] == list(NAMES)
+    nothing_is_lost(people)
+
+
+# --- closed doors; what a learner could try is in hub_doors.py
+
+
+def test_a_learners_own_code_reads_nothing_of_others(hub, people, handed_in):
+    """Run in ada's own kernel: not others' files, nor the course's, nor the scores' password."""
+    hub.tpiece("collect", "--course", hub.course.path)
+    own, shut = doors.open_to(hub, people[ADA]), doors.shut_to(hub, people[BEA])
+    assert [path for path in [*own, *shut] if not path.exists()] == []
+    found = people[ADA].run(doors.look([*own, *shut]))
+    assert found == {"account": ADA, "read": [str(path) for path in own]}
+    places = [hub.out, hub.course.path, hub.folder / "closed", Path("/home"), Path("/proc")]
+    searched = people[ADA].run(doors.search(places, SCORES_PASSWORD))
+    assert searched["files"] > 100
+    assert searched["found"] == []
+
+
+def test_a_learners_own_code_is_turned_away_by_others_servers(hub, people):
+    """Ada's key opens her own server, and neither bea's, nor bea's entry, nor the database."""
+    told = people[ADA].run(doors.knock(hub, people[ADA], people[BEA]))
+    assert told["own server"] == told["own entry"] == 200
+    assert told["other's server"] in (403, 404)
+    assert told["other's entry"] in (403, 404)
+    assert "password authentication failed" in told["database"]
+    page = people[ADA].page.context.new_page()
+    reply = page.goto(people[BEA].unit)
+    assert reply.status == 403
+    page.close()
+
+
+def test_work_handed_in_as_another_is_set_aside(hub, people, handed_in):
+    """Ada's code can neither move bea's work away nor lay its own in bea's place."""
+    inbound = hub.out / "exchange" / "may" / "inbound"
+    (others, *_) = inbound.glob(f"{BEA}+*")
+    told = people[ADA].run(doors.forge(inbound, others, BEA))
+    assert told == {"renamed": False, "changed": False, "laid": True}
+    done = hub.tpiece("collect", "--course", hub.course.path)
+    assert f"under the name {BEA} was handed in by another account ({ADA})" in done.stderr
+    collected = hub.course.submitted(BEA, UNIT) / f"{UNIT}.answers.jsonl"
+    assert collected.read_bytes() == people[BEA].file.read_bytes()
