@@ -2,109 +2,93 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import re
-import shutil
 import stat
-import subprocess
-import sys
-import tempfile
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
-from nbgrader.coursedir import CourseDirectory
-from traitlets.config import Config, PyFileConfigLoader
 
 from graders.cli import main
-from graders.coursefolder import lay_out
-from graders.hub import exchange, layout
-from graders.hub.accounts import HubError, NoServerError, learners, only_people
+from graders.hub import layout
+from graders.hub.accounts import HubError, NoServerError, is_local, learners, only_people
 from graders.hub.layout import SITE_CONFIG, closed_at, lay_hub
-from workbook import hub, launch
-from workbook.course import PROTOCOL, Course
-
-UNIT = "1_setup_order"
-COURSE = Course("may", "May course", units=(UNIT,))
+from tests.hub_course import PYTHON, UNIT, laid, made_course, open_place, read
 
 
 @pytest.fixture
 def place():
     """Yield a folder that every account can reach."""
-    with tempfile.TemporaryDirectory(prefix="tpiece-hub-") as made:
-        Path(made).chmod(0o755)
-        yield Path(made)
+    with open_place() as made:
+        yield made
 
 
 @pytest.fixture
 def course(tmp_path):
-    """Return a course of three people, with work given out and a letter box."""
-    path = tmp_path / "may"
-    lay_out(path, COURSE)
-    (path / "roster.csv").write_text("learner\nada\nbea\ncyd\n")
-    outbound = path / "exchange/may/outbound" / UNIT
-    outbound.mkdir(parents=True)
-    (path / "exchange/may/inbound").mkdir()
-    shutil.copyfile(path / "course.toml", outbound / "course.toml")
-    (outbound / f"{UNIT}.ipynb").write_text("{}")
-    return path
+    """Return a course of three people."""
+    return made_course(tmp_path / "may")
 
 
-@pytest.fixture
-def python(monkeypatch):
-    """Name a program that every account can run, as an installation in /opt would be."""
-    return shutil.which("sh", path="/usr/bin:/bin")
-
-
-def laid(course, place, python, **other):
-    """Lay a hub out."""
-    settings = {"bind": "http://127.0.0.1:8000", "proxy": "proxy --quiet", "python": python}
-    return lay_hub(course, place / "hub", **{**settings, **other})
-
-
-def read(config: Path) -> Config:
-    """Read settings as the hub itself does."""
-    return PyFileConfigLoader(config.name, path=str(config.parent)).load_config()
+@pytest.fixture(autouse=True)
+def closed_marking(monkeypatch):
+    """Take this checkout for an installation whose marking is closed, as a hub asks for."""
+    monkeypatch.setattr(layout, "what_marks", lambda units, python: [])
 
 
 # --- the settings
 
 
-def test_the_hub_reads_what_is_written(course, place, python):
+def test_the_hub_reads_what_is_written(course, place):
     """People of the roster come in; each has a server of the course, through the given proxy."""
-    made = laid(course, place, python)
+    made = laid(course, place)
     c = read(made.config)
     assert c.Authenticator.allowed_users == {"ada", "bea", "cyd"}
-    assert c.Spawner.cmd[0] == python
+    assert c.Spawner.cmd[0] == PYTHON
     assert c.Spawner.cmd[-2:] == [str(place / "hub/exchange"), "may"]
     assert c.ConfigurableHTTPProxy.command == ["proxy", "--quiet"]
     assert not c.JupyterHub.cleanup_servers
     assert "not a medical device" in c.JupyterHub.template_vars["announcement"]
 
 
-def test_what_the_site_decides_wins_and_is_never_written_again(course, place, python):
+def test_what_the_site_decides_wins_and_is_never_written_again(course, place):
     """The hospital's own sign-in stands in a file of its own."""
-    made = laid(course, place, python)
+    made = laid(course, place)
     assert "PUT YOUR HOSPITAL'S OWN HERE" in made.site_config.read_text()
     with made.site_config.open("a") as file:
         file.write("c.JupyterHub.authenticator_class = 'ours.SignIn'\n")
-    again = laid(course, place, python, bind="http://127.0.0.1:9000")
+    again = laid(course, place, bind="http://127.0.0.1:9000")
     c = read(again.config)
     assert c.JupyterHub.authenticator_class == "ours.SignIn"
     assert c.JupyterHub.bind_url == "http://127.0.0.1:9000"
 
 
-def test_words_of_a_title_stay_words(course, place, python):
-    """A title is text in the settings, whatever it holds."""
-    text = (course / "course.toml").read_text().replace("May course", "May $course {x} ''' \\\\n")
-    (course / "course.toml").write_text(text)
-    assert read(laid(course, place, python).config).Authenticator.allowed_users
+def test_a_sign_in_open_to_all_is_refused_where_others_can_reach_it(course, place):
+    """The hub then does not start, and says why; on the machine itself it may be tried."""
+    made = laid(course, place)
+    with made.site_config.open("a") as file:
+        file.write("c.JupyterHub.authenticator_class = 'dummy'\n")
+    assert read(made.config).JupyterHub.authenticator_class == "dummy"
+    laid(course, place, bind="http://hub.invented.example:8000")
+    with pytest.raises(HubError, match="anybody could come in as anyone"):
+        read(made.config)
 
 
-def test_the_course_is_closed_and_the_exchange_is_not(course, place, python):
+@pytest.mark.parametrize(
+    ("address", "local"),
+    [("http://127.0.0.1:8000", True), ("http://[::1]:80", True), ("http://localhost", True),
+     ("http://:8000", False), ("http://0.0.0.0:8000", False), ("https://hub.example", False)],
+)  # fmt: skip
+def test_which_address_is_this_machines_alone(address, local):
+    """Every address but the loopback ones of RFC 5735 and RFC 4291 can be reached by others."""
+    assert is_local(address) is local
+
+
+def test_the_course_is_closed_and_the_exchange_is_not(course, place):
     """Only its owner enters the course; all may add to the exchange, none may look around."""
-    laid(course, place, python)
+    laid(course, place)
     out = place / "hub"
     modes = {
         name: stat.S_IMODE((out / name).stat().st_mode)
@@ -129,7 +113,7 @@ def test_the_course_is_closed_and_the_exchange_is_not(course, place, python):
         ({"roster": "learner\nroot\nAda\n"}, r"Change in the roster: Ada, root$"),
     ],
 )
-def test_each_mistake_is_one_sentence(course, place, python, monkeypatch, change, says):
+def test_each_mistake_is_one_sentence(course, place, monkeypatch, change, says):
     """What is wrong, where, and what to do; no stack trace."""
     out = place / "hub"
     if "roster" in change:
@@ -141,7 +125,7 @@ def test_each_mistake_is_one_sentence(course, place, python, monkeypatch, change
     if change.get("out") == "closed":
         (place / "closed").mkdir(mode=0o700)
         out = place / "closed" / "hub"
-    given = {"proxy": "proxy", "python": python} | change
+    given = {"proxy": "proxy", "python": PYTHON} | change
     words = ["hub", str(course), "--out", str(out), "--python", given["python"]]
     told = CliRunner().invoke(main, [*words, "--proxy", given["proxy"]])
     assert told.exit_code == 1
@@ -160,11 +144,11 @@ def test_a_python_that_learners_cannot_run_is_named(course, place):
     assert closed_at(program) == place / "closed"
 
 
-def test_a_second_hub_of_a_course_is_refused(course, place, python):
+def test_a_second_hub_of_a_course_is_refused(course, place):
     """The exchange has one place; the sentence says which."""
-    laid(course, place, python)
+    laid(course, place)
     with pytest.raises(HubError, match=rf"another hub.*--out {place}/hub$"):
-        lay_hub(course, place / "other", bind="http://127.0.0.1:1", proxy="p", python=python)
+        lay_hub(course, place / "other", bind="http://127.0.0.1:1", proxy="p", python=PYTHON)
 
 
 def test_no_server_for_an_account_of_the_machine():
@@ -175,146 +159,70 @@ def test_no_server_for_an_account_of_the_machine():
         assert says in told.value.jupyterhub_message
 
 
-# --- a learner's side
-
-
-def test_a_learners_folder_is_the_one_of_tpiece_open(course, place, monkeypatch):
-    """Lessons, units, settings and protocol are there, for that account alone."""
-    outbound = course / "exchange/may/outbound" / UNIT
-    (outbound / PROTOCOL).write_text("# invented\n")
-    folder = hub.prepare(course / "exchange", "may", place, "ada")
-    opened = launch.prepare_learner(
-        place / "opened", learner="ada", course_id="may", exchange=course / "exchange",
-        lessons=Path(launch.__file__).parent / "lessons",
-    )  # fmt: skip
-    names = [{p.relative_to(f).as_posix() for p in f.rglob("*")} for f in (folder, opened)]
-    assert names[0] - names[1] == {PROTOCOL, "course.toml"}
-    assert names[1] <= names[0]
-    assert stat.S_IMODE((place / hub.HOME).stat().st_mode) == 0o700
-
-
-def test_a_course_that_gave_nothing_out_is_one_sentence(tmp_path, monkeypatch, capsys):
-    """The hub's log says who, what and what to do."""
-    monkeypatch.setenv("JUPYTERHUB_USER", "ada")
-    monkeypatch.delenv("TPIECE_LEARNER", raising=False)
-    umask = os.umask(0o022)
-    try:
-        with pytest.raises(SystemExit) as told:
-            hub.main([str(tmp_path), "may"])
-    finally:
-        os.umask(umask)
-    assert "workbook of ada cannot be opened: Nothing is given out" in str(told.value)
-
-
-def test_the_server_is_told_what_any_server_is_and_keeps_its_kernels_to_itself(
-    course, place, monkeypatch
-):
-    """The hub's own words are passed on; messages go by the learner's own sockets, not ports."""
-    monkeypatch.setenv("JUPYTERHUB_USER", "ada")
-    monkeypatch.setenv("HOME", str(place))
-    monkeypatch.delenv("TPIECE_LEARNER", raising=False)
-    became = []
-    monkeypatch.setattr(hub.os, "execv", lambda _, command: became.extend(command))
-    monkeypatch.setattr(hub.os, "environ", dict(os.environ))
-    umask = os.umask(0o022)
-    try:
-        hub.main([str(course / "exchange"), "may", "--ServerApp.x=1"])
-    finally:
-        os.umask(umask)
-    folder = place / hub.HOME / "may"
-    assert became[1:4] == ["-P", "-m", "jupyterhub.singleuser"]
-    assert set(launch.server_settings(folder)) < set(became)
-    assert "--KernelManager.transport=ipc" in became
-    assert became[-1] == "--ServerApp.x=1"
-
-
-def test_a_learners_side_needs_no_graders():
-    """What grades may be closed to learners: nothing of theirs imports it."""
-    code = "import sys, workbook.hub; print(any(m.startswith('graders') for m in sys.modules))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "False"
-
-
-# --- collecting
-
-
-@pytest.fixture
-def box(course, place, python, monkeypatch):
-    """Return the letter box of a hub, where everything seems to be handed in by ada's account."""
-    laid(course, place, python)
-    monkeypatch.setattr(
-        exchange, "owner", lambda path: "" if path.is_symlink() else _owners.get(path.name, "ada")
-    )
-    return place / "hub/exchange/may/inbound"
-
-
-_owners: dict[str, str] = {}
-
-
-def handed_in(box: Path, name: str, at: str = "2026-05-04 10:00:00.000000 UTC") -> Path:
-    """Lay a submission into the letter box."""
-    made = box / f"{name}+{UNIT}+{at}+x"
-    made.mkdir()
-    (made / "timestamp.txt").write_text(at)
-    (made / f"{UNIT}.answers.jsonl").write_text(name)
-    return made
-
-
-def collect(course: Path) -> None:
-    """Collect as `tpiece collect` does, through the class its settings name."""
-    config = read(course / "nbgrader_config.py")
-    config.CourseDirectory.assignment_id = UNIT
-    asked = config.ExchangeFactory.collect
-    assert asked == f"{exchange.__name__}.{exchange.CollectOwned.__name__}"
-    exchange.CollectOwned(
-        coursedir=CourseDirectory(config=config), authenticator=None, config=config
-    ).start()
-
-
-def test_work_under_anothers_name_is_set_aside_and_told(course, box, capsys):
-    """Ada's account hands in as bea, later than bea did: bea's own work counts."""
-    _owners[handed_in(box, "bea").name] = "bea"
-    forged = handed_in(box, "bea", "2030-01-01 10:00:00.000000 UTC")
-    handed_in(box, "ada")
-    collect(course)
-    collected = course / "submitted"
-    assert {path.name for path in collected.iterdir()} == {"ada", "bea"}
-    assert "2026" in (collected / "bea" / UNIT / "timestamp.txt").read_text()
-    assert not forged.exists()
-    assert "under the name bea was handed in by another account (ada)" in capsys.readouterr().err
-
-
-def test_a_link_leads_to_nobodys_files(course, box, tmp_path):
-    """Neither a linked folder nor a linked file in a submission is followed."""
-    secret = tmp_path / "secret"
-    secret.mkdir()
-    (secret / "scores").write_text("1.0")
-    made = handed_in(box, "ada")
-    (made / "more").symlink_to(secret)
-    (made / "scores").symlink_to(secret / "scores")
-    (box / f"cyd+{UNIT}+2026-05-04 10:00:00.000000 UTC+x").symlink_to(made)
-    collect(course)
-    found = {p.name for p in (course / "submitted").rglob("*")}
-    assert found == {"ada", UNIT, "timestamp.txt", f"{UNIT}.answers.jsonl"}
-
-
-def test_one_that_cannot_be_copied_stops_nobody(course, box, capsys):
-    """A pipe in one submission: a sentence, and the others are there."""
-    os.mkfifo(handed_in(box, "ada") / "pipe")
-    _owners[handed_in(box, "bea").name] = "bea"
-    collect(course)
-    assert (course / "submitted/bea" / UNIT / f"{UNIT}.answers.jsonl").read_text() == "bea"
-    assert "ada's work cannot be collected" in capsys.readouterr().err
-
-
 def test_learners_are_the_people_of_the_roster(course):
     """Nobody else is let in."""
     assert learners(course) == {"ada", "bea", "cyd"}
 
 
-def test_advice_is_given_only_where_there_is_something_to_do(course, place, python):
-    """A database server is advised while the scores are in a file, and no longer."""
-    assert any("database server" in line for line in laid(course, place, python).advice)
+def advice(course, place, **other) -> str:
+    """Return what is advised."""
+    return "\n".join(laid(course, place, **other).advice)
+
+
+def test_advice_is_given_only_where_there_is_something_to_do(course, place):
+    """A database server, encryption, accounts: each is advised while it is missing."""
+    first = advice(course, place, bind="http://0.0.0.0:8000")
+    for missing in ("database server", "cross the network", "3 of the roster have no account"):
+        assert missing in first
     (course / "gradebook.url").write_text("postgresql+psycopg://invented\n")
-    assert not any("database server" in line for line in laid(course, place, python).advice)
-    assert layout.SAFETY
+    (course / "roster.csv").write_text("learner\nnobody-but-one\n")
+    later = advice(course, place, bind="https://0.0.0.0:8000")
+    assert "database server" not in later
+    assert "cross the network" not in later
+    assert "1 of the roster have no account on this machine" in later
+
+
+def test_marking_that_learners_could_read_is_refused(course, place, monkeypatch):
+    """The sentence names the folders, and the command that closes them; then it is laid out."""
+    marks = place / "graders"
+    marks.mkdir(mode=0o755)
+    monkeypatch.setattr(layout, "what_marks", lambda units, python: [marks])
+    with pytest.raises(HubError, match=rf"how they are marked, in {marks}\. .*chmod 700 {marks}$"):
+        laid(course, place)
+    marks.chmod(0o700)
+    assert laid(course, place).learners == 3
+
+
+def test_marking_is_looked_for_wherever_it_is_installed(place, monkeypatch):
+    """In this program's own folders, and beside the Python of learners' servers."""
+    monkeypatch.undo()
+    theirs = place / "env/lib/python3.11/site-packages/graders"
+    theirs.mkdir(parents=True)
+    found = layout.what_marks([UNIT], place / "env/bin/python")
+    assert theirs in found
+    assert any((path / "setup_order.toml").is_file() for path in found)  # the key
+    assert any((path / UNIT / f"{UNIT}.ipynb").is_file() for path in found)  # the solutions
+
+
+def test_work_keeps_its_owner_on_the_way_to_another_disk(course, place, monkeypatch):
+    """It is the owner that shows who handed it in; the course's owner gets the rest."""
+    work = course / "exchange/may/inbound" / f"bea+{UNIT}+2026-05-04 10:00:00.000000 UTC+x"
+    work.mkdir()
+    (work / "timestamp.txt").write_text("2026")
+    root = os.geteuid() == 0
+    theirs, coordinator = (4001, 4002) if root else (os.geteuid(), os.geteuid())
+    os.chown(work, theirs, -1)
+    os.chown(course, coordinator, -1)
+    rename = Path.rename
+
+    def other_disk(path, target):
+        if path.name == "exchange":
+            raise OSError(errno.EXDEV, "Invalid cross-device link")
+        return rename(path, target)
+
+    monkeypatch.setattr(Path, "rename", other_disk)
+    laid(course, place)
+    moved = place / "hub/exchange/may/inbound"
+    assert (moved / work.name / "timestamp.txt").read_text() == "2026"
+    assert (moved / work.name).stat().st_uid == theirs
+    assert moved.stat().st_uid == (place / "hub/exchange/may/outbound").stat().st_uid == coordinator

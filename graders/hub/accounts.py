@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import ipaddress
 import pwd
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 from graders.coursefolder import CourseFolder
 from workbook.errors import PlainError
@@ -62,3 +64,26 @@ def only_people(spawner: Any) -> None:
         ) from None
     if not person:
         raise NoServerError(f"{name!r} is an account of the machine itself, not a learner's.")
+
+
+def is_local(address: str) -> bool:
+    """Say whether an address can be reached from this machine alone."""
+    host = urlsplit(address).hostname or ""
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:  # a name, or none
+        return host == "localhost"
+
+
+def check_sign_in(c: Any) -> None:
+    """Refuse a sign-in that lets anybody be anyone where others can reach it.
+
+    Raises HubError; run on the settings once the site's own have been read.
+    """
+    told = c.JupyterHub.authenticator_class
+    open_to_all = "dummy" in (told if isinstance(told, str) else told.__name__).lower()
+    if open_to_all and not is_local(c.JupyterHub.bind_url):
+        raise HubError(
+            f"With the authenticator {told!r} anybody could come in as anyone at "
+            f"{c.JupyterHub.bind_url}. Name the hospital's own sign-in in site_config.py."
+        )

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import pwd
 import shlex
 import shutil
 import stat
 import sys
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from string import Template
 
 import graders
-from graders.coursefolder import CourseFolder, lay_out
-from graders.hub.accounts import HubError, learners
+from graders.coursefolder import CourseFolder, exercise_source, lay_out
+from graders.hub.accounts import HubError, is_local, learners
 
 CONFIG = "jupyterhub_config.py"
 SITE_CONFIG = "site_config.py"
@@ -47,8 +49,9 @@ def lay_hub(course: Path, out: Path, *, bind: str, proxy: str, python: str) -> H
     folder = CourseFolder(course)
     settings, people = folder.course, learners(course)
     _check_places(course, out, Path(python))
+    _check_marking_is_closed(what_marks(settings.units, Path(python)))
     values = {
-        "title": settings.title, "python": sys.executable, "config": str(out / CONFIG),
+        "python": sys.executable, "config": str(out / CONFIG),
         "out": repr(str(out)), "course": repr(str(course)), "bind": repr(bind),
         "safety": repr(SAFETY),
         "learners_python": repr(python), "id": repr(settings.id),
@@ -68,7 +71,8 @@ def lay_hub(course: Path, out: Path, *, bind: str, proxy: str, python: str) -> H
             f"{error.filename or out} cannot be written ({error.strerror}). Run this as root, or "
             "as whoever owns the course and the folder."
         ) from None
-    return Hub(out / CONFIG, out / SITE_CONFIG, len(people), tuple(_advice(folder)))
+    advice = tuple(_advice(folder, people, bind))
+    return Hub(out / CONFIG, out / SITE_CONFIG, len(people), advice)
 
 
 def _check_places(course: Path, out: Path, python: Path) -> None:
@@ -85,6 +89,22 @@ def _check_places(course: Path, out: Path, python: Path) -> None:
                 "Use a place that every account can read, such as a folder of /opt or /srv "
                 "(for the Python: install the workbook there and name it with --python)."
             )
+
+
+def what_marks(units: Sequence[str], python: Path) -> list[Path]:
+    """Return the folders that hold answers and how they are marked, wherever they are installed."""
+    own = [Path(graders.__file__).parent, *{exercise_source(unit).parent for unit in units}]
+    theirs = python.parent.parent.glob("lib/python*/site-packages/graders")
+    return sorted({*own, *theirs})
+
+
+def _check_marking_is_closed(places: Sequence[Path]) -> None:
+    if open_places := [str(path) for path in places if closed_at(path) is None]:
+        named = " ".join(open_places)
+        raise HubError(
+            f"Learners could read the answers and how they are marked, in {named}. Close it to "
+            f"all but the account that grades: chown THAT-ACCOUNT {named} && chmod 700 {named}"
+        )
 
 
 def closed_at(path: Path) -> Path | None:
@@ -105,7 +125,7 @@ def _part_exchange(folder: CourseFolder, outside: Path) -> None:
         if outside.exists():
             raise HubError(f"{outside} holds the work of another course. Choose another folder.")
         if inside.exists():
-            shutil.move(inside, outside)
+            _move(inside, outside)
         outside.mkdir(exist_ok=True)
         inside.symlink_to(outside)
     outside.chmod(COMMON)
@@ -113,6 +133,32 @@ def _part_exchange(folder: CourseFolder, outside: Path) -> None:
     if inbound.is_dir():
         inbound.chmod(LETTER_BOX)
     folder.path.chmod(0o700)
+    if os.geteuid() == 0:
+        _give_to_owner(folder.path.stat(), outside, inbound)
+
+
+def _move(inside: Path, outside: Path) -> None:
+    """Move a folder, also to another disk; whoever handed work in stays its owner."""
+    try:
+        inside.rename(outside)
+    except OSError as error:
+        if error.errno != errno.EXDEV:
+            raise
+        shutil.copytree(inside, outside, symlinks=True)
+        for path in (inside, *inside.rglob("*")):
+            _own(outside / path.relative_to(inside), path.lstat())
+        shutil.rmtree(inside)
+
+
+def _give_to_owner(owner: os.stat_result, outside: Path, inbound: Path) -> None:
+    """Let the course's owner give out and collect, whoever ran this; no work changes hands."""
+    for path in (outside, *outside.rglob("*")):
+        if inbound not in path.parents:
+            _own(path, owner)
+
+
+def _own(path: Path, owner: os.stat_result) -> None:
+    os.chown(path, owner.st_uid, owner.st_gid, follow_symlinks=False)
 
 
 def _proxy_command(given: str) -> list[str]:
@@ -134,23 +180,35 @@ def _write(path: Path, text: str) -> None:
     path.chmod(0o600)
 
 
-def _advice(folder: CourseFolder) -> list[str]:
-    said = []
+def _advice(folder: CourseFolder, people: Iterable[str], bind: str) -> Iterator[str]:
     if not folder.gradebook_url.is_file():
-        said.append(
+        yield (
             "The scores are in a file. For a large course give it a database server: "
             "tpiece assign --gradebook postgresql+psycopg://..."
         )
-    package = Path(graders.__file__).parent
-    if closed_at(package) is None:
-        said.append(
-            f"Learners can read how answers are marked. To close it to them: chmod 700 {package}"
+    if folder.path.stat().st_uid == 0:
+        yield (
+            f"The course belongs to root. Better give it to the coordinator's own account, then "
+            f"run this again: chown -R COORDINATOR {folder.path}"
         )
-    if os.name == "posix" and folder.path.stat().st_uid == 0:
-        said.append(
-            "The course belongs to root. Better give it to the coordinator's own account: chown -R"
+    if bind.startswith("http:") and not is_local(bind):
+        yield (
+            f"At {bind} passwords would cross the network for all to read. Put TLS in front, or "
+            f"name a key and a certificate in {SITE_CONFIG}."
         )
-    return said
+    if missing := sorted(name for name in people if not _has_account(name)):
+        yield (
+            f"{len(missing)} of the roster have no account on this machine, so they cannot come "
+            f"in yet ({', '.join(missing[:5])}{', ...' if len(missing) > 5 else ''}). "
+            "To make one: useradd --create-home NAME"
+        )
 
 
-__all__ = ["CONFIG", "SITE_CONFIG", "Hub", "HubError", "closed_at", "lay_hub"]
+def _has_account(name: str) -> bool:
+    try:
+        return bool(pwd.getpwnam(name))
+    except KeyError:
+        return False
+
+
+__all__ = ["CONFIG", "SITE_CONFIG", "Hub", "HubError", "closed_at", "lay_hub", "what_marks"]
