@@ -219,6 +219,11 @@ def test_a_rhythm_is_played_as_sound_shape_and_words(show):
     expect(page.locator(".tpiece-bar")).to_have_count(3)
 
 
+def occluded(page):
+    """Wait for an inflation; it lasts half a second, so every frame is looked at."""
+    page.wait_for_function("document.querySelector('.tpiece-state').textContent === 'Occluded'")
+
+
 def test_a_rhythm_can_be_stopped_and_needs_no_sound(show):
     """Without sound the shape still plays; stopping ends it at once."""
     page = show(choice(figure={**RHYTHM, "seconds": 30}))
@@ -229,7 +234,7 @@ def test_a_rhythm_can_be_stopped_and_needs_no_sound(show):
     }""")
     page.get_by_label("With sound").uncheck()
     page.get_by_role("button", name="Play the rhythm").click()
-    expect(page.locator(".tpiece-state")).to_have_text("Occluded")
+    occluded(page)
     page.get_by_role("button", name="Stop the rhythm").click()
     expect(page.locator(".tpiece-state")).to_have_text("Released")
     assert page.evaluate("tones") == 0
@@ -248,7 +253,7 @@ def test_a_rhythm_moves_no_line_for_who_wants_no_motion(show):
     """With reduced motion the line that wanders over the bars stays away."""
     page = show(choice(figure={**RHYTHM, "seconds": 30}), reduced_motion="reduce")
     page.get_by_role("button", name="Play the rhythm").click()
-    expect(page.locator(".tpiece-state")).to_have_text("Occluded")
+    occluded(page)
     expect(page.locator(".tpiece-head")).to_be_hidden()
 
 
