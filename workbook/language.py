@@ -26,6 +26,7 @@ DOMAIN = "tpiece"
 VARIABLE = "TPIECE_LANGUAGE"
 ENGLISH = "en"
 BRACKETS = ("⟦", "⟧")
+NO_TEXT = frozenset({"id", "kind", "unit", "units", "source", "basis", "rule", "rules"})
 
 
 class LanguageError(PlainError, ValueError):
@@ -125,15 +126,22 @@ def _(text: str) -> str:
     return pseudo(text) if _ALL[code].pseudo else _catalogue(code).gettext(text)
 
 
-def told(tree: Any, skip: frozenset[str] = frozenset()) -> Any:
-    """Return data with every text in it looked up, but for what lies under the keys to skip."""
+def told(tree: Any) -> Any:
+    """Return data with every text in it looked up, but for what lies under ``NO_TEXT`` keys."""
     if in_force() == ENGLISH:
         return tree
     if isinstance(tree, str):
-        return _(tree)
+        return _(tree) if is_text(tree) else tree
     if isinstance(tree, Mapping):
-        return {k: value if k in skip else told(value, skip) for k, value in tree.items()}
-    return [told(each, skip) for each in tree] if isinstance(tree, list | tuple) else tree
+        return {told(key): value if key in NO_TEXT else told(value) for key, value in tree.items()}
+    return [told(each) for each in tree] if isinstance(tree, list | tuple) else tree
+
+
+def is_text(value: str) -> bool:
+    """Return whether a string of our data is read by people: ids are one word in small letters."""
+    bare = _KEPT.sub("", value)
+    words = any(letter.isalpha() for letter in bare)
+    return words and (" " in value.strip() or bare.strip()[:1].isupper())
 
 
 def beware() -> str:
