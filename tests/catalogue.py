@@ -22,7 +22,7 @@ from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
 from workbook import __version__
-from workbook.language import DOMAIN, LOCALES, NO_TEXT, is_text
+from workbook.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
 from workbook.pages import messages
 from workbook.widgets import bench_words, control, face_words
 
@@ -33,6 +33,7 @@ HEADER = "# Texts of the T-piece workbook. Written by: python -m tests.catalogue
 MARKS: dict[str, None] = {"_": None, "N_": None}
 WORDS = (control, bench_words, face_words)
 CODE = ("workbook/**/*.py", "graders/**/*.py", "workbook/labextension/page/*.js")
+ITSELF = ("lang", "dir", "decimal")  # of a language, not in it
 PAGES = ("workbook/lessons/*.ipynb", "source_exercises/*/*.ipynb")
 SAID = ("workbook/lessons/*.toml", "workbook/cases/*.toml", "graders/*.toml",
         "graders/misconceptions/*.toml")  # fmt: skip
@@ -47,7 +48,8 @@ def found() -> Iterator[Found]:
     """Return every text with the file it stands in and what it is there, in a fixed order."""
     for words in WORDS:
         path = f"{words.__name__.replace('.', '/')}.py"
-        yield from ((path, key, text) for key, text in words.WORDS.items() if is_text(text))
+        said = {key: text for key, text in words.WORDS.items() if key not in ITSELF}
+        yield from ((path, key, text) for key, text in said.items() if has_words(text))
     for pattern in SAID:
         for path in _files(pattern):
             yield from ((_name(path), key, text) for key, text in _leaves(_toml(path)))

@@ -140,8 +140,19 @@ def told(tree: Any) -> Any:
 def is_text(value: str) -> bool:
     """Return whether a string of our data is read by people: ids are one word in small letters."""
     bare = _KEPT.sub("", value)
-    words = any(letter.isalpha() for letter in bare)
-    return words and (" " in value.strip() or bare.strip()[:1].isupper())
+    return has_words(value) and (" " in value.strip() or bare.strip()[:1].isupper())
+
+
+def has_words(value: str) -> bool:
+    """Return whether a text holds more than placeholders, figures and signs."""
+    return any(letter.isalpha() for letter in _KEPT.sub("", value))
+
+
+def fixed(words: Mapping[str, str]) -> dict[str, str]:
+    """Return a page's fixed words looked up, with what it must know of the language itself."""
+    itself = {"lang": in_force(), "dir": direction(), "decimal": decimal()}
+    said = {key: _(text) if has_words(text) else text for key, text in words.items()}
+    return {**said, **{key: itself[key] for key in itself if key in words}}
 
 
 def beware() -> str:

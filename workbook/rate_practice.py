@@ -10,7 +10,7 @@ from workbook.cases.rhythms import PER_MINUTE, longest, rate_band, rate_rule
 from workbook.rules import Rule, RuleBook
 from workbook.rules.timing import Count
 from workbook.taps import Taps, TapsError, Timing, read_taps, timing
-from workbook.units import convert, plain
+from workbook.units import convert, plain, typed_number
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
 TENFOLD = 10  # a slip of the decimal point
@@ -43,7 +43,7 @@ def seconds(time: float, digits: int = 2) -> str:
 def typed(value: Any, unit: str) -> float | None:
     """Return a typed number in ``unit``; None when it cannot be read as one."""
     try:
-        return convert(float(value["text"].replace(",", ".")), value["unit"], unit)
+        return convert(typed_number(value["text"]), value["unit"], unit)
     except (ValueError, TypeError, KeyError, AttributeError):
         return None
 

@@ -12,7 +12,7 @@ from workbook.facemask import offered
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.sizing import Drawn, Numbers
-from workbook.units import convert, plain
+from workbook.units import convert, plain, typed_number
 
 FAR = 3.0  # times too much or too little: a slip of unit, not of the sum
 Feedback = dict[str, Any]
@@ -113,6 +113,6 @@ def judged(depth: float | None, drawn: Drawn) -> str:
 def number(typed: Any, unit: str) -> float | None:
     """Return a typed number in a unit; None when it cannot be read as one."""
     try:
-        return convert(float(typed["text"].replace(",", ".")), typed["unit"], unit)
+        return convert(typed_number(typed["text"]), typed["unit"], unit)
     except (ValueError, TypeError, KeyError, AttributeError):
         return None

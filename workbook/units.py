@@ -8,6 +8,8 @@ from __future__ import annotations
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from workbook.language import N_, _, number
+
 if TYPE_CHECKING:
     import pint
 
@@ -72,12 +74,29 @@ def quantity(value: float | str, unit: str | None = None) -> pint.Quantity[Any]:
 
 
 def _parse(text: str) -> pint.Quantity[Any]:
-    number, _, unit = text.strip().partition(" ")
+    figure, _space, unit = text.strip().partition(" ")
     try:
-        magnitude = float(number)
+        magnitude = typed_number(figure)
     except ValueError:
-        raise UnitError(f"{text!r} is not a number and a unit, for example '25 cmH2O'.") from None
+        raise UnitError(
+            _("{text} is not a number and a unit, for example '25 cmH2O'.").format(text=repr(text))
+        ) from None
     return registry().Quantity(magnitude, _checked(unit.strip()))
+
+
+def typed_number(text: str) -> float:
+    """Return a number as people type it: a decimal comma is a decimal point, in every language.
+
+    Raises UnitError for anything else, also for a number with marks between its thousands.
+    """
+    try:
+        return float(text.strip().replace("\u2212", "-").replace(",", "."))
+    except ValueError:
+        raise UnitError(
+            _(
+                "{text} is not a number: type its digits and one decimal sign, as in 12.5 or 12,5."
+            ).format(text=repr(text))
+        ) from None
 
 
 def _checked(unit: str) -> str:
@@ -104,8 +123,10 @@ def convert(value: float, unit: str, to: str) -> float:
 
 def plain(value: float, unit: str) -> str:
     """Return a value as a person would say it: ``25 cmH2O``, ``4.5 cmH2O``, ``21 %``."""
-    number = f"{value:.4g}"
-    shown = {"percent": "%", "1/min": "a minute"}.get(unit, unit)
-    if shown in ("week", "day", "month") and value != 1:
-        shown += "s"
-    return f"{number} {shown}".strip()
+    shown = _MANY.get(unit, unit) if value != 1 else _ONE.get(unit, unit)
+    return f"{number(value, '.4g')} {_(shown)}".strip()
+
+
+_ONE = {"percent": "%", "1/min": N_("a minute"), "day": N_("day"), "week": N_("week"),
+        "month": N_("month")}  # fmt: skip
+_MANY = {**_ONE, "day": N_("days"), "week": N_("weeks"), "month": N_("months")}
