@@ -18,6 +18,7 @@ from workbook.cases import Question
 from workbook.cases.raise_pip import QUESTION, ceiling, moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
 from workbook.cases.starting import Baby, wanted
+from workbook.language import _
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
@@ -75,11 +76,11 @@ def _finding(run: Run, part: str, slip: Slip | None, asked: Question, book: Rule
     table, rule = texts()["part"][part], _rule(part, slip, asked, book)
     told, name = _told(run, slip, book), f"raise-{part}"
     if slip is None:
-        says = table["right"].format_map(told)
+        says = _(table["right"]).format_map(told)
         return Finding(name, True, says, table["points"], table["points"], False, rule.id)
     said = texts()["slip"].get(slip.cause, {"says": table["follows"]})
     return Finding(
-        name, False, said["says"].format_map(told), 0.0, table["points"],
+        name, False, _(said["says"]).format_map(told), 0.0, table["points"],
         said.get("critical", False), rule.id, checks.source_of(rule), said.get("belief", ""),
         tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
     )  # fmt: skip
@@ -113,9 +114,9 @@ def _told(run: Run, slip: Slip | None, book: RuleBook) -> dict[str, str]:
         "step": step(book).text,
         "ceiling": plain(bounds.ceiling, "cmH2O"),
         "longest": plain(bounds.longest, "s"),
-        "band": f"{low:g} to {plain(high, per)}",
+        "band": checks.span(low, high, per),
         "inflations": f"{bounds.inflations}",
-        "moment": f"{found.moment:.0f} s",
+        "moment": plain(round(found.moment), "s"),
         "then": plain(round(found.then, 1), "cmH2O"),
         "now": plain(round(found.now, 1), "cmH2O"),
         "flow_then": plain(found.then, "L/min"),

@@ -15,6 +15,7 @@ from workbook.bench import DIALS, Bench, Hands, HandsError, Touch, read_hands
 from workbook.bench.story import needle, reading
 from workbook.cases import Question
 from workbook.cases.setup_bench import QUESTION, set_for
+from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.units import plain
 
@@ -73,11 +74,11 @@ def _finding(run: Run, part: str, slip: Slip | None, book: RuleBook) -> Finding:
     told = _told(run, part, slip)
     name = f"bench-{part}"
     if slip is None:
-        says = table["right"].format_map(told)
+        says = _(table["right"]).format_map(told)
         return Finding(name, True, says, table["points"], table["points"], False, step.id)
     said = texts()["slip"].get(slip.cause, {"says": table.get("follows", "")})
     return Finding(
-        name, False, said["says"].format_map(told), 0.0, table["points"],
+        name, False, _(said["says"]).format_map(told), 0.0, table["points"],
         said.get("critical", False), step.id, str(step.citation), said.get("belief", ""),
         tuple(needle(run.bench, run.hands, slip.moment)) if slip.cause else (),
     )  # fmt: skip
@@ -89,7 +90,7 @@ def _told(run: Run, part: str, slip: Slip | None) -> dict[str, str]:
     told["accept"] = plain(run.accept.get(part, 0.0), unit)
     if slip is None:
         return {**told, "now": plain(round(_reads(run, part), 1), unit)}
-    told |= {"moment": f"{slip.moment:.0f} s", "flow_then": plain(slip.then, "L/min")}
+    told |= {"moment": plain(round(slip.moment), "s"), "flow_then": plain(slip.then, "L/min")}
     told |= {"flow_now": plain(slip.now, "L/min")}
     return {**told, "then": _cmh2o(slip.then), "now": _cmh2o(slip.now)}
 

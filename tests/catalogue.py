@@ -1,8 +1,9 @@
 """Gather every text a learner reads into one catalogue, and compile its translations.
 
 ``python -m tests.catalogue`` writes ``workbook/locale/tpiece.pot``, brings the translations up to
-date with it and compiles them. Texts stand in Python (``_`` and ``N_``), in JavaScript (``_``), in
-the controls' fixed words, in TOML files and in the Markdown cells of notebooks.
+date with it and compiles them. Texts stand in Python (``_`` and ``N_``), in JavaScript and
+in templates of pages (``_``), in the controls' fixed words, in TOML files and in the Markdown
+cells of notebooks.
 """
 
 from __future__ import annotations
@@ -32,7 +33,8 @@ WHEN = datetime(2026, 11, 26, tzinfo=UTC)  # fixed, so that the same texts give 
 HEADER = "# Texts of the T-piece workbook. Written by: python -m tests.catalogue"
 MARKS: dict[str, None] = {"_": None, "N_": None}
 WORDS = (control, bench_words, face_words)
-CODE = ("workbook/**/*.py", "graders/**/*.py", "workbook/labextension/page/*.js")
+CODE = ("workbook/**/*.py", "graders/**/*.py", "workbook/labextension/page/*.js",
+        "graders/**/*.jinja")  # fmt: skip
 ITSELF = ("lang", "dir", "decimal")  # of a language, not in it
 PAGES = ("workbook/lessons/*.ipynb", "source_exercises/*/*.ipynb")
 SAID = ("workbook/lessons/*.toml", "workbook/cases/*.toml", "graders/*.toml",
@@ -119,7 +121,7 @@ def _told(tree: Any, key: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _marked(path: Path) -> Iterator[str]:
-    method = "javascript" if path.suffix == ".js" else "python"
+    method = {".js": "javascript", ".jinja": "jinja2"}.get(path.suffix, "python")
     with path.open("rb") as file:
         for _line, text, _comments, _context in extract(method, file, MARKS):
             yield text if isinstance(text, str) else text[0]
