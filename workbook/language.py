@@ -10,6 +10,7 @@ from __future__ import annotations
 import gettext
 import os
 import re
+import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -135,6 +136,17 @@ def told(tree: Any) -> Any:
     if isinstance(tree, Mapping):
         return {told(key): value if key in NO_TEXT else told(value) for key, value in tree.items()}
     return [told(each) for each in tree] if isinstance(tree, list | tuple) else tree
+
+
+def data(path: Path) -> Mapping[str, Any]:
+    """Return what a TOML file of ours holds, its texts in the language in force."""
+    return _data(path, in_force())
+
+
+@cache
+def _data(path: Path, _language: str) -> Mapping[str, Any]:
+    tree: Mapping[str, Any] = told(tomllib.loads(path.read_text(encoding="utf-8")))
+    return tree
 
 
 def is_text(value: str) -> bool:

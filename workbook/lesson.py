@@ -5,9 +5,7 @@ A lesson is data (``lessons/<id>.toml``); its numbers come from the rules and th
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +13,7 @@ from workbook import cards, practice
 from workbook.answers import AnswerFileError, AnswersFile
 from workbook.cases import Draw, Kind, Option, Question, spoken
 from workbook.course import FILE, Course, read_course
-from workbook.language import _, in_force, told
+from workbook.language import _, data
 from workbook.rules import RuleBook
 from workbook.scene import Scenes
 from workbook.unit import control, local_protocol, open_lesson, opening
@@ -33,23 +31,22 @@ Fill = Callable[[str], str]
 
 def texts(lesson: str) -> Mapping[str, Any]:
     """Return what a lesson asks and says, in the language in force."""
-    return _texts(lesson, in_force())
-
-
-@cache
-def _texts(lesson: str, _language: str) -> Mapping[str, Any]:
-    data: Mapping[str, Any] = told(
-        tomllib.loads((FOLDER / f"{lesson}.toml").read_text(encoding="utf-8"))
-    )
-    return data
+    return data(FOLDER / f"{lesson}.toml")
 
 
 def open_page(lesson: str, folder: Path | None = None) -> Lesson:
     """Open a lesson in a folder, the notebook's own by default, for whoever is at work."""
+    return Lesson(*opened(lesson, folder))
+
+
+def opened(
+    lesson: str, folder: Path | None = None
+) -> tuple[Mapping[str, Any], RuleBook, AnswersFile]:
+    """Return what a lesson is made of: its texts, the course's rules, the learner's answers."""
     folder = Path.cwd() if folder is None else folder
-    file = open_lesson(lesson, folder)  # which settles the language, too
+    file = open_lesson(lesson, folder)  # first, for it settles the language
     course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return Lesson(texts(lesson), course.book, file)
+    return texts(lesson), course.book, file
 
 
 class Lesson:

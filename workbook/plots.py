@@ -15,6 +15,7 @@ from importlib.util import find_spec
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
+from workbook.language import _
 from workbook.rules.compare import AGREES, ALONE, BLANK, CONFLICT, DIFFERS, Comparison, Row
 from workbook.rules.rule import Basis, RuleError
 from workbook.units import plain
@@ -63,7 +64,7 @@ class Picture:
             f'<figure style="margin: 8px 0"><img style="max-width: 100%; height: auto" '
             f'alt="{escape(self.text)}" src="data:image/svg+xml;base64,{image}"></figure>'
             '<details><summary data-lm-suppress-shortcuts="true" style="cursor: pointer; '
-            'line-height: 28px; padding: 8px 0">The picture in words</summary>'
+            'line-height: 28px; padding: 8px 0">' + escape(_("The picture in words")) + "</summary>"
             f"<pre style='white-space: pre-wrap'>{escape(self.text)}</pre></details>"
         )
         return {"text/html": html, "text/plain": self.text}
