@@ -8,7 +8,7 @@ from typing import Any
 from graders.verdict import Finding
 from workbook.language import _, number
 from workbook.rules import Need, Procedure, Rule
-from workbook.units import MEASURES, UnitError, convert, plain
+from workbook.units import MEASURES, UnitError, convert, plain, typed_number
 
 LARGEST_NUMBER = 1e6  # what a gauge could never show; larger text is a slip of the keyboard
 
@@ -88,9 +88,9 @@ def number_in(value: Any, unit: str) -> float:
     """
     if not isinstance(value, Mapping) or not isinstance(value.get("text"), str):
         raise ValueError(_("it is not a number with a unit."))
-    text, given = value_text(value), value.get("unit")
+    text, given = value["text"].strip(), value.get("unit")
     try:
-        number = float(text)
+        number = typed_number(text)
     except ValueError:
         shown = text if len(text) <= 20 else text[:20] + "…"
         raise ValueError(_("{text} is not a number.").format(text=repr(shown))) from None
@@ -188,12 +188,7 @@ def measured(
 
 
 def _typed(value: Mapping[str, Any]) -> str:
-    return plain(float(value_text(value)), value["unit"])
-
-
-def value_text(value: Mapping[str, Any]) -> str:
-    """Return a typed number as Python reads it: a decimal comma is a decimal point."""
-    return str(value["text"]).strip().replace("\u2212", "-").replace(",", ".")
+    return plain(typed_number(value["text"]), value["unit"])
 
 
 def _is_backwards(typed: float, right: float, accept: float, unit: str, given: str) -> bool:
