@@ -3,6 +3,7 @@
 import { LANGUAGES } from "./translations.js";
 
 const ENGLISH = "en";
+const BRITISH = "en-GB"; // how times and dates are written in English
 
 // Returns the words in a language, in English where there is none such.
 export function wordsIn(language) {
@@ -11,12 +12,21 @@ export function wordsIn(language) {
   return {
     language: known ? language : ENGLISH,
     direction: known?.direction ?? "ltr",
-    locale: known ? language : "en-GB",
+    locale: known ? localeOf(language) : BRITISH,
     ...barWords(_),
     ...handInWords(_),
     failed: failedWords(_),
     cause: causeWords(_),
   };
+}
+
+// A language that no browser knows must not stop a hand-in at the time of day.
+function localeOf(language) {
+  try {
+    return Intl.getCanonicalLocales(language)[0];
+  } catch {
+    return BRITISH;
+  }
 }
 
 function barWords(_) {
