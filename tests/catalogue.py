@@ -25,6 +25,7 @@ from babel.messages.pofile import read_po, write_po
 from workbook import __version__
 from workbook.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
 from workbook.pages import messages
+from workbook.physics.published import bench_rows
 from workbook.widgets import bench_words, control, face_words
 
 ROOT = Path(__file__).parent.parent
@@ -56,6 +57,10 @@ def found() -> Iterator[Found]:
         for path in _files(pattern):
             yield from ((_name(path), key, text) for key, text in _leaves(_toml(path)))
     yield from _rules()
+    for row in bench_rows():
+        yield from (
+            ("workbook/physics/published.py", row.id, text) for text in (row.says, row.note)
+        )
     for pattern in PAGES:
         for path in _files(pattern):
             page = json.loads(path.read_text(encoding="utf-8"))

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.errors import PlainError
+from workbook.language import _, number
 
 FORMAT = "tpiece-answers/1"
 LEARNER = "TPIECE_LEARNER"  # names the learner at work to every kernel
@@ -121,13 +122,17 @@ class AnswersFile:
                 answer = self._add(question, value, client, seq)
         except TimeoutError:
             raise AnswerFileError(
-                f"Not saved: {self.path.name} has been in use for {LOCK_SECONDS:.0f} seconds. "
-                "Close other copies of this page and try again."
+                _(
+                    "Not saved: {file} has been in use for {seconds} seconds. "
+                    "Close other copies of this page and try again."
+                ).format(file=self.path.name, seconds=number(LOCK_SECONDS, ".0f"))
             ) from None
         except OSError as error:
             raise AnswerFileError(
-                f"Not saved: {self.path.parent} cannot be written to ({error.strerror or error}). "
-                "Ask for write access to the folder, or copy the folder to one of your own."
+                _(
+                    "Not saved: {folder} cannot be written to ({reason}). "
+                    "Ask for write access to the folder, or copy the folder to one of your own."
+                ).format(folder=self.path.parent, reason=error.strerror or error)
             ) from None
         self._numbers[(client, seq)] = (answer.number, answer.at)
         return answer

@@ -31,7 +31,20 @@ class Basis(StrEnum):
         """Return the basis as one sentence for a reader."""
         return _(_BASIS_SAYS[self])
 
+    @property
+    def word(self) -> str:
+        """Return the basis in a word for a reader."""
+        return _(_BASIS_WORDS[self])
 
+
+_BASIS_WORDS = {
+    Basis.PRIMARY: N_("primary"),
+    Basis.SECONDARY: N_("secondary"),
+    Basis.MEMORY: N_("memory"),
+    Basis.PRACTICE: N_("practice"),
+    Basis.COMPUTED: N_("computed"),
+    Basis.ASSUMPTION: N_("assumption"),
+}
 _BASIS_SAYS = {
     Basis.PRIMARY: N_("Read in the source itself."),
     Basis.SECONDARY: N_("Read in a secondary copy, not in the source itself."),
