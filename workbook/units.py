@@ -16,34 +16,34 @@ if TYPE_CHECKING:
 # Units a rule file or an answer may use, with what they measure. Checked without pint,
 # so reading the rules stays fast; a test holds each entry against pint.
 MEASURES: dict[str, str] = {
-    "cmH2O": "pressure",
-    "hPa": "pressure",
-    "kPa": "pressure",
-    "mbar": "pressure",
-    "mmHg": "pressure",
-    "psi": "pressure",
-    "bar": "pressure",
-    "L/min": "flow",
-    "mL/s": "flow",
-    "1/min": "rate",
-    "s": "time",
-    "min": "time",
-    "h": "time",
-    "day": "time",
-    "week": "time",
-    "month": "time",
-    "g": "mass",
-    "kg": "mass",
-    "mL": "volume",
-    "L": "volume",
-    "mL/kg": "volume per mass",
-    "mm": "length",
-    "cm": "length",
-    "inch": "length",
-    "Fr": "length",
-    "degC": "temperature",
-    "percent": "share",
-    "": "number",
+    "cmH2O": N_("pressure"),
+    "hPa": N_("pressure"),
+    "kPa": N_("pressure"),
+    "mbar": N_("pressure"),
+    "mmHg": N_("pressure"),
+    "psi": N_("pressure"),
+    "bar": N_("pressure"),
+    "L/min": N_("flow"),
+    "mL/s": N_("flow"),
+    "1/min": N_("rate"),
+    "s": N_("time"),
+    "min": N_("time"),
+    "h": N_("time"),
+    "day": N_("time"),
+    "week": N_("time"),
+    "month": N_("time"),
+    "g": N_("mass"),
+    "kg": N_("mass"),
+    "mL": N_("volume"),
+    "L": N_("volume"),
+    "mL/kg": N_("volume per mass"),
+    "mm": N_("length"),
+    "cm": N_("length"),
+    "inch": N_("length"),
+    "Fr": N_("length"),
+    "degC": N_("temperature"),
+    "percent": N_("share"),
+    "": N_("number"),
 }
 
 
@@ -114,9 +114,14 @@ def convert(value: float, unit: str, to: str) -> float:
     if unit == to:
         return float(value)
     if MEASURES.get(unit) != MEASURES.get(to):
+        says = _("{unit} measures {measure}, but {other} in {wanted} is wanted.")
         raise UnitError(
-            f"{unit or 'a plain number'} measures {MEASURES.get(unit, 'nothing known')}, "
-            f"but {MEASURES.get(to, 'something else')} in {to} is wanted."
+            says.format(
+                unit=unit or _("a plain number"),
+                measure=_(MEASURES.get(unit, N_("nothing known"))),
+                other=_(MEASURES.get(to, N_("something else"))),
+                wanted=to,
+            )
         )
     return float(quantity(value, unit).m_as(_checked(to)))
 
