@@ -16,28 +16,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
 
-from graders import work
-from graders.cli import main
-from graders.coursefolder import CourseFolder
 from graders.desk.learner import LearnerView, learner_view
-from graders.desk.pages_cli import write_pages
 from graders.desk.retest import Retest
 from graders.grade import Graded, grade, read_verdict, write_verdict
-from graders.gradebook import Nbgrader
 from graders.marking import mark, mark_all
 from graders.misconceptions import misconceptions
 from graders.next_step import next_step
 from graders.personas import answers_of, played, shows
 from graders.report.learner_page import learner_data, learner_text
-from graders.scores import totals
 from graders.verdict import Verdict
-from tests.handover_course import hand_in
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case, exercises
-from workbook.course import FILE, Course, CourseError, read_course
-from workbook.language import VARIABLE, LanguageError, pseudo, speaking
+from workbook.course import Course
+from workbook.language import VARIABLE, pseudo, speaking
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 
@@ -298,128 +290,3 @@ def test_a_spanish_page_says_that_nobody_reviewed_it() -> None:
     }
     notes = {code: html.partition("<main")[0].count('class="note"') for code, html in pages.items()}
     assert notes == {"en": 0, "es": 1, "qps": 0}
-
-
-# --- the settings
-
-
-def test_a_course_without_a_language_is_in_english(tmp_path: Path) -> None:
-    """Courses from before there were languages go on as they were, to the byte."""
-    assert "language" not in ENGLISH.text()
-    (tmp_path / FILE).write_text(ENGLISH.text(), encoding="utf-8")
-    assert read_course(tmp_path).language == "en"
-
-
-def test_a_course_keeps_its_language(tmp_path: Path) -> None:
-    """What is written is read again."""
-    (tmp_path / FILE).write_text(replace(ENGLISH, language="es").text(), encoding="utf-8")
-    assert read_course(tmp_path).language == "es"
-
-
-@pytest.mark.parametrize("value", ['"tlh"', "7", '["es"]', '""'])
-def test_a_language_that_does_not_exist_is_refused_in_a_sentence(
-    tmp_path: Path, value: str
-) -> None:
-    """It names the file, what was asked for and what there is."""
-    text = f'id = "may"\nlanguage = {value}\n'
-    (tmp_path / FILE).write_text(text, encoding="utf-8")
-    with pytest.raises(CourseError, match=r"course.toml: language: .* en \(English\), es"):
-        read_course(tmp_path)
-
-
-def test_a_wrong_language_leaves_a_course_as_it_was(tmp_path: Path) -> None:
-    """It is refused before anything is written."""
-    with pytest.raises(LanguageError, match="no language 'tlh'"):
-        work.assign(tmp_path / "course", units=[UNIT], language="tlh")
-    assert not (tmp_path / "course").exists()
-
-
-@pytest.fixture(scope="module")
-def course(tmp_path_factory: pytest.TempPathFactory) -> CourseFolder:
-    """Give out one unit in the pseudo-language, and grade two who handed in."""
-    folder = work.assign(
-        tmp_path_factory.mktemp("course") / "may", course_id="may", units=[UNIT], language="qps"
-    )
-    hand_in(folder, "ada", "peep-before-pip")
-    hand_in(folder, "bo", "")
-    work.grade(folder.path)
-    return folder
-
-
-def read_page(path: Path) -> dict[str, Any]:
-    """Return a notebook."""
-    page: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-    return page
-
-
-def test_a_unit_is_given_out_in_the_course_s_language(course: CourseFolder) -> None:
-    """Text is told, code and ids are the same, and the page names its language."""
-    released = read_page(course.path / "release" / UNIT / f"{UNIT}.ipynb")
-    source = read_page(Path("source_exercises") / UNIT / f"{UNIT}.ipynb")
-    assert released["metadata"]["tpiece"]["language"] == "qps"
-    assert [cell["id"] for cell in released["cells"]] == [cell["id"] for cell in source["cells"]]
-    text = ["".join(c["source"]) for c in released["cells"] if c["cell_type"] == "markdown"]
-    assert text
-    assert [line for each in text for line in each.splitlines() if bare(line, [UNIT])] == []
-
-
-def test_the_marked_page_is_told_in_the_course_s_language(course: CourseFolder) -> None:
-    """What nbgrader's feedback is made from holds no English sentence of ours."""
-    page = read_page(course.autograded("ada", UNIT) / f"{UNIT}.ipynb")
-    outputs = [o for cell in page["cells"] for o in cell.get("outputs", ())]
-    said = ["".join(o["text"]) for o in outputs if o["output_type"] == "stream"]
-    said += [shown_words(o["data"]["text/html"]) for o in outputs if "data" in o
-             and "text/html" in o["data"]]  # fmt: skip
-    asked = [q.id for q in case("may", UNIT, "ada", course.course.book).questions]
-    assert said
-    assert [words for text in said if (words := bare(text, asked))] == []
-
-
-def test_stock_autograding_gives_the_same_points_in_another_language(
-    course: CourseFolder,
-) -> None:
-    """nbgrader runs the page given out in the pseudo-language; the locked cells are as released."""
-    stock = Nbgrader(course)
-    with stock.gradebook() as book:
-        ours = totals(book)
-    stock.autograde(UNIT, "ada")
-    page = read_page(course.autograded("ada", UNIT) / f"{UNIT}.ipynb")
-    with stock.gradebook() as book:
-        stocks = totals(book)
-    work.grade(course.path)  # as it was, for the other tests
-    assert stocks == ours
-    said = ["".join(o["text"]) for cell in page["cells"] for o in cell.get("outputs", ())
-            if o["output_type"] == "stream"]  # fmt: skip
-    assert any(pseudo("CRITICAL") in text for text in said)
-
-
-def test_learners_pages_are_written_in_the_course_s_language(course: CourseFolder) -> None:
-    """The command writes them; what the coordinator's report says stays English."""
-    pages = list(write_pages(course))
-    assert ['<html lang="qps">' in path.read_text(encoding="utf-8") for path in pages] == [True] * 2
-    for path in work.report(course.path):
-        if path.suffix == ".html":
-            html = path.read_text(encoding="utf-8")
-            assert '<html lang="en">' in html
-            assert "⟦" not in html
-
-
-def test_commands_speak_english_whatever_the_environment_says(
-    course: CourseFolder, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """A coordinator's commands are out of scope; half of one in another language helps nobody."""
-    monkeypatch.setenv(VARIABLE, "qps")
-    done = CliRunner().invoke(
-        main, ["grade", "--course", str(course.path), "--explain", "ada", UNIT]
-    )
-    assert done.exit_code == 0
-    assert "⟦" not in done.output
-    assert "[CRITICAL]" in done.output
-
-
-def test_the_command_offers_the_languages_there_are(tmp_path: Path) -> None:
-    """A language that does not exist is refused; those for tests are not on offer."""
-    for command in ("assign", "open"):
-        done = CliRunner().invoke(main, [command, "--language", "qps"])
-        assert done.exit_code == 2
-        assert re.search(r"'qps' is not one of 'en', 'es'", done.output)
