@@ -90,7 +90,7 @@ def _leaves(tree: Any, key: str = "") -> Iterator[tuple[str, str]]:
         for name, value in tree.items():
             if is_text(name):
                 yield key, name
-            if name not in NO_TEXT:
+            if name not in NO_TEXT or not isinstance(value, str):
                 yield from _leaves(value, f"{key}.{name}".strip("."))
     elif isinstance(tree, list):
         for value in tree:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
-from workbook.language import _
+from workbook.language import ENGLISH, _, direction, in_force, tag
 from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step, editions
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
@@ -59,7 +59,14 @@ class Shown:
     text: str
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
-        return {"text/html": STYLE + self.html, "text/plain": self.text}
+        return {"text/html": STYLE + spoken(self.html), "text/plain": self.text}
+
+
+def spoken(html: str) -> str:
+    """Return what is shown with the language it is in, where that is not the host page's own."""
+    if in_force() == ENGLISH or not html:
+        return html
+    return f'<div lang="{tag()}" dir="{direction()}">{html}</div>'
 
 
 def rule_card(book: RuleBook, id: str) -> Shown:

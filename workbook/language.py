@@ -27,7 +27,8 @@ DOMAIN = "tpiece"
 VARIABLE = "TPIECE_LANGUAGE"
 ENGLISH = "en"
 BRACKETS = ("⟦", "⟧")
-NO_TEXT = frozenset({"id", "kind", "unit", "units", "source", "basis", "rule", "rules"})
+NO_TEXT = frozenset({"id", "kind", "source", "basis", "rule"})  # keys of our data
+SHORTEST = 3  # letters of a text that is one word: shorter ones are units
 
 
 class LanguageError(PlainError, ValueError):
@@ -36,13 +37,17 @@ class LanguageError(PlainError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Language:
-    """A language: its name in itself, its decimal sign, its direction, who has read its texts."""
+    """A language: its name in itself, its decimal sign, its direction, who has read its texts.
+
+    ``tag`` is what a page calls it, where that is not its code.
+    """
 
     name: str
     decimal: str = "."
     direction: str = "ltr"
     reviewed: bool = True
     pseudo: bool = False
+    tag: str = ""
 
 
 _ALL: Mapping[str, Language] = MappingProxyType(
@@ -50,7 +55,9 @@ _ALL: Mapping[str, Language] = MappingProxyType(
         "en": Language("English"),
         "es": Language("Español", decimal=",", reviewed=False),
         "qps": Language("Pseudo", decimal=",", pseudo=True),
-        "qps-rtl": Language("Pseudo, right to left", decimal=",", direction="rtl", pseudo=True),
+        "qps-rtl": Language(
+            "Pseudo, right to left", ",", direction="rtl", pseudo=True, tag="qps-x-rtl"
+        ),
     }
 )
 _chosen: list[str] = []  # the last one is in force; empty means: not settled yet
@@ -99,6 +106,11 @@ def in_force() -> str:
     return _chosen[-1] if _chosen else _known(os.environ.get(VARIABLE) or ENGLISH)
 
 
+def tag() -> str:
+    """Return what a page calls the language in force (BCP 47)."""
+    return _ALL[in_force()].tag or in_force()
+
+
 def direction() -> str:
     """Return how the language in force runs: ``ltr`` or ``rtl``."""
     return _ALL[in_force()].direction
@@ -128,14 +140,18 @@ def _(text: str) -> str:
 
 
 def told(tree: Any) -> Any:
-    """Return data with every text in it looked up, but for what lies under ``NO_TEXT`` keys."""
+    """Return data with every text in it looked up, but for strings under ``NO_TEXT`` keys."""
     if in_force() == ENGLISH:
         return tree
     if isinstance(tree, str):
         return _(tree) if is_text(tree) else tree
     if isinstance(tree, Mapping):
-        return {told(key): value if key in NO_TEXT else told(value) for key, value in tree.items()}
+        return {told(key): _told(key, value) for key, value in tree.items()}
     return [told(each) for each in tree] if isinstance(tree, list | tuple) else tree
+
+
+def _told(key: str, value: Any) -> Any:
+    return value if key in NO_TEXT and isinstance(value, str) else told(value)
 
 
 def data(path: Path) -> Mapping[str, Any]:
@@ -151,8 +167,9 @@ def _data(path: Path, _language: str) -> Mapping[str, Any]:
 
 def is_text(value: str) -> bool:
     """Return whether a string of our data is read by people: ids are one word in small letters."""
-    bare = _KEPT.sub("", value)
-    return has_words(value) and (" " in value.strip() or bare.strip()[:1].isupper())
+    bare = _KEPT.sub("", value).strip()
+    one_word = bare[:1].isupper() and sum(map(str.isalpha, bare)) >= SHORTEST and "/" not in bare
+    return has_words(value) and (" " in value.strip() or one_word)
 
 
 def has_words(value: str) -> bool:
@@ -162,7 +179,7 @@ def has_words(value: str) -> bool:
 
 def fixed(words: Mapping[str, str]) -> dict[str, str]:
     """Return a page's fixed words looked up, with what it must know of the language itself."""
-    itself = {"lang": in_force(), "dir": direction(), "decimal": decimal()}
+    itself = {"lang": tag(), "dir": direction(), "decimal": decimal()}
     said = {key: _(text) if has_words(text) else text for key, text in words.items()}
     return {**said, **{key: itself[key] for key in itself if key in words}}
 
