@@ -1,9 +1,9 @@
 """Gather every text a learner reads into one catalogue, and compile its translations.
 
 ``python -m tests.catalogue`` writes ``workbook/locale/tpiece.pot``, brings the translations up to
-date with it and compiles them. Texts stand in Python (``_`` and ``N_``), in JavaScript and
-in templates of pages (``_``), in the controls' fixed words, in TOML files and in the Markdown
-cells of notebooks.
+date with it, compiles them, and writes what JupyterLab's bar needs of them. Texts stand in Python
+(``_`` and ``N_``), in JavaScript and in templates of pages (``_``), in the controls' fixed words,
+in TOML files and in the Markdown cells of notebooks.
 """
 
 from __future__ import annotations
@@ -22,6 +22,7 @@ from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
 from babel.messages.pofile import read_po, write_po
 
+from tests import page_words
 from workbook import __version__
 from workbook.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
 from workbook.pages import messages
@@ -178,7 +179,7 @@ def main() -> int:
         with path.open("rb") as text:
             done = sum(1 for message in read_po(text) if message.id and message.string)
         print(f"{path.parent.parent.name}: {done} of {len(made)} texts")
-    return 0
+    return page_words.main()
 
 
 if __name__ == "__main__":
