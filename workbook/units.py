@@ -128,10 +128,11 @@ def convert(value: float, unit: str, to: str) -> float:
 
 def plain(value: float, unit: str) -> str:
     """Return a value as a person would say it: ``25 cmH2O``, ``4.5 cmH2O``, ``21 %``."""
-    shown = _MANY.get(unit, unit) if value != 1 else _ONE.get(unit, unit)
-    return f"{number(value, '.4g')} {_(shown)}".strip()
+    word = _MANY.get(unit) if value != 1 else _ONE.get(unit)
+    return f"{number(value, '.4g')} {_(word) if word else _SIGNS.get(unit, unit)}".strip()
 
 
-_ONE = {"percent": "%", "1/min": N_("a minute"), "day": N_("day"), "week": N_("week"),
+_SIGNS = {"percent": "%"}
+_ONE = {"1/min": N_("a minute"), "day": N_("day"), "week": N_("week"),
         "month": N_("month")}  # fmt: skip
 _MANY = {**_ONE, "day": N_("days"), "week": N_("weeks"), "month": N_("months")}
