@@ -16,7 +16,7 @@ from workbook.course import FILE, Course, read_course
 from workbook.language import _, data
 from workbook.rules import RuleBook
 from workbook.scene import Scenes
-from workbook.unit import control, local_protocol, open_lesson, opening
+from workbook.unit import control, local_protocol, open_lesson
 from workbook.units import convert, typed_number
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ class Lesson:
         said = _("**Learner:** {learner}. **Edition shown:** {edition}.").format(
             learner=self.file.learner, edition=edition
         )
-        _write(opening(f"{said} {local_protocol(self.book)}".rstrip()))
+        _write(f"{said} {local_protocol(self.book)}".rstrip())
 
     def say(self, text: str) -> None:
         """Show a text of the lesson, its numbers filled in from the rules."""

@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from workbook.language import ENGLISH, _, in_force, is_text
+from workbook.language import ENGLISH, _, beware, in_force, is_text
 
 _MARKS = re.compile(r"^(\s*(?:#{1,6} |[-*+] |\d+[.)] |> )?)(.*?)(\s*)$", re.DOTALL)
 
@@ -29,16 +29,30 @@ def translated(page: Mapping[str, Any]) -> dict[str, Any]:
     if in_force() == ENGLISH:
         return dict(page)
     told = {**page["metadata"].get("tpiece", {}), "language": in_force()}
-    cells = [_cell(cell) for cell in page["cells"]]
+    cells = _warned([_cell(cell) for cell in page["cells"]])
     return {**page, "metadata": {**page["metadata"], "tpiece": told}, "cells": cells}
+
+
+def _warned(cells: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return a page's cells, below the title how far its translation can be trusted."""
+    first = next((n for n, cell in enumerate(cells) if cell["cell_type"] == "markdown"), None)
+    if first is None or not beware():
+        return cells
+    title, *rest = _source(cells[first]).split("\n")
+    told = _like(cells[first], "\n".join([title, "", f"**{beware()}**", *rest]))
+    return [*cells[:first], told, *cells[first + 1 :]]
 
 
 def _cell(cell: Mapping[str, Any]) -> dict[str, Any]:
     if cell["cell_type"] != "markdown":
         return dict(cell)
-    said = "\n".join(map(_line, _source(cell).split("\n")))
-    kept = isinstance(cell["source"], list)
-    return {**cell, "source": said.splitlines(keepends=True) if kept else said}
+    return _like(cell, "\n".join(map(_line, _source(cell).split("\n"))))
+
+
+def _like(cell: Mapping[str, Any], said: str) -> dict[str, Any]:
+    """Return a cell with another text, kept as the cell's was: one string or its lines."""
+    lines = isinstance(cell["source"], list)
+    return {**cell, "source": said.splitlines(keepends=True) if lines else said}
 
 
 def _texts(cell: Mapping[str, Any]) -> Iterator[str]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
 from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
-from workbook.language import _, beware, follow
+from workbook.language import _, follow
 from workbook.rules import RuleBook
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ class Unit:
             done=len(self.file.sheet().latest()),
             total=len(self.case.questions),
         )
-        display(Markdown(opening(said + _link_to_feedback(self.file.path.parent))))
+        display(Markdown(said + _link_to_feedback(self.file.path.parent)))
 
     def ask(self, question: str) -> None:
         """Show one question of the case with its control and the receipt of its last answer."""
@@ -71,11 +71,6 @@ def _link_to_feedback(folder: Path) -> str:
 def local_protocol(book: RuleBook) -> str:
     """Return a line that names the site's protocol, or nothing."""
     return _("**Local protocol:** {name}.").format(name=book.protocol) if book.protocol else ""
-
-
-def opening(says: str) -> str:
-    """Return a page's first lines, below them how far its translation can be trusted."""
-    return "\n\n".join(part for part in (says, beware()) if part)
 
 
 def open_unit(exercise: str, folder: Path | None = None) -> Unit:
