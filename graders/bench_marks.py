@@ -14,6 +14,7 @@ from graders.verdict import Finding
 from workbook.bench import Bench, Hands, HandsError, read_hands
 from workbook.bench.story import needle
 from workbook.cases import Question
+from workbook.language import _
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +35,11 @@ class Words:
         """Return the finding for a part; ``told`` fills its words in."""
         table, full = self.part[part], self.part[part]["points"]
         if slip is None:
-            says = table["right"].format_map(told)
+            says = _(table["right"]).format_map(told)
             return Finding(name, True, says, full, full, False, basis.rule)
         said = self.slip.get(slip.cause, {"says": table.get("follows", "")})
         return Finding(
-            name, False, said["says"].format_map(told), 0.0, full,
+            name, False, _(said["says"]).format_map(told), 0.0, full,
             said.get("critical", False), basis.rule, basis.source, said.get("belief", ""),
             tuple(needle(basis.bench, basis.hands, slip.moment)) if slip.cause else (),
         )  # fmt: skip

@@ -6,15 +6,16 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from graders.verdict import Finding
+from workbook.language import _, number
 from workbook.rules import Need, Procedure, Rule
-from workbook.units import MEASURES, UnitError, convert, plain
+from workbook.units import MEASURES, UnitError, convert, plain, typed_number
 
 LARGEST_NUMBER = 1e6  # what a gauge could never show; larger text is a slip of the keyboard
 
 
 def unanswered(criterion: str, possible: float, *, critical: bool = False) -> tuple[Finding, ...]:
     """Return the finding for a question nobody answered."""
-    says = "Not answered yet. Open the exercise, answer this question, and hand in again."
+    says = _("Not answered yet. Open the exercise, answer this question, and hand in again.")
     return (Finding(criterion, False, says, 0.0, possible, critical),)
 
 
@@ -22,8 +23,16 @@ def unreadable(
     criterion: str, possible: float, says: str, *, critical: bool = False
 ) -> tuple[Finding, ...]:
     """Return the finding for an answer that does not have the shape of one."""
-    says = f"This answer could not be read: {says}"
+    says = _("This answer could not be read: {why}").format(why=says)
     return (Finding(criterion, False, says, 0.0, possible, critical),)
+
+
+def no_such_choice(
+    criterion: str, possible: float, *, critical: bool = False
+) -> tuple[Finding, ...]:
+    """Return the finding for a choice that is not one of those that were given."""
+    says = _("it is not one of the choices this learner was given. Choose again and hand in.")
+    return unreadable(criterion, possible, says, critical=critical)
 
 
 def is_order_of(value: Any, ids: Iterable[str]) -> bool:
@@ -52,17 +61,19 @@ def in_order(
     total = len(procedure.needs)
     share = max(0.0, 1 - 2 * len(broken) / total)
     if not broken:
-        says = f"All {total} prerequisites are kept: this order is safe."
+        says = _("All {total} prerequisites are kept: this order is safe.").format(total=total)
         return (Finding("order", True, says, possible, possible),)
-    says = f"{total - len(broken)} of {total} prerequisites are kept."
+    kept = total - len(broken)
+    says = _("{kept} of {total} prerequisites are kept.").format(kept=kept, total=total)
     first = Finding("order", False, says, round(possible * share, 2), possible)
     return (first, *(_breach(need, procedure, named) for need in broken))
 
 
 def _breach(need: Need, procedure: Procedure, named: Mapping[str, str]) -> Finding:
     before, step = procedure[need.before], procedure[need.step]
-    first, then = before.says.rstrip("."), step.says.rstrip(".")
-    says = f'"{first}" must come before "{then}": {need.why}.'
+    says = _('"{first}" must come before "{then}": {why}.').format(
+        first=_(before.says).rstrip("."), then=_(step.says).rstrip("."), why=_(need.why)
+    )
     key = f"{need.before}>{need.step}"
     return Finding(
         key, False, says, 0.0, 0.0, need.critical, step.id, str(step.citation), named.get(key, "")
@@ -76,17 +87,19 @@ def number_in(value: Any, unit: str) -> float:
     measures something else.
     """
     if not isinstance(value, Mapping) or not isinstance(value.get("text"), str):
-        raise ValueError("it is not a number with a unit.")
-    text, given = value_text(value), value.get("unit")
+        raise ValueError(_("it is not a number with a unit."))
+    text, given = value["text"].strip(), value.get("unit")
     try:
-        number = float(text)
+        number = typed_number(text)
     except ValueError:
         shown = text if len(text) <= 20 else text[:20] + "…"
-        raise ValueError(f"{shown!r} is not a number.") from None
+        raise ValueError(_("{text} is not a number.").format(text=repr(shown))) from None
     if not abs(number) <= LARGEST_NUMBER:
-        raise ValueError(f"{text[:20]!r} is not a pressure a gauge can show.")
+        says = _("{text} is not a pressure a gauge can show.")
+        raise ValueError(says.format(text=repr(text[:20])))
     if not isinstance(given, str) or given not in MEASURES:
-        raise UnitError(f"{str(given)[:20]!r} is not a unit the workbook knows.")
+        says = _("{unit} is not a unit the workbook knows.")
+        raise UnitError(says.format(unit=repr(str(given)[:20])))
     return convert(number, given, unit)
 
 
@@ -112,11 +125,13 @@ def reading(
         return unreadable(criterion, possible, str(error))
     shown = plain(got, unit)
     if abs(got - right) <= accept + 1e-9:
-        says = f"{shown} is right: {explains}"
+        says = _("{got} is right: {why}").format(got=shown, why=explains)
         return (Finding(criterion, True, says, possible, possible, rule=rule.id),)
-    says, slip = f"{shown} is not what the gauge shows: {explains}", _slip(got, accept, slips)
+    says = _("{got} is not what the gauge shows: {why}").format(got=shown, why=explains)
+    slip = _slip(got, accept, slips)
     if (unit_slip := _wrong_unit(value, right, accept, unit)) is not None:
-        says, slip = f"The number would be right in {unit}, not in {unit_slip}: {explains}", ""
+        says = _("The number would be right in {unit}, not in {given}: {why}")
+        says, slip = says.format(unit=unit, given=unit_slip, why=explains), ""
     return (Finding(criterion, False, says, 0.0, possible, False, rule.id, source_of(rule), slip),)
 
 
@@ -144,36 +159,36 @@ def measured(
         return unreadable(criterion, possible, str(error))
     given, near = value["unit"], abs(got - right) <= accept + 1e-9
     if near and given == asked:
-        says = f"{_typed(value)} is right: the needle stands at {plain(right, unit)}."
+        says = _("{got} is right: the needle stands at {right}.").format(
+            got=_typed(value), right=plain(right, unit)
+        )
         return (Finding(criterion, True, says, possible, possible, rule=rule.id),)
     wanted = plain(float(f"{convert(right, unit, asked):.3g}"), asked)
     slip, earned = "", possible / 2 if near else 0.0
     if near:
-        says = f"The reading is right, but in {given}; {asked} was asked for, which makes {wanted}."
+        says = _(
+            "The reading is right, but in {given}; {asked} was asked for, which makes {wanted}."
+        )
     elif given != unit and abs(typed - right) <= accept:
         slip = "units-alike"
-        says = f"That is the number in {unit}; in {given} it is another. {wanted} is right."
+        says = _("That is the number in {unit}; in {given} it is another. {wanted} is right.")
     elif given != unit and _is_backwards(typed, right, accept, unit, given):
         slip = "converts-backwards"
-        says = f"The conversion to {given} went the wrong way: {wanted} is right."
+        says = _("The conversion to {given} went the wrong way: {wanted} is right.")
     elif _is_shifted(got, right, accept):
-        says = f"{_typed(value)} is off by a power of ten: {wanted} is right."
+        says = _("{got} is off by a power of ten: {wanted} is right.")
     else:
         slip = _slip(got, accept, slips)
-        says = f"{_typed(value)} is not where the needle stands: that is {wanted}."
-        says = f"{says} {told.get(slip, '')}".strip()
+        says = _("{got} is not where the needle stands: that is {wanted}.")
+    says = says.format(got=_typed(value), given=given, asked=asked, unit=unit, wanted=wanted)
+    says = f"{says} {told.get(slip, '')}".strip()
     return (
         Finding(criterion, False, says, earned, possible, False, rule.id, source_of(rule), slip),
     )
 
 
 def _typed(value: Mapping[str, Any]) -> str:
-    return plain(float(value_text(value)), value["unit"])
-
-
-def value_text(value: Mapping[str, Any]) -> str:
-    """Return a typed number as Python reads it: a decimal comma is a decimal point."""
-    return str(value["text"]).strip().replace("\u2212", "-").replace(",", ".")
+    return plain(typed_number(value["text"]), value["unit"])
 
 
 def _is_backwards(typed: float, right: float, accept: float, unit: str, given: str) -> bool:
@@ -185,6 +200,11 @@ def _is_backwards(typed: float, right: float, accept: float, unit: str, given: s
 def _is_shifted(got: float, right: float, accept: float) -> bool:
     """Say whether a reading is right but for the place of the decimal point."""
     return any(abs(got * 10.0**n - right) <= accept for n in range(-3, 4) if n)
+
+
+def span(low: float, high: float, unit: str) -> str:
+    """Return a band as a person would say it: ``30 to 60 a minute``."""
+    return _("{low} to {high}").format(low=number(low), high=plain(high, unit))
 
 
 def source_of(rule: Rule) -> str:

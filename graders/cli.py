@@ -27,6 +27,7 @@ from graders.run import jobs
 from graders.site.cli import site
 from workbook.answers import learner_id
 from workbook.course import CourseError
+from workbook.language import ENGLISH, languages, use
 from workbook.launch import LaunchError
 from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
 
@@ -60,11 +61,18 @@ course_option = click.option(
     help="The course folder.",
 )
 
+language_option = click.option(
+    "--language",
+    type=click.Choice(sorted(languages())),
+    help="What learners read; Spanish is a machine's draft that nobody has reviewed.",
+)
+
 
 @click.group(epilog=SAFETY)
 @click.version_option(own_version(), package_name="tpiece-workbook")
 def main() -> None:
     """The T-piece workbook: practise, hand in, grade, and see who is ready for the lab."""
+    use(ENGLISH)  # a coordinator's; what learners read is in their course's language
 
 
 @main.command("open", epilog="Example: tpiece open --learner ada")
@@ -78,11 +86,19 @@ def main() -> None:
 @click.option("--learner", help="Who is at work; by default the name of this computer's account.")
 @click.option("--no-browser", is_flag=True, help="Print the address instead of opening a browser.")
 @click.option("--port", type=int, help="Port to use on this computer; a free one by default.")
+@language_option
 @kindly
-def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None) -> None:
+def open_(
+    folder: Path, learner: str | None, no_browser: bool, port: int | None, language: str | None
+) -> None:
     """Open the workbook in JupyterLab, with a demo course ready if there is none."""
     name = None if learner is None else learner_id(learner)
-    sys.exit(work.open_workbook(folder, name, browser=not no_browser, port=port, say=click.echo))
+    browser = not no_browser
+    sys.exit(
+        work.open_workbook(
+            folder, name, browser=browser, port=port, say=click.echo, language=language
+        )
+    )
 
 
 @main.command(epilog="Example: tpiece assign --course ~/may --edition aha-2020 --roster people.csv")
@@ -104,6 +120,7 @@ def open_(folder: Path, learner: str | None, no_browser: bool, port: int | None)
 @click.option("--keep", type=click.Choice(["latest", "best"]), help="Which attempt counts.")
 @click.option("--due", help="When work is due, with its zone, for example 2026-12-01T18:00+01:00.")
 @click.option("--gradebook", default="", help="Address of a PostgreSQL database for the scores.")
+@language_option
 @click.argument("units", nargs=-1)
 @kindly
 def assign(folder: Path, **settings: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from collections.abc import Iterator
@@ -11,6 +12,8 @@ from string import Template
 
 from graders.roster import Person, read_roster
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
+from workbook.language import ENGLISH, speaking
+from workbook.pages import translated
 
 ROSTER = "roster.csv"
 CONFIG = "nbgrader_config.py"
@@ -96,7 +99,7 @@ def lay_out(path: Path, course: Course) -> CourseFolder:
         if not (path / FILE).is_file():
             (path / FILE).write_text(course.text(), encoding="utf-8")
         for unit in course.units:
-            _lay_out_unit(path, unit)
+            _lay_out_unit(path, unit, course.language)
     except OSError as error:
         raise CourseError(
             f"{path} cannot be written ({error.strerror}). Choose another folder, for example: "
@@ -111,14 +114,23 @@ def keep_secret(path: Path, text: str) -> None:
     path.write_text(f"{text}\n", encoding="utf-8")
 
 
-def _lay_out_unit(path: Path, unit: str) -> None:
+def _lay_out_unit(path: Path, unit: str, language: str) -> None:
     source, target = exercise_source(unit), path / "source_exercises" / unit
     ignore = shutil.ignore_patterns(".ipynb_checkpoints", "*.answers.jsonl", ".*")
     shutil.copytree(source, target, dirs_exist_ok=True, ignore=ignore)
+    if language != ENGLISH:  # before nbgrader takes its checksums of the cells it locks
+        for page in target.glob("*.ipynb"):
+            _translate(page, language)
     # The settings travel with the work, so a learner's case is drawn for this course.
     for name in (FILE, PROTOCOL):
         if (path / name).is_file():
             shutil.copyfile(path / name, target / name)
+
+
+def _translate(page: Path, language: str) -> None:
+    with speaking(language):
+        said = translated(json.loads(page.read_text(encoding="utf-8")))
+    page.write_text(json.dumps(said, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
 
 
 __all__ = [

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
@@ -21,6 +21,7 @@ from graders.verdict import Verdict, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
+from workbook.language import ENGLISH, N_, _, speaking
 from workbook.rules.files import digest
 
 VERDICT_FILE = "verdict.json"
@@ -29,11 +30,26 @@ LONGEST_SAID = 4000  # characters; the longest real answer, fourteen steps, has 
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """The words of a verdict in a course's own language; the points are no matter of language.
+
+    ``findings`` holds (sentence, source) of each finding of each verdict, in their order.
+    """
+
+    language: str
+    findings: tuple[tuple[tuple[str, str], ...], ...]
+    said: Mapping[str, str]
+    problems: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Graded:
     """One learner's marked unit, with all that its verdict follows from.
 
     ``said`` is each answer in the words it was chosen from, ``rules`` names the rules and the
-    site's protocol, ``prints`` holds fingerprints of timed runs by question.
+    site's protocol, ``prints`` holds fingerprints of timed runs by question. All of that is in
+    English, so that a report reads alike for every course; ``told`` is what a learner of a course
+    in another language reads.
     """
 
     learner: str
@@ -49,6 +65,7 @@ class Graded:
     rules: str = ""
     late: bool = False
     prints: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
+    told: Told | None = None
 
     @property
     def earned(self) -> float:
@@ -59,6 +76,20 @@ class Graded:
     def possible(self) -> float:
         """Return the points there are."""
         return round(sum(v.possible for v in self.verdicts), 2)
+
+    @property
+    def language(self) -> str:
+        """Return the language its learner reads."""
+        return ENGLISH if self.told is None else self.told.language
+
+    def for_learner(self) -> Graded:
+        """Return the same in the language of the course, which its learner reads."""
+        told = self.told
+        if told is None:
+            return self
+        pairs = zip(self.verdicts, told.findings, strict=True)
+        verdicts = tuple(verdict.worded(words) for verdict, words in pairs)
+        return replace(self, verdicts=verdicts, said=told.said, problems=told.problems)
 
     def ready(self, needed: float) -> bool:
         """Say whether the learner is ready for the lab: enough points and nothing unsafe."""
@@ -80,49 +111,95 @@ def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str]
     wanted = {"course": drawn.course, "exercise": drawn.exercise, "learner": drawn.learner}
     wrong = [name for name in wanted if told[name] != wanted[name]]
     if wrong:
-        says = " and ".join(f"{name} {told[name][:64]!r}, not {wanted[name]!r}" for name in wrong)
-        refused = f"{path.name} is for {says}: it earns nothing here. Ask for the right file."
-        return {}, [refused], ""
+        pairs = {name: (repr(told[name][:64]), repr(wanted[name])) for name in wrong}
+        return {}, [_of_another(path.name, pairs)], ""
     if sheet.edition != drawn.edition:
-        refused = (
-            f"{path.name} answers edition {sheet.edition[:40]!r}, but this course asks about "
-            f"{drawn.edition!r}. Ask the learner to fetch the exercise again."
+        says = _(
+            "{file} answers edition {given}, but this course asks about {wanted}. "
+            "Ask the learner to fetch the exercise again."
         )
-        return {}, [refused], ""
+        given, asked = repr(sheet.edition[:40]), repr(drawn.edition)
+        return {}, [says.format(file=path.name, given=given, wanted=asked)], ""
     known = {q.id for q in drawn.questions}
     latest = sheet.latest()
     strange = sorted(set(latest) - known)
     problems = list(sheet.problems)
     if strange:
         names = ", ".join(name[:40] for name in strange[:5])
-        problems.append(f"{path.name} answers questions that do not exist: {names}. Left out.")
+        says = _("{file} answers questions that do not exist: {names}. Left out.")
+        problems.append(says.format(file=path.name, names=names))
     answers = {name: a.value for name, a in latest.items() if name in known}
     return answers, problems, sheet.digest if answers else ""
 
 
+_OF_ANOTHER = {
+    "course": N_("course {given}, not {wanted}"),
+    "exercise": N_("exercise {given}, not {wanted}"),
+    "learner": N_("learner {given}, not {wanted}"),
+}
+
+
+def _of_another(file: str, pairs: Mapping[str, tuple[str, str]]) -> str:
+    parts = (
+        _(_OF_ANOTHER[name]).format(given=given, wanted=wanted)
+        for name, (given, wanted) in pairs.items()
+    )
+    says = _("{file} is for {whom}: it earns nothing here. Ask for the right file.")
+    return says.format(file=file, whom=_(" and ").join(parts))
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A submission as it reads in the language in force."""
+
+    answers: Mapping[str, Any]
+    verdicts: tuple[Verdict, ...]
+    said: Mapping[str, str]
+    problems: tuple[str, ...]
+    digest: str
+
+
 def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
     """Grade the submission in a folder for the learner the folder belongs to."""
-    book = course.book
-    drawn = case(course.id, unit, learner, book)
     path = answers_path(folder / f"{unit}.ipynb")
-    answers, problems, file_digest = readable_answers(path, drawn)
+    with speaking(ENGLISH):
+        found = _read(path, course, unit, learner)
     handed_in = handed_in_at(folder)
-    prints = {id: fingerprint(value) for id, value in answers.items()}
+    prints = {id: fingerprint(value) for id, value in found.answers.items()}
     return Graded(
         learner,
         unit,
         course.edition,
-        mark_all(drawn, answers, book),
-        tuple(problems),
+        found.verdicts,
+        found.problems,
         handed_in,
-        file_digest,
+        found.digest,
         own_version(),
-        {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()},
+        found.said,
         course.id,
         rules_of(course),
         is_late(handed_in, course.due),
         {id: hashes for id, hashes in prints.items() if hashes},
+        _told(path, course, unit, learner),
     )
+
+
+def _read(path: Path, course: Course, unit: str, learner: str) -> _Read:
+    book = course.book
+    drawn = case(course.id, unit, learner, book)
+    answers, problems, file_digest = readable_answers(path, drawn)
+    said = {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()}
+    return _Read(answers, mark_all(drawn, answers, book), said, tuple(problems), file_digest)
+
+
+def _told(path: Path, course: Course, unit: str, learner: str) -> Told | None:
+    """Return what the learner reads: marked once more, since only the words can differ."""
+    if course.language == ENGLISH:
+        return None
+    with speaking(course.language):
+        found = _read(path, course, unit, learner)
+    words = tuple(tuple((f.says, f.source) for f in v.findings) for v in found.verdicts)
+    return Told(course.language, words, found.said, found.problems)
 
 
 def rules_of(course: Course) -> str:

@@ -9,6 +9,7 @@ from workbook.cases import Question
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby, one_mask, published_masks
 from workbook.cases.interface_sizing import airway_book, on_airway, pair_id, plain_tube
+from workbook.language import _, number
 from workbook.rules import RuleBook
 from workbook.rules.files import file
 from workbook.units import plain
@@ -113,8 +114,8 @@ def _slip_rules(asked: Question, chosen: str, book: RuleBook) -> tuple[str, bool
 
 
 def _slip_growth(asked: Question, chosen: str, book: RuleBook) -> tuple[str, bool]:
-    (_, depth), old = tubes.laid_out(baby_of(asked.facts))
-    return "age-alone" if pair(chosen) == old else "", pair(chosen)[1] > depth
+    best, old = tubes.laid_out(baby_of(asked.facts))
+    return "age-alone" if pair(chosen) == old else "", pair(chosen)[1] > best[1]
 
 
 def _slip_suction(asked: Question, chosen: str, book: RuleBook) -> tuple[str, bool]:
@@ -151,7 +152,7 @@ def _said_seal(facts: Facts, book: RuleBook) -> dict[str, str]:
 
 def _said_tube(facts: Facts, book: RuleBook) -> dict[str, str]:
     size = tubes.by_weight(facts["grams"]) or 0.0
-    return {"tube": plain_tube(size), "blade": f"{tubes.blade_of(facts['weeks']):g}"}
+    return {"tube": plain_tube(size), "blade": number(tubes.blade_of(facts["weeks"]))}
 
 
 def _said_rules(facts: Facts, book: RuleBook) -> dict[str, str]:
@@ -165,7 +166,7 @@ def _said_estimate(facts: Facts, book: RuleBook) -> dict[str, str]:
 
 
 def _said_growth(facts: Facts, book: RuleBook) -> dict[str, str]:
-    (size, depth), _ = tubes.laid_out(baby_of(facts))
+    size, depth = tubes.laid_out(baby_of(facts))[0]
     return {"tube": plain_tube(size), "depth": plain(depth, "cm")}
 
 
@@ -188,7 +189,7 @@ def _said_suction(facts: Facts, book: RuleBook) -> dict[str, str]:
 def _said_airway(facts: Facts, book: RuleBook) -> dict[str, str]:
     named = airway_book(facts, book)
     age = plain(named["supraglottic.from"].value, "week")
-    rule = on_airway(book)[facts["edition"]].says
+    rule = _(on_airway(book)[facts["edition"]].says)
     return {"edition": named.edition.title, "from": age, "rule": rule}
 
 

@@ -14,6 +14,7 @@ from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.cases.interface_tubes import millimetres, plus_six
+from workbook.language import N_, _
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.units import plain
@@ -73,17 +74,18 @@ def rule_of(id: str, book: RuleBook, facts: Mapping[str, Any] | None = None) -> 
 def _choice(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     points, best = POINTS[asked.id], right.choice(asked, book, key())
     if value not in [option.id for option in asked.options] or not isinstance(value, str):
-        says = "it is not one of the choices this learner was given. Choose again and hand in."
-        return checks.unreadable(asked.id, points, says, critical=asked.id in CRITICAL)
+        return checks.no_such_choice(asked.id, points, critical=asked.id in CRITICAL)
     why = key()["why"][asked.id]
     named = right.airway(asked, book) if asked.id == "supraglottic" else book
     rule = rule_of(why["rule"], named, asked.facts)
-    says = why["says"].format_map(right.said(asked, book))
+    because = _(why["says"]).format_map(right.said(asked, book))
     if value == best:
-        return (Finding(asked.id, True, f"Right: {says}", points, points, rule=rule.id),)
+        says = _("Right: {why}").format(why=because)
+        return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     belief, critical = right.slip(asked, value, book, key())
+    says = _("That is not it. {why}").format(why=because)
     return (
-        Finding(asked.id, False, f"That is not it. {says}", 0.0, points, critical, rule.id,
+        Finding(asked.id, False, says, 0.0, points, critical, rule.id,
                 checks.source_of(rule), belief),
     )  # fmt: skip
 
@@ -113,12 +115,13 @@ def _number(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     french = plain(asked.facts.get("french", 0.0), "Fr")
     per = file("sizes")["french.in-millimetre"].text
     filled = {"right": plain(round(best, 2), unit), "french": french, "per": per}
-    why = table["says"].format_map(filled)
+    why = _(table["says"]).format_map(filled)
     if abs(got - best) <= accept + 1e-9:
-        return (Finding(asked.id, True, f"{shown} is right: {why}", points, points, rule=rule.id),)
+        says = _("{got} is right: {why}").format(got=shown, why=why)
+        return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     says, belief, critical = _wrong(asked, got, best, accept)
     return (
-        Finding(asked.id, False, says.format_map({"got": shown, "says": why}), 0.0, points,
+        Finding(asked.id, False, _(says).format(got=shown, says=why), 0.0, points,
                 critical, rule.id, checks.source_of(rule), belief),
     )  # fmt: skip
 
@@ -127,12 +130,12 @@ def _wrong(asked: Question, got: float, best: float, accept: float) -> tuple[str
     """Return (sentence to fill in, belief, critical) for a number that is not right."""
     if asked.id not in DEPTHS:
         is_french = abs(got - asked.facts["french"]) <= accept
-        return "{got} is not its width: {says}", "french-is-mm" if is_french else "", False
+        return N_("{got} is not its width: {says}"), "french-is-mm" if is_french else "", False
     if asked.id == "depth-plus" and got > asked.facts["grams"]:
         return str(key()["number"]["depth-plus"]["grams"]), "", False
     if got - best >= file("sizes")["depth.too-deep"].value - 1e-9:
-        return "{got} is too deep: {says}", "", True
-    return "{got} is not this depth: {says}", "", False
+        return N_("{got} is too deep: {says}"), "", True
+    return N_("{got} is not this depth: {says}"), "", False
 
 
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {

@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from graders.verdict import Finding, Verdict
+from workbook.language import _, number
 from workbook.units import plain
 
 WIDTH, HEIGHT, LEFT, FOOT = 300, 110, 34, 22  # px
@@ -29,17 +30,17 @@ def _figure(finding: Finding) -> str:
 def in_words(finding: Finding) -> str:
     """Return the little trace in a sentence."""
     (first, start), (last, end) = finding.trace[0], finding.trace[-1]
-    top = max(p for _, p in finding.trace)
-    return (
-        f"From {first:.0f} to {last:.0f} s the needle went from {plain(start, 'cmH2O')} to "
-        f"{plain(end, 'cmH2O')}; its highest was {plain(top, 'cmH2O')}."
-    )
+    top = max(pressure for time, pressure in finding.trace)
+    start_at, end_at, highest = (plain(pressure, "cmH2O") for pressure in (start, end, top))
+    return _(
+        "From {first} to {last} s the needle went from {start} to {end}; its highest was {top}."
+    ).format(first=f"{first:.0f}", last=f"{last:.0f}", start=start_at, end=end_at, top=highest)
 
 
 def _svg(finding: Finding) -> str:
     trace = finding.trace
     first, last = trace[0][0], trace[-1][0]
-    top = STEP * max(1, -(-max(p for _, p in trace) // STEP))
+    top = STEP * max(1, -(-max(pressure for time, pressure in trace) // STEP))
 
     def x(time: float) -> float:
         return LEFT + (WIDTH - LEFT - 4) * (time - first) / max(last - first, 0.1)
@@ -50,7 +51,7 @@ def _svg(finding: Finding) -> str:
     path = " ".join(f"{x(t):.1f},{y(p):.1f}" for t, p in trace)
     lines = "".join(
         f'<path d="M{LEFT} {y(p):.1f}H{WIDTH - 4}" stroke="currentColor" opacity="0.3"/>'
-        f'<text x="{LEFT - 5}" y="{y(p) + 4:.1f}" text-anchor="end">{p:g}</text>'
+        f'<text x="{LEFT - 5}" y="{y(p) + 4:.1f}" text-anchor="end">{number(p)}</text>'
         for p in (0.0, top / 2, top)
     )
     return (

@@ -16,11 +16,14 @@ from graders.grade import Graded
 from graders.jsonfile import write_json
 from graders.little_trace import traces
 from graders.verdict import WIDTH, Verdict
+from workbook.language import _, speaking
 
 
 def write_marked(released: Path, graded: Graded, target: Path) -> None:
-    """Write the marked page, whole or not at all."""
-    write_json(target, marked(_released(released, released.stat().st_mtime_ns), graded))
+    """Write the marked page in the course's language, whole or not at all."""
+    page = _released(released, released.stat().st_mtime_ns)
+    with speaking(graded.language):
+        write_json(target, marked(page, graded.for_learner()))
 
 
 @lru_cache(maxsize=32)
@@ -40,7 +43,7 @@ def _cell(cell: dict[str, Any], graded: Graded, verdicts: dict[str, Verdict]) ->
     id = told.get("grade_id", "")
     asked = id.removeprefix("ask-")
     if asked != id and asked in verdicts:
-        said = graded.said.get(asked, "no answer")
+        said = _("Your answer: {answer}").format(answer=graded.said.get(asked, _("no answer")))
         return {**cell, "outputs": [_stream(f"{_wrapped(said)}\n")]}
     if told.get("grade") and id in verdicts:
         return {**cell, "outputs": _outputs(verdicts[id]), "execution_count": 1}
@@ -49,12 +52,12 @@ def _cell(cell: dict[str, Any], graded: Graded, verdicts: dict[str, Verdict]) ->
 
 @lru_cache(maxsize=4096)  # most of a class answers in the same words
 def _wrapped(said: str) -> str:
-    return fill(f"Your answer: {said}", WIDTH, subsequent_indent="  ")
+    return fill(said, WIDTH, subsequent_indent="  ")
 
 
 def _outputs(verdict: Verdict) -> list[dict[str, Any]]:
     drawn = traces(verdict)
-    data = {"text/html": drawn, "text/plain": "The needle, drawn."}
+    data = {"text/html": drawn, "text/plain": _("The needle, drawn.")}
     picture = [{"output_type": "display_data", "metadata": {}, "data": data}] if drawn else []
     score = {
         "output_type": "execute_result",

@@ -10,6 +10,7 @@ from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.face import FaceError, answer, read_fit
 from workbook.facemask import Face, Mask, best_masks, best_place, covers
+from workbook.language import _
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.units import plain
@@ -52,23 +53,26 @@ def _judged(face: Face, mask: Mask) -> dict[str, tuple[bool, str, str]]:
     return {
         "size": (mask.diameter in best, _size(face, mask, best),
                  "bigger-seals-better" if large else ""),
-        "covers": (fit.covers, "Nose and mouth lie inside the rim." if fit.covers
-                   else "Part of the nose or the mouth lies outside the rim.", ""),
-        "eyes": (fit.spares_eyes, "The eyes are free." if fit.spares_eyes
-                 else f"The mask lies {eyes} over an eye.", "" if large else "mask-over-eyes"),
-        "chin": (fit.keeps_chin, "The mask ends at the chin." if fit.keeps_chin
-                 else f"The mask hangs {chin} past the chin.", "" if large else "chin-inside"),
-        "seal": (fit.leak == 0, "The rim seals all round." if fit.leak == 0
-                 else f"The rim does not seal over {lost} of it, so the gauge stays below PEEP.",
+        "covers": (fit.covers, _("Nose and mouth lie inside the rim.") if fit.covers
+                   else _("Part of the nose or the mouth lies outside the rim."), ""),
+        "eyes": (fit.spares_eyes, _("The eyes are free.") if fit.spares_eyes
+                 else _("The mask lies {length} over an eye.").format(length=eyes),
+                 "" if large else "mask-over-eyes"),
+        "chin": (fit.keeps_chin, _("The mask ends at the chin.") if fit.keeps_chin
+                 else _("The mask hangs {length} past the chin.").format(length=chin),
+                 "" if large else "chin-inside"),
+        "seal": (fit.leak == 0, _("The rim seals all round.") if fit.leak == 0
+                 else _("The rim does not seal over {share} of it, so the gauge stays below PEEP.")
+                 .format(share=lost),
                  "turn-is-nothing" if _by_turn(face, mask) else ""),
     }  # fmt: skip
 
 
 def _size(face: Face, mask: Mask, best: tuple[float, ...]) -> str:
-    right = " or ".join(plain(size, "mm") for size in best)
+    right, length = _(" or ").join(plain(size, "mm") for size in best), plain(face.length, "mm")
     if mask.diameter in best:
-        return f"A mask of {right} fits a face of {plain(face.length, 'mm')}."
-    return f"For a face of {plain(face.length, 'mm')} the mask is {right}."
+        return _("A mask of {right} fits a face of {face}.").format(right=right, face=length)
+    return _("For a face of {face} the mask is {right}.").format(right=right, face=length)
 
 
 def _by_turn(face: Face, mask: Mask) -> bool:

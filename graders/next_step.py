@@ -5,26 +5,29 @@ from __future__ import annotations
 from graders.grade import Graded
 from graders.misconceptions import misconceptions
 from graders.verdict import Finding
+from workbook.language import _
 
 
 def hand_in(unit: str) -> str:
     """Return what somebody does who has not handed in."""
-    return f"Open {unit}.ipynb, answer every question and hand in."
+    return _("Open {file}, answer every question and hand in.").format(file=f"{unit}.ipynb")
 
 
 def next_step(one: Graded) -> str:
     """Return the one thing to do next, as a sentence."""
     if not one.digest:
-        why = "the file could not be used" if one.problems else "no question was answered"
-        return f"Answer the questions and hand in again: {why}."
+        if one.problems:
+            return _("Answer the questions and hand in again: the file could not be used.")
+        return _("Answer the questions and hand in again: no question was answered.")
     missed = [(v.question, f) for v in one.verdicts for f in v.unsafe]
-    acts = [finding for _, finding in missed if was_shown(finding)]
+    acts = [finding for question, finding in missed if was_shown(finding)]
     if acts:
         return _mend(acts[0])
     if missed:
-        return f"Answer the critical question {missed[0][0]} and hand in again."
+        says = _("Answer the critical question {question} and hand in again.")
+        return says.format(question=missed[0][0])
     costly = [misconceptions()[id] for id in by_cost(one) if id in misconceptions()]
-    return f"Read {costly[0].read}." if costly else _go_over(one)
+    return _("Read {place}.").format(place=costly[0].where) if costly else _go_over(one)
 
 
 def was_shown(finding: Finding) -> bool:
@@ -49,12 +52,15 @@ def by_cost(one: Graded) -> list[str]:
 
 def _mend(act: Finding) -> str:
     belief = misconceptions().get(act.misconception)
-    return f"Unsafe act first: {f'read {belief.read}.' if belief else act.says}"
+    if belief:
+        return _("Unsafe act first: read {place}.").format(place=belief.where)
+    return _("Unsafe act first: {act}").format(act=act.says)
 
 
 def _go_over(one: Graded) -> str:
     lost = max(one.verdicts, key=lambda v: v.possible - v.earned, default=None)
     if lost is None or lost.possible <= lost.earned:
-        return "Come to the lab."
+        return _("Come to the lab.")
     why = next((f.says for f in lost.findings if not f.met), "")
-    return f"Go over the question {lost.question}. {why}".strip()
+    says = _("Go over the question {question}. {why}")
+    return says.format(question=lost.question, why=why).strip()

@@ -12,6 +12,7 @@ from graders import checks, raise_pip, raise_plays
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question, predictions, seal, starting, two_editions
 from workbook.cases.pressure_targets import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
+from workbook.language import N_, _
 from workbook.rules import Rule, RuleBook
 from workbook.units import convert, plain
 
@@ -73,13 +74,14 @@ def _chosen(asked: Question, value: Any) -> str | None:
 
 
 def _no_such_choice(asked: Question, book: RuleBook) -> tuple[Finding, ...]:
-    says = "it is not one of the choices this learner was given. Choose again and hand in."
     critical = _is_critical(asked, book)
-    return checks.unreadable(asked.id, POINTS[asked.id], says, critical=critical)
+    return checks.no_such_choice(asked.id, POINTS[asked.id], critical=critical)
 
 
-def _met(asked: Question, says: str, rule: Rule) -> tuple[Finding, ...]:
-    points = POINTS[asked.id]
+def _met(
+    asked: Question, why: str, rule: Rule, says: str = N_("Right: {why}")
+) -> tuple[Finding, ...]:
+    points, says = POINTS[asked.id], _(says).format(why=why)
     return (Finding(asked.id, True, says, points, points, rule=rule.id),)
 
 
@@ -113,10 +115,11 @@ def _target(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     rules, picked = starting.wanted(book, met), asked.facts["sets"][chosen]
     wrong = starting.broken(picked, book, met)
     if not wrong:
-        return _met(asked, f"Right: {starting.says(picked)}", rules["pip"])
+        return _met(asked, starting.says(picked), rules["pip"])
     said = key()["set"].get(starting.slip_of(picked, book, met), {})
-    asks = "; ".join(f"{starting.NAMES[part]}: {rules[part].shown}" for part in wrong)
-    says = f"Asked for here is {asks}. {said.get('says', '')}".strip()
+    asks = "; ".join(f"{_(starting.NAMES[part])}: {rules[part].shown}" for part in wrong)
+    says = _("Asked for here is {asked}.").format(asked=asks)
+    says = f"{says} {_(said.get('says', ''))}".strip()
     return _missed(asked, says, rules[wrong[0]], said.get("belief", ""))
 
 
@@ -134,8 +137,9 @@ def _two(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     claim = next(claim for claim in said if statement(asked, claim) == chosen)
     one, other = two_editions.rules_of(asked.facts)
     if claim == "both":
-        return _met(asked, f"Right: {said['both']}", one)
-    says = f"Right would be: {said['both']} The other edition's source: {other.citation}"
+        return _met(asked, said["both"], one)
+    says = _("Right would be: {right} The other edition's source: {source}")
+    says = says.format(right=said["both"], source=other.citation)
     return _missed(asked, says, one, key()["two"].get(claim, ""))
 
 
@@ -163,7 +167,7 @@ def _gauge(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 def _of_the_scale(book: RuleBook) -> dict[str, str]:
     """Return what is said of each way to misread the scale."""
     mark = plain(book["gauge.mark"].value, "cmH2O")
-    return {slip: says.format(mark=mark) for slip, says in key()["needle"].items()}
+    return {slip: _(says).format(mark=mark) for slip, says in key()["needle"].items()}
 
 
 def right_reading(asked: Question, book: RuleBook) -> float:
@@ -207,7 +211,7 @@ _ACCEPTED = {
 def _predicted(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     return checks.reading(
         asked.id, value, right_reading(asked, book), book[_ACCEPTED[asked.id]].value,
-        POINTS[asked.id], explains=key()["explains"][asked.id], rule=book[_RESTS_ON[asked.id]],
+        POINTS[asked.id], explains=_(key()["explains"][asked.id]), rule=book[_RESTS_ON[asked.id]],
         slips=reading_slips(asked),
     )  # fmt: skip
 
@@ -223,12 +227,15 @@ def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     if chosen is None:
         return _no_such_choice(asked, book)
     pairs, rule = offered_pairs(asked, book), book[_RESTS_ON[asked.id]]
-    explains = f"{predictions.pair_says(pairs['right'])} The reason: {key()['explains'][asked.id]}"
+    explains = _("{readings} The reason: {why}").format(
+        readings=predictions.pair_says(pairs["right"]), why=_(key()["explains"][asked.id])
+    )
     belief = next(b for b, pair in pairs.items() if predictions.pair_id(pair) == chosen)
     if belief == "right":
-        return _met(asked, f"Right: {explains}", rule)
+        return _met(asked, explains, rule)
     belief = "" if belief in _NO_BELIEF else belief
-    return _missed(asked, f"The gauge shows: {explains}", rule, belief)
+    says = _("The gauge shows: {readings}").format(readings=explains)
+    return _missed(asked, says, rule, belief)
 
 
 # Choices that nobody is known to believe; they make the others less easy to guess.
@@ -243,9 +250,9 @@ def _seal(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     if chosen is None:
         return _no_such_choice(asked, book)
     rule = book["reading.pip-not-reached" if right == "leak" else "reading.not-volume"]
-    says, belief = key()["seal"]["explains"][right], ""
+    says = _(key()["seal"]["explains"][right])
     if chosen == right:
-        return _met(asked, f"Right. {says}", rule)
+        return _met(asked, says, rule, N_("Right. {why}"))
     belief = key()["seal"]["beliefs"].get(f"{right}>{chosen}", "")
     return _missed(asked, says, rule, belief, critical=belief == "pressure-is-volume")
 

@@ -10,6 +10,7 @@ from graders.tap_marks import key
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import EXERCISE, TAPPED, rate_with_ends, texts, usual_ratio
+from workbook.language import _, number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.timing import Count
 from workbook.taps import Timing, read_taps, timing
@@ -130,10 +131,11 @@ def _number(
         return checks.unreadable(asked.id, points, str(error))
     shown = plain(got, unit)
     if abs(got - right) <= accept.value + 1e-9:
-        says = f"{shown} is right: {explains}"
+        says = _("{got} is right: {why}").format(got=shown, why=explains)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     belief = next((name for name, (low, high) in slips.items() if low <= got <= high), "")
-    says = f"{shown} is not right. It is {plain(round(right, 3), unit)}: {explains}"
+    says = _("{got} is not right. It is {right}: {why}")
+    says = says.format(got=shown, right=plain(round(right, 3), unit), why=explains)
     source = checks.source_of(rule)
     return (Finding(asked.id, False, says, 0.0, points, False, rule.id, source, belief),)
 
@@ -148,7 +150,8 @@ def _beat(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     cycle = made.inflation + made.release
     slips = _near(accept, two_beats=cycle / 2, beat_is_cycle=cycle)
     beats = book["count.beats"]
-    explains = f"a minute holds {beats.text} beats for each inflation, all of one length."
+    explains = _("a minute holds {count} beats for each inflation, all of one length.")
+    explains = explains.format(count=beats.text)
     return _number(asked, value, made.beat, accept, slips, explains, beats)
 
 
@@ -161,7 +164,7 @@ def _inflation(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ..
         ),
         "long-first-for-all": rhythms.first_time(book).band,
     }
-    explains = "the aperture is occluded on the first beat and released on the others."
+    explains = _("the aperture is occluded on the first beat and released on the others.")
     rule = book["count.occlude-beats"]
     return _number(asked, value, made.inflation, accept, slips, explains, rule)
 
@@ -169,14 +172,14 @@ def _inflation(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ..
 def _strip_rate(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     accept, facts = book["strip.rate.accept"], asked.facts
     slips = _near(accept, counts_the_ends=rate_with_ends(facts))
-    explains = "measure from the start of one inflation to the start of the next, and divide."
+    explains = _("measure from the start of one inflation to the start of the next, and divide.")
     return _number(asked, value, facts["rate"], accept, slips, explains, book["count.beats"])
 
 
 def _strip_inflation(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     accept, facts = book["strip.time.accept"], asked.facts
     slips = _near(accept, ratio_turned_round=facts["release"])
-    explains = "it lasts from the rise to the fall of the pressure."
+    explains = _("it lasts from the rise to the fall of the pressure.")
     rule = book["count.occlude-beats"]
     return _number(asked, value, facts["inflation"], accept, slips, explains, rule)
 
@@ -190,11 +193,12 @@ def _choice(
     """Return the finding on a choice: right, or which belief it shows."""
     words, points = {option.id: option.text for option in asked.options}, POINTS[asked.id]
     if not isinstance(value, str) or value not in words:
-        says = "it is not one of the choices this learner was given. Choose again and hand in."
-        return checks.unreadable(asked.id, points, says)
+        return checks.no_such_choice(asked.id, points)
     if value == right:
-        return (Finding(asked.id, True, f"Right: {why}", points, points, rule=rule.id),)
-    says, source = f'You chose "{words[value]}" Here, {why}', checks.source_of(rule)
+        says = _("Right: {why}").format(why=why)
+        return (Finding(asked.id, True, says, points, points, rule=rule.id),)
+    says = _('You chose "{chosen}" Here, {why}').format(chosen=words[value], why=why)
+    source = checks.source_of(rule)
     belief = beliefs.get(value, "")
     return (Finding(asked.id, False, says, 0.0, points, False, rule.id, source, belief),)
 
@@ -212,14 +216,16 @@ def edition_beliefs(book: RuleBook) -> dict[str, str]:
 
 def _edition(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     rule = rhythms.rate_rule(book)
-    who = book.edition.title if rule.id == "rate" else "common practice"
-    why = f"{rule.shown}." if rule.replaces is not None else f"{who} says {rule.text}."
+    who = book.edition.title if rule.id == "rate" else _("common practice")
+    why = _("{who} says {rule}.").format(who=who, rule=rule.text)
+    why = why if rule.replaces is None else f"{rule.shown}."
     return _choice(asked, value, rhythms.rate_id(rule), why, rule, edition_beliefs(book))
 
 
 def _ratio(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     right, rule = usual_ratio(book), book["count.ratio"]
-    why = f"inflation to release is {right}: held on the first beat, released on the others."
+    why = _("inflation to release is {ratio}: held on the first beat, released on the others.")
+    why = why.format(ratio=right)
     return _choice(asked, value, right, why, rule, ratio_beliefs(right))
 
 
@@ -232,7 +238,8 @@ def ratio_beliefs(right: str) -> dict[str, str]:
 
 def _strip_ratio(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     right = shown_ratio(asked.facts)
-    why = f"inflation to release is {right}: compare the time up with the time down."
+    why = _("inflation to release is {ratio}: compare the time up with the time down.")
+    why = why.format(ratio=right)
     return _choice(asked, value, right, why, book["count.ratio"], ratio_beliefs(right))
 
 
@@ -247,8 +254,9 @@ def _cpr(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 def _hear(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     made, right = heard_timing(asked), heard_as(asked)
     pace = plain(round(made.rate or 0.0), rhythms.PER_MINUTE)
-    beat = f"{pace}, each inflation {made.inflation_time:.2f} s"
-    why = f"{key()['heard'][right]} The rhythm: {beat}."
+    why = _("{fault} The rhythm: {rate}, each inflation {time} s.").format(
+        fault=_(key()["heard"][right]), rate=pace, time=number(made.inflation_time or 0.0, ".2f")
+    )
     rule = book["count.ratio"] if right == "long" else rhythms.rate_rule(book)
     beliefs = {"good": heard_belief(asked, book)}
     return _choice(asked, value, right, why, rule, beliefs)
@@ -270,11 +278,11 @@ def heard_belief(asked: Question, book: RuleBook) -> str:
 def _trapped(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     right, facts = traps_most(asked, book), asked.facts
     left = rhythms.trapped(facts["pip"], facts["peep"], facts["rates"], book)
-    said = ", ".join(f"{rate:g}: {plain(round(left[rate], 1), 'cmH2O')}" for rate in left)
-    why = (
+    said = ", ".join(f"{number(rate)}: {plain(round(left[rate], 1), 'cmH2O')}" for rate in left)
+    why = _(
         "the release is too short for a soft lung to empty at the fastest rate. Left above PEEP "
-        f"in the model, by rate: {said}."
-    )
+        "in the model, by rate: {by_rate}."
+    ).format(by_rate=said)
     beliefs = key()["trapped"]["beliefs"]
     return _choice(asked, value, right, why, book["fact.soft-lung-peep-after"], beliefs)
 

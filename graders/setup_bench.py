@@ -77,7 +77,7 @@ def _told(run: Run, part: str, slip: Slip | None) -> dict[str, str]:
     told["accept"] = plain(run.accept.get(part, 0.0), unit)
     if slip is None:
         return {**told, "now": plain(round(_reads(run, part), 1), unit)}
-    told |= {"moment": f"{slip.moment:.0f} s", "flow_then": plain(slip.then, "L/min")}
+    told |= {"moment": plain(round(slip.moment), "s"), "flow_then": plain(slip.then, "L/min")}
     told |= {"flow_now": plain(slip.now, "L/min")}
     return {**told, "then": _cmh2o(slip.then), "now": _cmh2o(slip.now)}
 

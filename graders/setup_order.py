@@ -12,6 +12,7 @@ from graders import checks, setup_bench
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
 from workbook.cases.setup_order import EXERCISE, SETUPS, texts
+from workbook.language import _
 from workbook.rules import RuleBook
 
 POINTS = {
@@ -75,7 +76,7 @@ def _is_critical(asked: Question) -> bool:
 def _order(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     procedure = book.procedure("set-up")
     if not checks.is_order_of(value, procedure.ids):
-        says = "it does not name each step once. Arrange the steps again and hand in."
+        says = _("it does not name each step once. Arrange the steps again and hand in.")
         return checks.unreadable(asked.id, POINTS["order"], says, critical=True)
     return checks.in_order(value, procedure, POINTS["order"], key()["breaks"], key()["unless"])
 
@@ -86,8 +87,7 @@ def _chosen(asked: Question, value: Any) -> str | None:
 
 
 def _no_such_choice(asked: Question) -> tuple[Finding, ...]:
-    says = "it is not one of the choices this learner was given. Choose again and hand in."
-    return checks.unreadable(asked.id, POINTS[asked.id], says, critical=_is_critical(asked))
+    return checks.no_such_choice(asked.id, POINTS[asked.id], critical=_is_critical(asked))
 
 
 def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -98,9 +98,12 @@ def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     points, critical = POINTS[asked.id], right in key()["critical_faults"]
     fault = texts()["fault"]
     if chosen == right:
-        says = f"Seen: {fault[right]}" if right != "nothing" else "Right: this set-up is safe."
+        says = _("Right: this set-up is safe.")
+        says = says if right == "nothing" else _("Seen: {fault}").format(fault=fault[right])
         return (Finding(asked.id, True, says, points, points, critical, step.id),)
-    says = f'You chose "{fault[chosen]}" The point here: {fault[right]} {step.reason}'
+    says = _('You chose "{chosen}" The point here: {fault} {reason}').format(
+        chosen=fault[chosen], fault=fault[right], reason=_(step.reason)
+    )
     # Overlooking a fault shows the belief that makes it invisible; naming another one does not.
     belief = key()["overlooked"].get(right, "") if chosen == "nothing" else ""
     return (
@@ -115,9 +118,10 @@ def _reason(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     step = book.procedure("set-up")[asked.facts["step"]]
     points = POINTS["reason"]
     if chosen == step.id:
-        return (Finding("reason", True, f"Right: {step.reason}", points, points, rule=step.id),)
+        says = _("Right: {why}").format(why=_(step.reason))
+        return (Finding("reason", True, says, points, points, rule=step.id),)
     belief = key()["reasons"].get(chosen, "")
-    says = f"That is not the reason. {step.reason}"
+    says = _("That is not the reason. {reason}").format(reason=_(step.reason))
     return (
         Finding("reason", False, says, 0.0, points, False, step.id, str(step.citation), belief),
     )
@@ -128,7 +132,9 @@ def _gauge_held(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, .
     accept = book["pip.accept"]
     return checks.reading(
         asked.id, value, pip, accept.value, POINTS[asked.id],
-        explains="with the outlet capped and the aperture occluded it shows the PIP that was set.",
+        explains=_(
+            "with the outlet capped and the aperture occluded it shows the PIP that was set."
+        ),
         rule=accept,
         slips={"pip-plus-peep": pip + peep, "gauge-shows-relief": relief},
     )  # fmt: skip
@@ -138,7 +144,9 @@ def _gauge_released(asked: Question, value: Any, book: RuleBook) -> tuple[Findin
     accept = book["peep.accept"]
     return checks.reading(
         asked.id, value, asked.facts["peep"], accept.value, POINTS[asked.id],
-        explains="with the outlet capped and the aperture open it falls to the PEEP that was set.",
+        explains=_(
+            "with the outlet capped and the aperture open it falls to the PEEP that was set."
+        ),
         rule=accept,
         slips={"falls-to-zero": 0.0},
     )  # fmt: skip
@@ -148,7 +156,7 @@ def _gauge_open(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, .
     right, accept = book["reading.open-air"], book["reading.open-air.accept"]
     return checks.reading(
         asked.id, value, right.value, accept.value, POINTS[asked.id],
-        explains="the gas leaves by the mask, so almost no pressure builds up.",
+        explains=_("the gas leaves by the mask, so almost no pressure builds up."),
         rule=right,
         slips={"open-shows-peep": asked.facts["peep"]},
     )  # fmt: skip
@@ -165,7 +173,8 @@ def _shift_check(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, 
     main = Finding("shift-check", earned == points, _counted(hit, wrong, missing), earned, points)
     bag = procedure["bag"]
     seen = "bag" in hit
-    says = "Seen: the bag." if seen else f"The bag was overlooked. {bag.reason}"
+    missed = _("The bag was overlooked. {reason}").format(reason=_(bag.reason))
+    says = _("Seen: the bag.") if seen else missed
     return (
         main,
         Finding(
@@ -176,8 +185,10 @@ def _shift_check(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, 
 
 
 def _counted(hit: set[str], wrong: set[str], missing: set[str]) -> str:
-    extra = f" {len(wrong)} chosen had been confirmed already." if wrong else ""
-    return f"{len(hit)} of {len(missing)} missing items found.{extra}"
+    found = _("{found} of {total} missing items found.")
+    found = found.format(found=len(hit), total=len(missing))
+    extra = _("{count} chosen had been confirmed already.").format(count=len(wrong))
+    return f"{found} {extra}" if wrong else found
 
 
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {

@@ -12,15 +12,16 @@ from enum import StrEnum
 from graders.grade import Graded
 from graders.next_step import held, next_step, was_shown
 from graders.roster import Person
+from workbook.language import N_
 
 
 class Status(StrEnum):
     """Where a learner stands, gravest first."""
 
-    UNSAFE = "Unsafe act"
-    NOT_YET = "Not yet"
-    READY = "Ready"
-    MISSING = "Not handed in"
+    UNSAFE = N_("Unsafe act")
+    NOT_YET = N_("Not yet")
+    READY = N_("Ready")
+    MISSING = N_("Not handed in")
 
 
 # Over several units the worst counts; work that is missing keeps from being ready.

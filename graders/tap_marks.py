@@ -21,6 +21,7 @@ from workbook.cases.rhythms import (
     longest,
     rate_rule,
 )
+from workbook.language import _, number
 from workbook.rules import Rule, RuleBook
 from workbook.taps import Judged, Taps, TapsError, Timing, read_taps, steady, timing
 from workbook.taps.rhythm import PAUSE
@@ -86,7 +87,7 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     except TapsError as error:
         return checks.unreadable(asked.id, points(asked.id), str(error), critical=True)
     if taps.duration != asked.facts["duration"]:
-        says = "it lasts another time than was asked for. Tap again."
+        says = _("it lasts another time than was asked for. Tap again.")
         return checks.unreadable(asked.id, points(asked.id), says, critical=True)
     counted = Counted(asked, taps, timing(taps), book)
     if len(counted.timing.intervals) < FEWEST:
@@ -96,7 +97,8 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 
 def _too_few(counted: Counted) -> Finding:
     notes = " ".join(counted.timing.notes)
-    says = f"Too few inflations in a row to tell a rate. {notes} Tap again for the whole time."
+    says = _("Too few inflations in a row to tell a rate. {notes} Tap again for the whole time.")
+    says = says.format(notes=notes)
     return Finding(counted.asked.id, False, says, 0.0, points(counted.asked.id), True)
 
 
@@ -133,15 +135,15 @@ def _finding(
 def _pace(counted: Counted) -> Finding:
     rule, judged = rate_rule(counted.book), counted.judged
     low, high = counted.timing.rate_interval or (0.0, math.inf)
-    said = (
-        f"You gave {_a_minute(counted.timing.rate)}, surely between {low:.1f} and {high:.1f}; "
-        f"{_wanted(counted)} is asked for."
-    )
+    said = _("You gave {rate}, surely between {low} and {high}; {wanted} is asked for.").format(
+        rate=_a_minute(counted.timing.rate), low=number(low, ".1f"), high=number(high, ".1f"),
+        wanted=_wanted(counted),
+    )  # fmt: skip
     if judged == "inside":
         return _finding(counted, "pace", 1, said, rule)
     if judged == "not yet sure":
-        says = f"{said} That is not yet sure: tap longer, and as evenly as you can."
-        return _finding(counted, "pace", 0.5, says, rule)
+        unsure = _("That is not yet sure: tap longer, and as evenly as you can.")
+        return _finding(counted, "pace", 0.5, f"{said} {unsure}", rule)
     fast = low > counted.asked.facts["high"]
     return _finding(
         counted, "pace", 0, f"{said} {_why(counted, fast)}", rule,
@@ -156,7 +158,7 @@ def _a_minute(rate: float | None) -> str:
 
 def _wanted(counted: Counted) -> str:
     low, high = counted.asked.facts["low"], counted.asked.facts["high"]
-    return f"{low:g} to {plain(high, PER_MINUTE)}"
+    return checks.span(low, high, PER_MINUTE)
 
 
 def _distracted(counted: Counted) -> bool:
@@ -165,11 +167,13 @@ def _distracted(counted: Counted) -> bool:
 
 def _why(counted: Counted, fast: bool) -> str:
     if not fast:
-        return "That is too slow: shorten every beat alike, and count aloud."
+        return _("That is too slow: shorten every beat alike, and count aloud.")
     if not _traps_more(counted):
-        return "That is too fast: lengthen every beat alike, and count aloud."
-    left = plain(round(_left(counted), 1), "cmH2O")
-    return f"That is too fast: in a soft lung this rhythm leaves {left} above PEEP after a release."
+        return _("That is too fast: lengthen every beat alike, and count aloud.")
+    says = _(
+        "That is too fast: in a soft lung this rhythm leaves {left} above PEEP after a release."
+    )
+    return says.format(left=plain(round(_left(counted), 1), "cmH2O"))
 
 
 def _left(counted: Counted) -> float:
@@ -196,24 +200,27 @@ def _traps_more(counted: Counted) -> bool:
 def _held(counted: Counted) -> Finding:
     book, share, time = counted.book, counted.timing.held_share, counted.timing.inflation_time
     if share is None or time is None:
-        says = "No inflation has an end: let go for each release."
+        says = _("No inflation has an end: let go for each release.")
         return _finding(counted, "held", 0, says, book["count.occlude-beats"])
     limit, usual = longest(book), book["tap.held-share"]
-    said = (
-        f"An inflation lasts {time:.2f} s, inflation to release "
-        f"1:{counted.timing.ratio or 0.0:.1f}."
+    said = _("An inflation lasts {time} s, inflation to release 1:{release}.").format(
+        time=number(time, ".2f"), release=number(counted.timing.ratio or 0.0, ".1f")
     )
     if time > (limit.high or time) + 1e-6:
-        says = f"{said} That is far too long: {limit.text} for an ordinary inflation."
+        grave = _("That is far too long: {limit} for an ordinary inflation.")
+        says = f"{said} {grave.format(limit=limit.text)}"
         belief = _long_belief(share, time, book)
         return _finding(counted, "held", 0, says, limit, belief=belief, critical=True)
     if usual.holds(100 * share):
         return _finding(counted, "held", 1, said, usual)
     long = share > usual.band[0] / 100
-    advice = "too long: let go for two beats" if long else "too short: hold for the whole beat"
+    advice = (
+        _("That is too long: let go for two beats.") if long
+        else _("That is too short: hold for the whole beat.")
+    )  # fmt: skip
     belief = _long_belief(share, time, book) if long else ""
     rule = book["count.release-beats"]
-    return _finding(counted, "held", 0, f"{said} That is {advice}.", rule, belief=belief)
+    return _finding(counted, "held", 0, f"{said} {advice}", rule, belief=belief)
 
 
 def _long_belief(share: float, time: float, book: RuleBook) -> str:
@@ -233,9 +240,11 @@ def _long_belief(share: float, time: float, book: RuleBook) -> str:
 def _regular(counted: Counted) -> Finding:
     rule, timing = counted.book["tap.variation"], counted.timing
     spread = 100 * (timing.variation or 0.0)
-    said = f"The intervals vary by {plain(round(spread, 1), 'percent')}; {rule.text} is regular."
-    if timing.drift_says in ("slowing", "quickening"):
-        said += f" The count is {timing.drift_says}."
+    said = _("The intervals vary by {spread}; {rule} is regular.").format(
+        spread=plain(round(spread, 1), "percent"), rule=rule.text
+    )
+    drift = {"slowing": _("The count is slowing."), "quickening": _("The count is quickening.")}
+    said = f"{said} {drift.get(timing.drift_says, '')}".strip()
     notes = [*timing.notes, *_stopped(counted.taps)]
     even, whole = rule.holds(spread), not (timing.missed or timing.pauses or _stopped(counted.taps))
     share = (0.5 if not whole else 1.0) if even else 0.0
@@ -245,8 +254,10 @@ def _regular(counted: Counted) -> Finding:
 def _stopped(taps: Taps) -> list[str]:
     last = taps.inflations[-1].release or taps.duration
     late, early = taps.inflations[0].press > PAUSE, taps.duration - last > PAUSE
-    says = f"no inflation was given for more than {PAUSE:g} seconds."
-    return [f"At the {end} {says}" for end, is_so in (("start", late), ("end", early)) if is_so]
+    at_start = _("At the start no inflation was given for more than {seconds} seconds.")
+    at_end = _("At the end no inflation was given for more than {seconds} seconds.")
+    told = [says for says, is_so in ((at_start, late), (at_end, early)) if is_so]
+    return [says.format(seconds=number(PAUSE)) for says in told]
 
 
 def _answered(counted: Counted) -> Finding:
@@ -255,6 +266,8 @@ def _answered(counted: Counted) -> Finding:
     said, right = options.get(counted.taps.answered, ""), options[drawn["right"]]
     rule = counted.book[drawn["rule"]]
     if said == right:
-        return _finding(counted, "answered", 1, f"Answered while counting: {said}", rule)
-    says = f"You chose: {said} Right is: " if said else "The question asked meanwhile is open: "
-    return _finding(counted, "answered", 0, f"{says}{right}", rule)
+        says = _("Answered while counting: {answer}").format(answer=said)
+        return _finding(counted, "answered", 1, says, rule)
+    chose = _("You chose: {answer} Right is: {right}").format(answer=said, right=right)
+    open_ = _("The question asked meanwhile is open: {right}").format(right=right)
+    return _finding(counted, "answered", 0, chose if said else open_, rule)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from functools import lru_cache
 from textwrap import fill
 from typing import Any
+
+from workbook.language import _, number
 
 WIDTH = 92  # characters of a line in a marked page
 
@@ -64,15 +66,25 @@ class Verdict:
         """Return the misconceptions recognised, each once."""
         return tuple(dict.fromkeys(f.misconception for f in self.findings if f.misconception))
 
+    def worded(self, words: Iterable[tuple[str, str]]) -> Verdict:
+        """Return the same verdict with another (sentence, source) for each finding."""
+        pairs = zip(self.findings, words, strict=True)
+        found = tuple(replace(f, says=says, source=source) for f, (says, source) in pairs)
+        return replace(self, findings=found)
+
     def __str__(self) -> str:
-        head = f"{self.question}: {self.earned:g} of {self.possible:g} points"
+        head = _("{question}: {earned} of {possible} points").format(
+            question=self.question, earned=number(self.earned), possible=number(self.possible)
+        )
         return "\n".join([head, *map(_as_text, self.findings)])
 
 
 def _as_text(finding: Finding) -> str:
-    mark = "met" if finding.met else ("CRITICAL" if finding.critical else "not met")
-    source = f" Source: {finding.source}" if finding.source and not finding.met else ""
-    return _wrapped(f"[{mark}] {finding.says}{source}")
+    missed = _("CRITICAL") if finding.critical else _("not met")
+    mark = _("met") if finding.met else missed
+    source = _("Source: {source}").format(source=finding.source)
+    text = f"[{mark}] {finding.says}"
+    return _wrapped(f"{text} {source}" if finding.source and not finding.met else text)
 
 
 @lru_cache(maxsize=4096)  # a class earns the same sentences over and over

@@ -17,6 +17,7 @@ from graders.verdicts import verdict_files, verdicts
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
 from workbook.cases import exercises
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
+from workbook.language import ENGLISH, speaking
 from workbook.rules import DEFAULT_EDITION, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
@@ -47,6 +48,7 @@ def assign(
     keep: str = "",
     due: str | None = None,
     gradebook: str = "",
+    language: str | None = None,
 ) -> CourseFolder:
     """Make or update a course folder and release its units through nbgrader.
 
@@ -57,7 +59,9 @@ def assign(
     people = read_roster(roster) if roster is not None else None
     site = read_protocol(protocol) if protocol is not None else None
     edition = site.edition if site is not None and edition is None else edition
-    course = _settled(path, course_id, title, edition, pass_mark, units, protocol, keep, due)
+    course = _settled(
+        path, course_id, title, edition, pass_mark, units, protocol, keep, due, language
+    )
     folder = lay_out(path, course)
     if gradebook:
         keep_secret(folder.gradebook_url, gradebook)
@@ -82,12 +86,15 @@ def _settled(
     protocol: Path | None,
     keep: str,
     due: str | None,
+    language: str | None,
 ) -> Course:
     strange = sorted(set(units) - set(exercises()))
     if strange:
         raise CourseError(f"There is no unit {strange[0]!r}; there are {', '.join(exercises())}.")
     if edition is not None:
         rulebook(edition)  # says which editions there are
+    with speaking(language or ENGLISH):  # says which languages there are
+        pass
     old = read_course(path) if (path / FILE).is_file() else None
     if old is None:
         base = Course("course", "T-piece course", DEFAULT_EDITION, exercises())
@@ -105,6 +112,7 @@ def _settled(
         protocol=base.protocol if protocol is None else PROTOCOL,
         keep=keep or base.keep,
         due=base.due if due is None else due,
+        language=language or base.language,
     )
     if protocol is not None:
         overlay(rulebook(course.edition), read_protocol(protocol))  # refused before it is copied
@@ -244,6 +252,7 @@ def open_workbook(
     browser: bool,
     port: int | None,
     say: Callable[[str], None],
+    language: str | None = None,
 ) -> int:
     """Open JupyterLab on a learner's folder; the first time a demo course is made ready."""
     from workbook import launch
@@ -252,8 +261,14 @@ def open_workbook(
     course_path = home / "course"
     if not (course_path / FILE).is_file():
         say("Making a demo course ready; this takes about a minute.")
-        assign(course_path, course_id="demo", title="Demo course")
+        assign(course_path, course_id="demo", title="Demo course", language=language)
     folder = CourseFolder(course_path)
+    if language not in (None, folder.course.language):
+        say(
+            "Putting the course into another language; this takes about a minute. "
+            "Exercises that were opened before stay in the language they were opened in."
+        )
+        folder = assign(course_path, language=language)
     own = home / "learners" / learner
     lessons = Path(launch.__file__).parent / "lessons"
     launch.prepare_learner(

@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.errors import PlainError
+from workbook.language import _, number
 
 FORMAT = "tpiece-answers/1"
 LEARNER = "TPIECE_LEARNER"  # names the learner at work to every kernel
@@ -121,13 +122,17 @@ class AnswersFile:
                 answer = self._add(question, value, client, seq)
         except TimeoutError:
             raise AnswerFileError(
-                f"Not saved: {self.path.name} has been in use for {LOCK_SECONDS:.0f} seconds. "
-                "Close other copies of this page and try again."
+                _(
+                    "Not saved: {file} has been in use for {seconds} seconds. "
+                    "Close other copies of this page and try again."
+                ).format(file=self.path.name, seconds=number(LOCK_SECONDS, ".0f"))
             ) from None
         except OSError as error:
             raise AnswerFileError(
-                f"Not saved: {self.path.parent} cannot be written to ({error.strerror or error}). "
-                "Ask for write access to the folder, or copy the folder to one of your own."
+                _(
+                    "Not saved: {folder} cannot be written to ({reason}). "
+                    "Ask for write access to the folder, or copy the folder to one of your own."
+                ).format(folder=self.path.parent, reason=error.strerror or error)
             ) from None
         self._numbers[(client, seq)] = (answer.number, answer.at)
         return answer
@@ -208,9 +213,11 @@ def read_answers(path: Path) -> AnswerSheet:
         if answer is not None:
             answers.append(answer)
         elif (bad := bad + 1) <= NAMED_LINES:
-            problems.append(f"{path.name}, line {n}: cannot be read, so this one save is left out.")
+            says = _("{file}, line {line}: cannot be read, so this one save is left out.")
+            problems.append(says.format(file=path.name, line=n))
     if bad > NAMED_LINES:
-        problems.append(f"{path.name}: {bad - NAMED_LINES} more lines cannot be read.")
+        says = _("{file}: {count} more lines cannot be read.")
+        problems.append(says.format(file=path.name, count=bad - NAMED_LINES))
     names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
     digest = hashlib.sha256(data).hexdigest()
     return AnswerSheet(**names, answers=tuple(answers), problems=tuple(problems), digest=digest)
@@ -219,20 +226,26 @@ def read_answers(path: Path) -> AnswerSheet:
 def _bytes(path: Path) -> bytes:
     if path.is_symlink() or not path.is_file():
         raise AnswerFileError(
-            f"{path.name} is missing: nothing was answered, or the file was not handed in. "
-            "Ask the learner to open the exercise and hand in again."
+            _(
+                "{file} is missing: nothing was answered, or the file was not handed in. "
+                "Ask the learner to open the exercise and hand in again."
+            ).format(file=path.name)
         )
     size = path.stat().st_size
     if size > LARGEST_FILE:
         raise AnswerFileError(
-            f"{path.name} is {size / 2**20:.0f} MB, more than the {LARGEST_FILE // 2**20} MB an "
-            "answers file may have; ask the learner for the original file."
+            _(
+                "{file} is {size} MB, more than the {most} MB an "
+                "answers file may have; ask the learner for the original file."
+            ).format(file=path.name, size=f"{size / 2**20:.0f}", most=LARGEST_FILE // 2**20)
         )
     try:
         return path.read_bytes()
     except OSError as error:
         raise AnswerFileError(
-            f"{path.name} cannot be read ({error.strerror}). Ask for read access and grade again."
+            _("{file} cannot be read ({reason}). Ask for read access and grade again.").format(
+                file=path.name, reason=error.strerror
+            )
         ) from None
 
 
@@ -265,11 +278,11 @@ def _answer(got: dict[str, Any] | None) -> Answer | None:
 def _not_ours(path: Path, header: dict[str, Any] | None) -> str:
     version = str(header.get("format", "")) if header else ""
     if version.startswith("tpiece-answers/"):
-        return (
-            f"{path.name} is written in format {version}, which this version cannot read; "
-            f"it reads {FORMAT}. Update the workbook and grade again."
-        )
-    return (
-        f"{path.name}, line 1: is not the head of an answers file; it may be cut short or edited "
+        return _(
+            "{file} is written in format {version}, which this version cannot read; "
+            "it reads {known}. Update the workbook and grade again."
+        ).format(file=path.name, version=version, known=FORMAT)
+    return _(
+        "{file}, line 1: is not the head of an answers file; it may be cut short or edited "
         "by hand. Ask the learner to hand in again from their own folder."
-    )
+    ).format(file=path.name)

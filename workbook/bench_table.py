@@ -5,13 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from workbook import cards
+from workbook.language import N_, _, number
 from workbook.physics.published import BenchRow, bench_rows
 
-COLUMNS = ("Measured", "Published", "Model", "Does it agree?", "What this shows")
+COLUMNS = (
+    N_("Measured"),
+    N_("Published"),
+    N_("Model"),
+    N_("Does it agree?"),
+    N_("What this shows"),
+)
 STANDING = {
-    "fitted": "Nothing: the model was fitted on it.",
-    "out of sample": "The most: no part of the model was fitted on it.",
-    "conditional": "Only so much: a setting the paper leaves out was assumed.",
+    "fitted": N_("fitted. Nothing: the model was fitted on it."),
+    "out of sample": N_("out of sample. The most: no part of the model was fitted on it."),
+    "conditional": N_("conditional. Only so much: a setting the paper leaves out was assumed."),
 }
 
 
@@ -22,25 +29,35 @@ def published_table(words: Mapping[str, str]) -> cards.Shown:
     says = cards.note(words["misses"].format(missed=missed, rows=len(rows)))
     told = [row.text for row in rows]
     return cards.stack(
-        [says, cards.rows_table(words["title"], COLUMNS, [cells(row) for row in rows], told)]
+        [
+            says,
+            cards.rows_table(
+                words["title"], [*map(_, COLUMNS)], [cells(row) for row in rows], told
+            ),
+        ]
     )
 
 
 def published_markdown() -> str:
     """Return the same rows for a guide in Markdown."""
-    lines = [_line(COLUMNS), _line(["---"] * len(COLUMNS))]
+    lines = [_line([*map(_, COLUMNS)]), _line(["---"] * len(COLUMNS))]
     return "\n".join([*lines, *(_line(cells(row)) for row in bench_rows())])
 
 
 def cells(row: BenchRow) -> list[str]:
     """Return a row's cells in the order of the columns."""
-    agrees = "agrees" if row.agrees else "does not agree"
+    agrees = _("agrees") if row.agrees else _("does not agree")
     apart = f"{row.error:+.0f}" if abs(row.error) >= 0.5 else "0"
-    model = f"{row.model:.3g} {row.unit} ({apart}\u00a0%)".replace("  ", " ")
-    published = f"{row.published:g} {row.unit} (accepted {row.low:g} to {row.high:g})"
-    says = row.says[0].upper() + row.says[1:]
-    told = f"{row.standing}. {STANDING[row.standing]}"
-    return [says, published.replace("  ", " "), model, agrees, told[0].upper() + told[1:]]
+    model = f"{number(row.model, '.3g')} {row.unit} ({apart}\u00a0%)".replace("  ", " ")
+    published = _("{value} {unit} (accepted {low} to {high})").format(
+        value=number(row.published), unit=row.unit, low=number(row.low), high=number(row.high)
+    )
+    says, told = _capital(_(row.says)), _capital(_(STANDING[row.standing]))
+    return [says, published.replace("  ", " "), model, agrees, told]
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _line(parts: Sequence[str]) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Any
 
+from workbook.language import ENGLISH, _, direction, in_force, tag
 from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step, editions
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
@@ -58,7 +59,14 @@ class Shown:
     text: str
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
-        return {"text/html": STYLE + self.html, "text/plain": self.text}
+        return {"text/html": STYLE + spoken(self.html), "text/plain": self.text}
+
+
+def spoken(html: str) -> str:
+    """Return what is shown with the language it is in, where that is not the host page's own."""
+    if in_force() == ENGLISH or not html:
+        return html
+    return f'<div lang="{tag()}" dir="{direction()}">{html}</div>'
 
 
 def rule_card(book: RuleBook, id: str) -> Shown:
@@ -68,50 +76,68 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
     cited = list(dict.fromkeys(rule.citation for rule in rules))
     site = [_replaced(rule, len(rules) > 1) for rule in rules if rule.replaces is not None]
-    return _card(_kind(first, book, bool(site)), first.says, [*numbers, *site], cited)
+    return _card(_kind(first, book, bool(site)), _(first.says), [*numbers, *site], cited)
 
 
 def step_card(step: Step) -> Shown:
     """Return one step of a procedure as a card, with the reason for it."""
-    return _card("Step", step.says, [f"Why: {step.reason}"], [step.citation])
+    why = _("Why: {reason}").format(reason=_(step.reason))
+    return _card(_("Step"), _(step.says), [why], [step.citation])
 
 
 def _replaced(rule: Rule, several: bool) -> str:
     old = rule.replaces or rule
-    who = old.speaker if old.edition == PRACTICE else f"the {old.speaker}"
-    says = f"{who.capitalize()} says: {old.text}."
-    return f"{rule.population.says.capitalize()}: {says[0].lower()}{says[1:]}" if several else says
+    practice = old.edition == PRACTICE
+    if several:
+        says = (
+            _("{whom}: common practice says: {text}.")
+            if practice
+            else _("{whom}: the edition says: {text}.")
+        )
+    else:
+        says = _("Common practice says: {text}.") if practice else _("The edition says: {text}.")
+    return says.format(whom=_capital(_(rule.population.says)), text=old.text)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
     if from_site:
-        return f"Rule of your site ({book.protocol})"
+        return _("Rule of your site ({protocol})").format(protocol=book.protocol)
     if rule.id.startswith("fact."):
-        return "Published finding"
+        return _("Published finding")
     named = rule.edition != PRACTICE and rule.edition in editions()  # sizes belong to no edition
-    return f"Rule, {editions()[rule.edition].title}" if named else "Rule"
+    if not named:
+        return _("Rule")
+    return _("Rule, {edition}").format(edition=editions()[rule.edition].title)
 
 
 def _number(rule: Rule, several: bool) -> str:
     if not several:
         return rule.text
-    whose = " (your site)" if rule.replaces is not None else ""
-    return f"{rule.population.says}: {rule.text}{whose}"
+    says = "{whom}: {text}" if rule.replaces is None else _("{whom}: {text} (your site)")
+    return says.format(whom=_(rule.population.says), text=rule.text)
 
 
 def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
     sure = dict.fromkeys((each.says, _from_memory(each)) for each in cited)
     # A citation ends with its basis in words, so the text names the basis too.
-    text = [f"{kind}. {says}", *lines, *(f"Source: {each}" for each in cited)]
+    text = [f"{kind}. {says}", *lines, *map(_source, cited)]
     html = (
         f'<div class="tpiece-card" role="group" aria-label="{escape(kind)}">'
         f'<p class="tpiece-kind">{escape(kind)}</p><p>{escape(says)}</p>'
         + "".join(f"<p{_large(line)}>{escape(line)}</p>" for line in lines)
         + "".join(f"<p{_marked(memory)}>{escape(says)}</p>" for says, memory in sure)
-        + _details("Source", cited)
+        + _details(_("Source"), cited)
         + "</div>"
     )
     return Shown(html, "\n".join(text))
+
+
+def _source(cited: Citation) -> str:
+    return _("Source: {source}").format(source=cited)
 
 
 def _large(line: str) -> str:
@@ -146,7 +172,8 @@ def _fold(title: str, inside: str) -> str:
 
 def hints(lines: Sequence[str]) -> Shown:
     """Return hints that open one by one, each saying more than the one before."""
-    titles = [f"Hint {n} of {len(lines)}" for n in range(1, len(lines) + 1)]
+    says = _("Hint {n} of {total}")
+    titles = [says.format(n=n, total=len(lines)) for n in range(1, len(lines) + 1)]
     each = "".join(_details(title, [line]) for title, line in zip(titles, lines, strict=True))
     text = "\n".join(f"{title}: {line}" for title, line in zip(titles, lines, strict=True))
     return Shown(f'<div class="tpiece-sheet">{each}</div>', text)
@@ -179,19 +206,20 @@ def numbered(title: str, lines: Sequence[str]) -> Shown:
 
 def procedure_table(procedure: Procedure, purposes: Mapping[str, Sequence[str]]) -> Shown:
     """Return a procedure as a table: steps grouped by purpose, each with its reason."""
-    rows, text, n = "", [procedure.title], 0
+    title = _(procedure.title)
+    rows, text, n = "", [title], 0
     for purpose, ids in purposes.items():
         rows += _group(purpose, columns=2)
         text.append(f"{purpose}:")
         for step in (procedure[id] for id in ids):
             n += 1
-            rows += _row([f"{n}. {step.says}", step.reason])
-            text.append(f"{n}. {step.says} Why: {step.reason}")
+            rows += _row([f"{n}. {_(step.says)}", _(step.reason)])
+            text.append(f"{n}. {_(step.says)} " + _("Why: {reason}").format(reason=_(step.reason)))
     cited = list(dict.fromkeys(step.citation for step in procedure))
-    text += [*_beware(cited), *(f"Source: {each}" for each in cited)]
-    table = _table(procedure.title, ("Step", "Why"), rows)
+    text += [*_beware(cited), *map(_source, cited)]
+    table = _table(title, (_("Step"), _("Why")), rows)
     beware = "".join(f"<p>{escape(line)}</p>" for line in _beware(cited))
-    html = f'<div class="tpiece-sheet">{table}{beware}{_details("Sources", cited)}</div>'
+    html = f'<div class="tpiece-sheet">{table}{beware}{_details(_("Sources"), cited)}</div>'
     return Shown(html, "\n".join(text))
 
 
@@ -212,8 +240,10 @@ def readings_table(title: str, readings: Sequence[Reading], note: str = "") -> S
         held, released = (shown(value) for value in (each.held, each.released))
         last = n == len(readings)
         rows += _row([f"{n}. {each.after}", held, released], last=last)
-        text.append(f"{n}. {each.after} Occluded: {held}. Released: {released}.")
-    table = _table(title, ("After this", "Gauge, occluded", "Gauge, released"), rows)
+        told = _("Occluded: {held}. Released: {released}.").format(held=held, released=released)
+        text.append(f"{n}. {each.after} {told}")
+    columns = (_("After this"), _("Gauge, occluded"), _("Gauge, released"))
+    table = _table(title, columns, rows)
     below = f"<p>{escape(note)}</p>" if note else ""
     return Shown(
         f'<div class="tpiece-sheet">{table}{below}</div>', "\n".join([*text, note]).strip()
@@ -241,7 +271,7 @@ def rows_table(
 ) -> Shown:
     """Return rows of cells as a table, with a fold below it; in words the fold says it all."""
     table = _table(title, columns, "".join(_row(cells) for cells in rows))
-    fold = _details("Sources and assumptions", sources) if sources else ""
+    fold = _details(_("Sources and assumptions"), sources) if sources else ""
     return Shown(f'<div class="tpiece-sheet">{table}{fold}</div>', "\n".join([title, *sources]))
 
 

@@ -12,6 +12,7 @@ from typing import Any
 
 from workbook.cases import exercises
 from workbook.errors import PlainError
+from workbook.language import ENGLISH, LanguageError, speaking
 from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
@@ -20,7 +21,7 @@ FILE = "course.toml"
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 PROTOCOL = "protocol.toml"
 KEEP = ("latest", "best")  # which attempt counts when somebody hands in again
-_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol", "keep", "due"}
+_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol", "keep", "due", "language"}
 
 
 class CourseError(PlainError, ValueError):
@@ -40,6 +41,7 @@ class Course:
     folder: Path | None = None
     keep: str = "latest"
     due: str = ""
+    language: str = ENGLISH
 
     @property
     def book(self) -> RuleBook:
@@ -78,6 +80,8 @@ class Course:
             lines.append(f'keep = "{self.keep}"  # which attempt counts: latest or best')
         if self.due:
             lines.append(f'due = "{self.due}"  # later work is marked as late, never marked down')
+        if self.language != ENGLISH:
+            lines.append(f'language = "{self.language}"  # what learners read')
         return "\n".join(lines) + "\n"
 
 
@@ -114,6 +118,7 @@ def read_course(folder: Path) -> Course:
         folder,
         table.get("keep", "latest"),
         table.get("due", ""),
+        table.get("language", ENGLISH),
     )
 
 
@@ -135,10 +140,19 @@ def _problems(table: dict[str, Any]) -> list[str]:
         found.append(f"keep must be one of: {', '.join(KEEP)}.")
     if not _is_moment(table.get("due", "")):
         found.append('due must be a time with its zone, for example "2026-12-01T18:00+01:00".')
+    found += _no_language(table.get("language", ENGLISH))
     mark = table.get("pass_mark", 1)
     if isinstance(mark, bool) or not isinstance(mark, int | float) or not 0 < mark <= 1:
         found.append("pass_mark must be a share above 0 and up to 1, for example 0.8.")
     return found
+
+
+def _no_language(code: Any) -> list[str]:
+    try:
+        with speaking(code if isinstance(code, str) else repr(code)):
+            return []
+    except LanguageError as error:
+        return [f"language: {error}"]
 
 
 def _is_moment(text: Any) -> bool:

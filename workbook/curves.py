@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from workbook.language import _, decimal, number
 from workbook.plots import FAINT, INK, Picture, can_draw
 
 if TYPE_CHECKING:
@@ -35,10 +36,14 @@ class Line:
         """Return the curve in words: where it is at a few places, and its extremes."""
         last = len(self.xs) - 1
         places = sorted({round(last * n / (POINTS - 1)) for n in range(POINTS)})
-        told = ", ".join(f"{self.ys[i]:.1f} at {self.xs[i]:.1f}" for i in places)
+        at = _("{y} at {x}")
+        told = ", ".join(at.format(y=_tenths(self.ys[i]), x=_tenths(self.xs[i])) for i in places)
         if len(turns := self.turns) > FEW:
-            told = "it rises and falls, turning at " + ", ".join(f"{y:.1f}" for y in turns)
-        return f"{self.label}: {told}. Lowest {min(self.ys):.1f}, highest {max(self.ys):.1f}."
+            wavy = _("it rises and falls, turning at {heights}")
+            told = wavy.format(heights=", ".join(map(_tenths, turns)))
+        return _("{name}: {told}. Lowest {low}, highest {high}.").format(
+            name=self.label, told=told, low=_tenths(min(self.ys)), high=_tenths(max(self.ys))
+        )
 
     @property
     def turns(self) -> list[float]:
@@ -67,7 +72,17 @@ class Point:
     @property
     def says(self) -> str:
         """Return the number in words."""
-        return f"{self.label}: {self.y:g} at {self.x:g}, range {self.low:g} to {self.high:g}."
+        return _("{name}: {y} at {x}, range {low} to {high}.").format(
+            name=self.label,
+            y=number(self.y),
+            x=number(self.x),
+            low=number(self.low),
+            high=number(self.high),
+        )
+
+
+def _tenths(value: float) -> str:
+    return number(value, ".1f")
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +116,7 @@ def in_words(title: str, along: str, panels: Sequence[Panel]) -> str:
     """Return what the picture shows in words and numbers."""
     told = [title + "."]
     for panel in panels:
-        told.append(f"{panel.axis}, by {along}.")
+        told.append(_("{what}, by {along}.").format(what=panel.axis, along=along))
         told += [line.says for line in panel.lines] + [point.says for point in panel.points]
     return "\n".join(told)
 
@@ -133,9 +148,16 @@ def _frame(axes: Axes, panel: Panel) -> None:
     axes.set_ylim(0, panel.top)
     axes.margins(x=0.01)
     axes.tick_params(labelsize=SIZE)
+    if decimal() != ".":
+        axes.xaxis.set_major_formatter(_at_tick)
+        axes.yaxis.set_major_formatter(_at_tick)
     axes.grid(color=FAINT, lw=0.8)
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
+
+
+def _at_tick(value: float, _place: object) -> str:
+    return number(round(value, 6))
 
 
 def _names(axes: Axes, panel: Panel) -> None:

@@ -33,6 +33,7 @@ from workbook.facemask import (
     offered,
     share,
 )
+from workbook.language import N_, _, number
 from workbook.plane import around, overlap
 
 FORMAT, VERSION = "tpiece-face", 1
@@ -53,22 +54,23 @@ def answer(mask: Mask) -> dict[str, Any]:
 def read_fit(data: object, face: Face | None = None) -> Mask:
     """Return the mask an answer describes; FaceError with one sentence when it cannot be read."""
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise FaceError("this is no mask laid on a face.")
+        raise FaceError(_("this is no mask laid on a face."))
     if data.get("version") != VERSION:
         raise FaceError(
-            f"the mask's place is of version {str(data.get('version'))[:20]!r}; "
-            f"this workbook reads version {VERSION}."
+            _(
+                "the mask's place is of version {given}; this workbook reads version {version}."
+            ).format(given=repr(str(data.get("version"))[:20]), version=VERSION)
         )
     diameter, x, y, turn = (_number(data.get(name)) for name in ("mask", "x", "y", "turn"))
     if diameter not in offered():
-        sizes = ", ".join(f"{size:g}" for size in offered())
-        given = str(data.get("mask"))[:20]
-        raise FaceError(f"there is no mask of {given!r} mm here; choose one of {sizes} mm.")
+        says = _("there is no mask of {given} mm here; choose one of {sizes} mm.")
+        sizes, given = ", ".join(map(number, offered())), repr(str(data.get("mask"))[:20])
+        raise FaceError(says.format(given=given, sizes=sizes))
     if x is None or y is None or turn is None or abs(turn) > FULL_TURN:
-        raise FaceError("the mask has no place or no turn; lay it on the face again.")
+        raise FaceError(_("the mask has no place or no turn; lay it on the face again."))
     mask = Mask(diameter, x, y, turn)
     if face is not None and not _touches(face, mask):
-        raise FaceError("the mask lies off the face; bring it back over nose and mouth.")
+        raise FaceError(_("the mask lies off the face; bring it back over nose and mouth."))
     return mask
 
 
@@ -87,39 +89,63 @@ def _touches(face: Face, mask: Mask) -> bool:
 def where(face: Face, mask: Mask) -> tuple[str, ...]:
     """Return in words what the picture shows: where the mask's edges lie, and its turn."""
     fit, top = covers(face, mask), mask.y - mask.outer
-    side = "on the midline" if mask.x == 0 else f"{abs(mask.x):.1f} mm to the {_side(mask.x)}"
     return (
-        f"Mask of {mask.diameter:g} mm, {side}.",
-        f"Upper edge {_from(top)} the groove above the nose.",
-        f"Lower edge {_from(-fit.chin)} the chin.",
-        f"Nearer eye: {_apart(fit.eyes)}.",
-        f"Nose: {_inside(fit.nose)}. Mouth: {_inside(fit.mouth)}.",
+        _("Mask of {size} mm, {side}.").format(size=number(mask.diameter), side=_side(mask.x)),
+        _from(_UPPER, top),
+        _from(_LOWER, -fit.chin),
+        _("Nearer eye: {room}.").format(room=_apart(fit.eyes)),
+        _("Nose: {nose}. Mouth: {mouth}.").format(nose=_inside(fit.nose), mouth=_inside(fit.mouth)),
         _turned(mask.turn),
     )
 
 
+_UPPER = (
+    N_("Upper edge level with the groove above the nose."),
+    N_("Upper edge {far} mm below the groove above the nose."),
+    N_("Upper edge {far} mm above the groove above the nose."),
+)
+_LOWER = (
+    N_("Lower edge level with the chin."),
+    N_("Lower edge {far} mm below the chin."),
+    N_("Lower edge {far} mm above the chin."),
+)
+
+
 def _side(x: float) -> str:
-    return "right of the picture" if x > 0 else "left of the picture"
+    if x == 0:
+        return _("on the midline")
+    says = (
+        _("{far} mm to the right of the picture") if x > 0
+        else _("{far} mm to the left of the picture")
+    )  # fmt: skip
+    return says.format(far=number(abs(x), ".1f"))
 
 
 def _turned(turn: float) -> str:
     right = (turn + FULL_TURN / 2) % FULL_TURN - FULL_TURN / 2
     if right == 0:
-        return "Notch towards the crown."
-    return f"Notch turned {abs(right):g} degrees to the {'right' if right > 0 else 'left'}."
+        return _("Notch towards the crown.")
+    says = (
+        _("Notch turned {turn} degrees to the right.") if right > 0
+        else _("Notch turned {turn} degrees to the left.")
+    )  # fmt: skip
+    return says.format(turn=number(abs(right)))
 
 
-def _from(down: float) -> str:
-    way = "below" if down > 0 else "above"
-    return "level with" if abs(down) < LEVEL else f"{abs(down):.1f} mm {way}"
+def _from(says: tuple[str, str, str], down: float) -> str:
+    level, below, above = says
+    text = level if abs(down) < LEVEL else below if down > 0 else above
+    return _(text).format(far=number(abs(down), ".1f"))
 
 
 def _apart(room: float) -> str:
-    return f"{room:.1f} mm free" if room >= 0 else f"{-room:.1f} mm under the mask"
+    says = _("{far} mm free") if room >= 0 else _("{far} mm under the mask")
+    return says.format(far=number(abs(room), ".1f"))
 
 
 def _inside(room: float) -> str:
-    return f"{room:.1f} mm inside the rim" if room >= 0 else f"{-room:.1f} mm not covered"
+    says = _("{far} mm inside the rim") if room >= 0 else _("{far} mm not covered")
+    return says.format(far=number(abs(room), ".1f"))
 
 
 def drawing(face: Face) -> dict[str, Any]:

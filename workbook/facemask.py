@@ -19,6 +19,7 @@ from functools import cache, lru_cache
 
 from workbook.bench import DIALS
 from workbook.bench.story import reading
+from workbook.language import _, number
 from workbook.plane import Ellipse, Polygon, around, farthest, nearest, ring, wedge
 from workbook.rules import Rule, rulebook
 from workbook.rules.checkinput import Given
@@ -105,8 +106,15 @@ class Mask:
     @property
     def says(self) -> str:
         """Return size, place and turn in a few words."""
-        place = f"{self.x:+g} mm across, {self.y:g} mm down"
-        return f"a mask of {self.diameter:g} mm, its middle {place}, turned {self.turn:g} degrees"
+        return _(
+            "a mask of {size} mm, its middle {across} mm across, {down} mm down, "
+            "turned {turn} degrees"
+        ).format(
+            size=number(self.diameter),
+            across=number(self.x, "+g"),
+            down=number(self.y),
+            turn=number(self.turn),
+        )
 
     @property
     def outer(self) -> float:

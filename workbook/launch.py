@@ -6,24 +6,21 @@ Nothing a learner wrote is overwritten here. All settings go into the folder its
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
 import secrets
-import shutil
 import signal
 import socket
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
-from datetime import date
 from pathlib import Path
 from typing import Any
 
 from workbook.answers import learner_id
 from workbook.course import FILE as COURSE_FILE
+from workbook.laying import bring_lessons, files, language_of, lay
 
 OWN = ".tpiece"
 START = "start_here.ipynb"
@@ -53,7 +50,9 @@ def prepare_learner(
     folder, exchange = folder.absolute(), exchange.absolute()
     try:
         _claim(folder, learner)
-        _bring_lessons(lessons, folder)
+        record = folder / OWN / "lessons.json"
+        language = language_of(course_text)
+        _write_json(record, bring_lessons(lessons, folder, _read_json(record), language))
         _bring_units(exchange / course_id / "outbound", folder)
         _write_settings(folder, learner, course_id, exchange)
         if course_text:
@@ -81,67 +80,12 @@ def _claim(folder: Path, learner: str) -> None:
     _write_json(record, {"learner": learner})
 
 
-def _bring_lessons(lessons: Path, folder: Path) -> None:
-    record = folder / OWN / "lessons.json"
-    known = _read_json(record)
-    pages = (path for path in _files(lessons) if path.suffix != ".toml")  # those are read at home
-    for source in pages:
-        name = source.relative_to(lessons).as_posix()
-        shipped = [_digest(source.read_bytes()), _words(source)]
-        before = known.get(name, ["", ""])
-        target = folder / name
-        new = before[0] != shipped[0]
-        if new and target.exists() and _words(target) not in (before[1], shipped[1]):
-            _keep(target)
-        if new or not target.exists():
-            _copy(source, target)
-        known[name] = shipped
-    _write_json(record, known)
-
-
-def _keep(target: Path) -> None:
-    stem = f"{target.stem} (your copy {date.today().isoformat()}"
-    names = [f"{stem}){target.suffix}", *(f"{stem}, {n}){target.suffix}" for n in range(2, 1000))]
-    target.rename(next(path for path in map(target.with_name, names) if not path.exists()))
-
-
-def _words(path: Path) -> str:
-    """Return a digest of what a person wrote in a file: of a notebook, its cells' sources."""
-    data = path.read_bytes()
-    try:
-        cells = json.loads(data)["cells"]
-        data = json.dumps([[c["cell_type"], "".join(c["source"])] for c in cells]).encode()
-    except (ValueError, KeyError, TypeError):
-        return _digest(data)  # not a notebook: every byte counts
-    return _digest(data)
-
-
-def _digest(data: bytes) -> str:
-    return hashlib.sha256(data).hexdigest()
-
-
 def _bring_units(outbound: Path, folder: Path) -> None:
     """Copy each released file that the learner's folder lacks; touch none that is there."""
-    for source in _files(outbound):
+    for source in files(outbound):
         target = folder / source.relative_to(outbound)
         if not target.exists():
-            _copy(source, target)
-
-
-def _files(folder: Path) -> Iterator[Path]:
-    for path in sorted(folder.rglob("*")):
-        parts = path.relative_to(folder).parts
-        own = path.name.endswith((".answers.jsonl", ".pyc", ".lock")) or "__pycache__" in parts
-        if path.is_file() and not own and not any(part.startswith(".") for part in parts):
-            yield path
-
-
-def _copy(source: Path, target: Path) -> None:
-    """Copy a file whole or not at all, writable by the learner whatever the original allows."""
-    target.parent.mkdir(parents=True, exist_ok=True)
-    part = target.with_name(f".{target.name}.part")
-    shutil.copyfile(source, part)
-    part.replace(target)
+            lay(source.read_bytes(), target)
 
 
 _NBGRADER = """\

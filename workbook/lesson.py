@@ -5,9 +5,7 @@ A lesson is data (``lessons/<id>.toml``); its numbers come from the rules and th
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,10 +13,11 @@ from workbook import cards, practice
 from workbook.answers import AnswerFileError, AnswersFile
 from workbook.cases import Draw, Kind, Option, Question, spoken
 from workbook.course import FILE, Course, read_course
+from workbook.language import _, data
 from workbook.rules import RuleBook
 from workbook.scene import Scenes
-from workbook.unit import control, open_lesson
-from workbook.units import convert
+from workbook.unit import control, local_protocol, open_lesson
+from workbook.units import convert, typed_number
 
 if TYPE_CHECKING:
     from workbook.widgets import Control
@@ -30,17 +29,24 @@ Check = Callable[[Any], Mapping[str, Any]]
 Fill = Callable[[str], str]
 
 
-@cache
 def texts(lesson: str) -> Mapping[str, Any]:
-    """Return what a lesson asks and says."""
-    return tomllib.loads((FOLDER / f"{lesson}.toml").read_text(encoding="utf-8"))
+    """Return what a lesson asks and says, in the language in force."""
+    return data(FOLDER / f"{lesson}.toml")
 
 
 def open_page(lesson: str, folder: Path | None = None) -> Lesson:
     """Open a lesson in a folder, the notebook's own by default, for whoever is at work."""
+    return Lesson(*opened(lesson, folder))
+
+
+def opened(
+    lesson: str, folder: Path | None = None
+) -> tuple[Mapping[str, Any], RuleBook, AnswersFile]:
+    """Return what a lesson is made of: its texts, the course's rules, the learner's answers."""
     folder = Path.cwd() if folder is None else folder
+    file = open_lesson(lesson, folder)  # first, for it settles the language
     course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return Lesson(texts(lesson), course.book, open_lesson(lesson, folder))
+    return texts(lesson), course.book, file
 
 
 class Lesson:
@@ -55,8 +61,10 @@ class Lesson:
     def introduce(self) -> None:
         """Say whose page this is and which edition's rules it shows."""
         edition = self.book.edition.title
-        site = f" **Local protocol:** {self.book.protocol}." if self.book.protocol else ""
-        _write(f"**Learner:** {self.file.learner}. **Edition shown:** {edition}.{site}")
+        said = _("**Learner:** {learner}. **Edition shown:** {edition}.").format(
+            learner=self.file.learner, edition=edition
+        )
+        _write(f"{said} {local_protocol(self.book)}".rstrip())
 
     def say(self, text: str) -> None:
         """Show a text of the lesson, its numbers filled in from the rules."""
@@ -112,8 +120,8 @@ class Lesson:
 
     def _practise_next(self, table: Mapping[str, Any], draw: Draw) -> None:
         done, choices = practice.next_step(self.procedure, draw)
-        _area(cards.numbered(table["done"], [self.procedure[step].says for step in done]))
-        options = {step: self.procedure[step].says for step in choices}
+        _area(cards.numbered(table["done"], [_(self.procedure[step].says) for step in done]))
+        options = {step: _(self.procedure[step].says) for step in choices}
         question = question_of({**table, "kind": "choice", "options": options}, str)
         says = self.data["practice"]["says"]
         self._ask(question, lambda got: practice.on_next(self.procedure, done, got, says))
@@ -159,7 +167,7 @@ class Lesson:
         start = draw.shuffled(steps)
         while not practice.broken(self.procedure, start):  # a right start would ask nothing
             start = draw.shuffled(start)
-        options = {step: self.procedure[step].says for step in start}
+        options = {step: _(self.procedure[step].says) for step in start}
         return question_of({**table, "kind": "sequence", "options": options}, fill)
 
     def _ask(self, question: Question, check: Check, button: str = "check") -> Control:
@@ -252,7 +260,7 @@ def question_of(table: Mapping[str, Any], fill: Fill) -> Question:
 def pressure(value: Any) -> float | None:
     """Return a typed pressure in cmH2O; None when it cannot be read as one."""
     try:
-        return convert(float(value["text"].replace(",", ".")), value["unit"], "cmH2O")
+        return convert(typed_number(value["text"]), value["unit"], "cmH2O")
     except (ValueError, TypeError, KeyError, AttributeError):
         return None
 

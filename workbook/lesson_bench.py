@@ -12,11 +12,9 @@ from workbook.bench import DIALS, Bench, read_hands
 from workbook.bench.story import Stretch, story
 from workbook.bench_table import published_table
 from workbook.cases.setup_bench import set_for
-from workbook.course import FILE, Course, read_course
 from workbook.curves import curves_picture
-from workbook.lesson import Lesson, question_of, texts
+from workbook.lesson import Lesson, opened, question_of
 from workbook.studies import LUNGS, STUDIES, Study, lung
-from workbook.unit import open_lesson
 
 LESSON = "2_bench"
 Run = Sequence[Stretch]
@@ -24,9 +22,7 @@ Run = Sequence[Stretch]
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> BenchLesson:
     """Open the bench lesson in a folder, the notebook's own by default."""
-    folder = Path.cwd() if folder is None else folder
-    course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return BenchLesson(texts(lesson), course.book, open_lesson(lesson, folder))
+    return BenchLesson(*opened(lesson, folder))
 
 
 class BenchLesson(Lesson):

@@ -11,9 +11,8 @@ from workbook import cards, rate_practice
 from workbook.cases import Kind, Question, rhythms
 from workbook.cases.rate_counting import texts as drawn_texts
 from workbook.cases.rate_counting import usual_ratio
-from workbook.course import FILE, Course, read_course
 from workbook.curves import curves_picture
-from workbook.lesson import question_of, texts
+from workbook.lesson import opened, question_of
 from workbook.lesson_rhythm import RhythmLesson
 from workbook.rate_practice import Feedback, Wanted, count_words
 from workbook.rate_shown import UNKNOWN, newest, show, told_table
@@ -21,7 +20,6 @@ from workbook.rate_studies import RATE_STUDIES
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.timing import Count
 from workbook.studies import Study
-from workbook.unit import open_lesson
 
 LESSON = "4_rate_counting"
 PARTS = ("last", "two", "all")  # of the faded practice
@@ -29,9 +27,7 @@ PARTS = ("last", "two", "all")  # of the faded practice
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> RateLesson:
     """Open the counting lesson in a folder, the notebook's own by default."""
-    folder = Path.cwd() if folder is None else folder
-    course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return RateLesson(texts(lesson), course.book, open_lesson(lesson, folder))
+    return RateLesson(*opened(lesson, folder))
 
 
 class RateLesson(RhythmLesson):

@@ -44,7 +44,7 @@ class RhythmLesson(Lesson):
     def _said(self) -> dict[str, str]:
         """Return what the lesson's words name: the count, the editions, the compressions."""
         own, other = rhythms.rate_rule(self.book), self._furthest()
-        made, _ = rhythms.with_compressions(self.book)
+        made = rhythms.with_compressions(self.book)[0]
         near = {"rate": "strip.rate.accept", "time": "strip.time.accept"}
         return {
             **count_words(self.count),

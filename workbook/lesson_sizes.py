@@ -11,15 +11,14 @@ from typing import Any
 from workbook import cards
 from workbook.answers import AnswersFile
 from workbook.cases import Question
-from workbook.course import FILE, Course, read_course
 from workbook.face import FaceError, read_fit
 from workbook.facemask import Face, Mask, best_masks, covers
-from workbook.lesson import Lesson, question_of, texts
+from workbook.language import number as say_number
+from workbook.lesson import Lesson, opened, question_of
 from workbook.rules import RuleBook
 from workbook.rules.files import file
 from workbook.sizing import DRAWS, Drawn, stands, table
 from workbook.sizing_practice import PRACTICE, number, on_depth
-from workbook.unit import open_lesson
 
 LESSON = "5_interface_sizing"
 DRAWN = {**DRAWS, **PRACTICE}
@@ -27,9 +26,7 @@ DRAWN = {**DRAWS, **PRACTICE}
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> SizesLesson:
     """Open the sizing lesson in a folder, the notebook's own by default."""
-    folder = Path.cwd() if folder is None else folder
-    course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return SizesLesson(texts(lesson), course.book, open_lesson(lesson, folder))
+    return SizesLesson(*opened(lesson, folder))
 
 
 class SizesLesson(Lesson):
@@ -38,7 +35,7 @@ class SizesLesson(Lesson):
     def __init__(self, data: Mapping[str, Any], book: RuleBook, file_: AnswersFile) -> None:
         sized = replace(book, rules=(*book.rules, *file("sizes").rules))
         super().__init__(data, sized, file_)
-        self.six = {"six": f"{sized['depth.weight-plus.add'].value:g}"}
+        self.six = {"six": say_number(sized["depth.weight-plus.add"].value)}
 
     def phenomenon(self, id: str) -> None:
         """Ask for a prediction, then show what comes of it, and why."""

@@ -88,7 +88,7 @@ class StartsLesson(BenchLesson):
             rows = [*self._rule_rows(met), [*self.data["worked"]["check"], UNKNOWN]]
             title = self.data["worked"]["title"].format(baby=met.says)
             show(told_table(title, self.data["worked"]["columns"], numbered_rows(rows)))
-        context = f"You prepare for {met.says}. You go by {starting.whose(self.book)}."
+        context = starting.asks(self.book, met)
         options = {letter: starting.says(each) for letter, each in sets.items()}
         context = " ".join([context, *starting.notes(self.book, met)])
         asked = {**table, "kind": "choice", "context": context, "options": options}

@@ -15,8 +15,8 @@ from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
 from workbook.cases import Question, predictions
 from workbook.cases.setup_order import PRESSURE_UNITS
-from workbook.course import FILE, Course, read_course
-from workbook.lesson import question_of, texts
+from workbook.language import number
+from workbook.lesson import opened, question_of
 from workbook.lesson_starts import StartsLesson, Table, numbered_rows
 from workbook.plots import comparison_picture
 from workbook.rate_shown import show, told_table
@@ -25,7 +25,6 @@ from workbook.rules.files import file
 from workbook.studies import Study
 from workbook.target_draws import FIRST, UNIT
 from workbook.target_studies import TARGET_STUDIES
-from workbook.unit import open_lesson
 from workbook.units import convert, plain
 
 LESSON = "3_pressure_targets"
@@ -33,9 +32,7 @@ LESSON = "3_pressure_targets"
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> TargetsLesson:
     """Open the pressure lesson in a folder, the notebook's own by default."""
-    folder = Path.cwd() if folder is None else folder
-    course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return TargetsLesson(texts(lesson), course.book, open_lesson(lesson, folder))
+    return TargetsLesson(*opened(lesson, folder))
 
 
 class TargetsLesson(StartsLesson):
@@ -72,7 +69,7 @@ class TargetsLesson(StartsLesson):
         """Return one pressure in every unit."""
         value, table = self.drawn.needles["worked"], self.data["units"]
         rows = [
-            [unit, f"{convert(1, UNIT, unit):.3g}", f"{convert(value, UNIT, unit):.3g}"]
+            [unit, *(number(convert(each, UNIT, unit), ".3g") for each in (1, value))]
             for unit in PRESSURE_UNITS
         ]
         columns = [self._fill(column) for column in table["columns"]]

@@ -15,7 +15,8 @@ from importlib.util import find_spec
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
-from workbook.rules.compare import AGREES, ALONE, BLANK, CONFLICT, DIFFERS, Comparison, Row
+from workbook.language import _
+from workbook.rules.compare import AGREES, ALONE, BLANK, CONFLICT, DIFFERS, MARKS, Comparison, Row
 from workbook.rules.rule import Basis, RuleError
 from workbook.units import plain
 
@@ -63,7 +64,7 @@ class Picture:
             f'<figure style="margin: 8px 0"><img style="max-width: 100%; height: auto" '
             f'alt="{escape(self.text)}" src="data:image/svg+xml;base64,{image}"></figure>'
             '<details><summary data-lm-suppress-shortcuts="true" style="cursor: pointer; '
-            'line-height: 28px; padding: 8px 0">The picture in words</summary>'
+            'line-height: 28px; padding: 8px 0">' + escape(_("The picture in words")) + "</summary>"
             f"<pre style='white-space: pre-wrap'>{escape(self.text)}</pre></details>"
         )
         return {"text/html": html, "text/plain": self.text}
@@ -136,12 +137,12 @@ def _frame(axes: Axes, comparison: Comparison) -> None:
     """Name the rows, the axis and the marks."""
     rows = comparison.rows
     axes.set_ylim(len(rows) - 0.4, -0.6)
-    labels = [f"{row.edition}, {row.rule.population.says}" for row in rows]
+    labels = [f"{_(row.edition)}, {_(row.rule.population.says)}" for row in rows]
     axes.set_yticks(range(len(rows)), labels, size=SIZE, color=INK)
     axes.tick_params(axis="x", labelsize=SIZE)
     unit = plain(2, comparison.unit or "").removeprefix("2").strip()
-    axes.set_xlabel(f"{comparison.id} ({unit or 'number'})", size=SIZE)
-    axes.set_title(f"{comparison.id}, edition by edition\n{comparison.summary}", size=SIZE + 2)
+    axes.set_xlabel(f"{comparison.id} ({unit or _('number')})", size=SIZE)
+    axes.set_title(f"{comparison.title}\n{comparison.summary}", size=SIZE + 2)
     axes.grid(axis="x", color=FAINT, lw=0.8)
     axes.set_axisbelow(True)
     axes.spines[["top", "right"]].set_visible(False)
@@ -153,8 +154,8 @@ def _frame(axes: Axes, comparison: Comparison) -> None:
 
 def _columns(axes: Axes, n: int, row: Row) -> None:
     """Write the number and the mark at the right of a row."""
-    number = "not stated" if row.mark == BLANK else row.rule.text
-    mark = f"{SIGNS[row.mark]} {row.mark}" if row.mark in SIGNS else ""
+    number = _("not stated") if row.mark == BLANK else row.rule.text
+    mark = f"{SIGNS[row.mark]} {_(MARKS[row.mark])}" if row.mark in SIGNS else ""
     looks: tuple[dict[str, Any], ...] = (
         {"style": "italic" if row.mark == BLANK else "normal"},
         {"weight": "bold" if row.mark == CONFLICT else "normal"},
@@ -171,8 +172,8 @@ def _key(figure: Figure) -> None:
     from matplotlib.patches import Patch
 
     handles = [
-        Patch(label="not from memory", **_look(Basis.PRIMARY)),
-        Patch(label="from memory: check the printed edition", **_look(Basis.MEMORY)),
+        Patch(label=_("not from memory"), **_look(Basis.PRIMARY)),
+        Patch(label=_("from memory: check the printed edition"), **_look(Basis.MEMORY)),
     ]
     figure.legend(
         handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=SIZE

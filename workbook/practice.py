@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from workbook.cases import Draw
+from workbook.language import _
 from workbook.rules import Need, Procedure, ordered
 
 FIRST_BROKEN = 3  # more at once would be too much to mend
@@ -41,7 +42,7 @@ def _within(needs: tuple[Need, ...], order: Sequence[str]) -> tuple[Need, ...]:
 
 def _breach(procedure: Procedure, need: Need, says: str) -> dict[str, Any]:
     before, step = procedure[need.before], procedure[need.step]
-    text = says.format(before=before.says, step=step.says, why=need.why)
+    text = says.format(before=_(before.says), step=_(step.says), why=_(need.why))
     return {"met": False, "says": text, "source": str(step.citation)}
 
 
@@ -64,10 +65,10 @@ def on_next(procedure: Procedure, done: Sequence[str], step: str, says: Says) ->
     """Return feedback on the step chosen to come next."""
     chosen, waits = procedure[step], missing(procedure, done, step)
     if not waits:
-        heading = says["next"].format(step=chosen.says)
-        line = {"met": True, "says": chosen.reason, "source": str(chosen.citation)}
+        heading = says["next"].format(step=_(chosen.says))
+        line = {"met": True, "says": _(chosen.reason), "source": str(chosen.citation)}
     else:
         need = waits[0]
-        heading = says["early"].format(step=chosen.says)
+        heading = says["early"].format(step=_(chosen.says))
         line = _breach(procedure, need, says["breach"])
     return {"heading": heading, "lines": [line]}

@@ -18,6 +18,7 @@ from workbook.cases import Question
 from workbook.cases.inflation import inflated
 from workbook.cases.raise_pip import moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
+from workbook.language import _, number
 from workbook.rate_practice import Feedback, Line, line
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
@@ -57,7 +58,7 @@ class Raised:
             if each.held and each.touched == "occlude":
                 made.append((each.start, each.end, False))
             elif each.held and made:
-                begun, _, turned = made.pop()
+                begun, _end, turned = made.pop()
                 made.append((begun, each.end, turned or each.touched == "pip"))
         return made
 
@@ -112,7 +113,7 @@ class Raised:
             "now": plain(round(self.shows(last), 1), "cmH2O"),
             "taken": plain(round(brings, 1), "mL/kg"),
             "step": step(self.book).text,
-            "band": f"{low:g} to {plain(high, rate)}",
+            "band": _("{low} to {high}").format(low=number(low), high=plain(high, rate)),
             "pace": plain(round(self.pace), rate),
             "longest": longest(self.book).text,
             "inflations": f"{self.enough}",

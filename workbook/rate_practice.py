@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.cases.rhythms import PER_MINUTE, longest, rate_band, rate_rule
+from workbook.language import _, number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.timing import Count
 from workbook.taps import Taps, TapsError, Timing, read_taps, timing
-from workbook.units import convert, plain
+from workbook.units import convert, plain, typed_number
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
 TENFOLD = 10  # a slip of the decimal point
@@ -31,19 +32,19 @@ def count_words(made: Count) -> dict[str, str]:
         "inflation": seconds(made.inflation),
         "release": seconds(made.release),
         "equal": seconds((made.inflation + made.release) / 2),
-        "ratio": f"{made.occlude_beats:g}:{made.release_beats:g}",
+        "ratio": f"{number(made.occlude_beats)}:{number(made.release_beats)}",
     }
 
 
 def seconds(time: float, digits: int = 2) -> str:
     """Return a time in seconds as a person reads it from a clock."""
-    return f"{time:.{digits}f} s"
+    return f"{number(time, f'.{digits}f')} s"
 
 
 def typed(value: Any, unit: str) -> float | None:
     """Return a typed number in ``unit``; None when it cannot be read as one."""
     try:
-        return convert(float(value["text"].replace(",", ".")), value["unit"], unit)
+        return convert(typed_number(value["text"]), value["unit"], unit)
     except (ValueError, TypeError, KeyError, AttributeError):
         return None
 
@@ -126,9 +127,9 @@ class Hand:
         return {
             "count": str(made.counted),
             "given": plain(round(made.rate or 0.0), PER_MINUTE),
-            "band": f"{low:g} to {plain(high, PER_MINUTE)}",
+            "band": _("{low} to {high}").format(low=number(low), high=plain(high, PER_MINUTE)),
             "held": seconds(made.inflation_time or 0.0),
-            "shared": f"1:{made.ratio or 0.0:.1f}",
+            "shared": f"1:{number(made.ratio or 0.0, '.1f')}",
             "spread": plain(round(100 * (made.variation or 0.0)), "percent"),
             "even": self.book["tap.variation"].text,
             "longest": longest(self.book).text,

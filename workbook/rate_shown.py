@@ -9,6 +9,7 @@ from workbook import cards
 from workbook.cases import rhythms
 from workbook.cases.rate_counting import rate_with_ends
 from workbook.curves import SIZE, Line, Panel, curves_picture
+from workbook.language import _, number
 from workbook.plots import FAINT, INK, Picture
 from workbook.rate_practice import seconds
 from workbook.rules import Rule, RuleBook, editions, rulebook
@@ -70,8 +71,8 @@ def strip_picture(
     facts: Mapping[str, Any],
 ) -> cards.Shown:
     """Return a strip as a picture in which the first and the last start are marked."""
-    panel = Panel(GAUGE, [Line("gauge", strip["time"], strip["pressure"])], top=strip["high"])
-    made = curves_picture(table["picture"], SECONDS, [panel])
+    panel = Panel(_(GAUGE), [Line(_("gauge"), strip["time"], strip["pressure"])], top=strip["high"])
+    made = curves_picture(table["picture"], _(SECONDS), [panel])
     if made.figure is not None:
         _mark_starts(made.figure.axes[0], table, strip["high"], facts)
     told = f"{made.text}\n{table['twin'].format_map(words)}"
@@ -113,13 +114,13 @@ def strip_words(facts: Mapping[str, Any]) -> dict[str, str]:
         "from": seconds(first), "to": seconds(last),
         "span": seconds(last - first), "fall": seconds(first + inflation),
         "cycle": seconds(cycle), "inflation": seconds(inflation), "release": seconds(release),
-        "ratio": f"1:{release / inflation:.2g}",
+        "ratio": f"1:{number(release / inflation, '.2g')}",
     }  # fmt: skip
 
 
 def heard_words(pairs: Sequence[Sequence[float]]) -> dict[str, str]:
     """Return the rate and times of a steady rhythm."""
-    (press, release), (following, _) = pairs[0], pairs[1]
+    (press, release), (following, _end) = pairs[0], pairs[1]
     return {
         "pace": plain(round(60 / (following - press)), rhythms.PER_MINUTE),
         "held": seconds(release - press),
@@ -131,11 +132,11 @@ def cpr_words(made: Compressions, usual: Count) -> dict[str, str]:
     """Return the figures of compressions with inflations, and of the usual count beside them."""
     beats = usual.occlude_beats + usual.release_beats
     return {
-        "events": f"{made.events:g}",
-        "compressions": f"{made.compressions:g}",
-        "inflations": f"{made.inflations:g}",
-        "half": f"{made.events / 2:g}",
-        "beats_share": f"{made.events * usual.release_beats / beats:g}",
+        "events": number(made.events),
+        "compressions": number(made.compressions),
+        "inflations": number(made.inflations),
+        "half": number(made.events / 2),
+        "beats_share": number(made.events * usual.release_beats / beats),
         "slot": seconds(made.slot),
         "cpr_cycle": seconds(made.cycle),
         "count_beats": plain(usual.rate * beats, rhythms.PER_MINUTE),

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from workbook.cards import shown
 from workbook.cases.rhythms import PER_MINUTE, count_at, rhythm
 from workbook.curves import Line, Panel
+from workbook.language import _, number
 from workbook.physics import Action, Trace, settled_breath, simulate
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook
@@ -36,9 +37,10 @@ def beats(n: Numbers, book: RuleBook) -> Study:
     until = CYCLES * (made.inflation + made.release)
     columns = simulate(set_up(n), lung(), actions, until).every(GRID)
     along = [1 + time / made.beat for time in columns["time"]]
-    panel = Panel(GAUGE, [Line("gauge", along, columns["manometer"])])
+    panel = Panel(_(GAUGE), [Line(_("gauge"), along, columns["manometer"])])
     again = 1 + made.occlude_beats + made.release_beats
-    return Study({}, f"beats; a count begins at 1 and at {again:g}", [panel])
+    along_beats = _("beats; a count begins at 1 and at {again}").format(again=number(again))
+    return Study({}, along_beats, [panel])
 
 
 def trapped(n: Numbers, book: RuleBook) -> Study:
@@ -59,12 +61,12 @@ def trapped(n: Numbers, book: RuleBook) -> Study:
         label = plain(made.rate, PER_MINUTE)
         traces[label] = simulate(circuit, lung(c.LUNG_SOFT), actions, until)
     top = ROOM * max(max(trace.alveolar) for trace in traces.values())
-    return Study(words, SECONDS, [_panel(name, trace, top) for name, trace in traces.items()])
+    return Study(words, _(SECONDS), [_panel(name, trace, top) for name, trace in traces.items()])
 
 
 def _panel(label: str, trace: Trace, top: float) -> Panel:
     columns = trace.every(GRID)
-    return Panel(LUNG_PRESSURE, [Line(label, columns["time"], columns["alveolar"])], top=top)
+    return Panel(_(LUNG_PRESSURE), [Line(label, columns["time"], columns["alveolar"])], top=top)
 
 
 RATE_STUDIES: Mapping[str, Callable[[Numbers, RuleBook], Study]] = {

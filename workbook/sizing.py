@@ -23,6 +23,7 @@ from workbook.cases.interface_faces import place, tried
 from workbook.cases.setup_bench import set_for
 from workbook.curves import Line, Panel, curves_picture
 from workbook.facemask import Face, covers
+from workbook.language import _, number
 from workbook.physics import Action, Trace, simulate
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook, editions, rulebook
@@ -67,7 +68,7 @@ def stands(numbers: Numbers) -> dict[str, int]:
     return set_for({name: numbers[name] for name in ("flow", "relief", "pip", "peep")})
 
 
-def on_face(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def on_face(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a face on which one mask fits, to lay it on."""
     asked = place(draw)
     return Drawn(asked.said, facts=asked.facts, shown=asked.shows)
@@ -144,15 +145,15 @@ def _needle(at: Mapping[str, int], *, held: bool = False) -> float:
 # --- tubes
 
 
-def estimated(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def estimated(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a weight at which many first tubes were too large."""
     grams = draw.pick(tubes.often_downsized())
     size = tubes.by_weight(grams) or 0.0
     sizes = {"size": size, "smaller": tubes.beside(size, -1), "larger": tubes.beside(size, 1)}
     often = file("sizes").find("tube.downsized", weight=grams)
-    words = {name: f"{each:.1f} mm" for name, each in sizes.items()}
+    words = {name: f"{number(each, '.1f')} mm" for name, each in sizes.items()}
     words |= {"weight": plain(grams / 1000, "kg"), "share": often.text}
-    return Drawn({**words, "whom": often.population.says}, facts={"grams": grams, **sizes})
+    return Drawn({**words, "whom": _(often.population.says)}, facts={"grams": grams, **sizes})
 
 
 def effect(draw: Draw, numbers: Numbers, book: RuleBook) -> Drawn:
@@ -164,19 +165,19 @@ def effect(draw: Draw, numbers: Numbers, book: RuleBook) -> Drawn:
     ratio = tubes.drop(facts["other"], flow) / tubes.drop(facts["size"], flow)
     traces = [_filled(facts["grams"], size, numbers) for size in sizes]
     times = dict(zip(("time", "time_other"), map(_time, traces), strict=True))
-    words = {**tubes.effect(facts), "ratio": f"{ratio:.1f}"}
+    words = {**tubes.effect(facts), "ratio": number(ratio, ".1f")}
     larger = tubes.beside(facts["size"], 1)
-    words |= {"larger": f"{larger:.1f} mm", "drop_larger": plain(
+    words |= {"larger": f"{number(larger, '.1f')} mm", "drop_larger": plain(
         round(tubes.drop(larger, flow), 1), "cmH2O")}  # fmt: skip
-    words |= {name: f"{time:.2f} s" for name, time in times.items()}
+    words |= {name: f"{number(time, '.2f')} s" for name, time in times.items()}
 
     def parts(t: Table) -> list[cards.Shown]:
         panels = [
-            Panel(axis, [_line(f"{size:.1f} mm", trace, channel)
+            Panel(axis, [_line(f"{number(size, '.1f')} mm", trace, channel)
                          for size, trace in zip(sizes, traces, strict=True)])
-            for axis, channel in ((GAUGE, "manometer"), (VOLUME, "volume"))
+            for axis, channel in ((_(GAUGE), "manometer"), (_(VOLUME), "volume"))
         ]  # fmt: skip
-        picture = curves_picture(t["picture"], "time in milliseconds", panels)
+        picture = curves_picture(t["picture"], _("time in milliseconds"), panels)
         return [cards.Shown(picture._repr_mimebundle_()["text/html"], picture.text)]
 
     return Drawn(words, facts={**facts, "ratio": ratio, **times}, parts=parts)
@@ -202,25 +203,30 @@ def _line(name: str, trace: Trace, channel: str) -> Line:
     return Line(name, [MILLI * trace.time[n] for n in kept], [ys[n] for n in kept])
 
 
-def two_rules(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def two_rules(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a gestation at which two rules give different tubes."""
     week = draw.pick(tubes.weeks_that_differ())
     band, tenth = tubes.by_gestation(week)
     part = week / file("sizes")["tube.tenth.share"].value
-    words = {"weeks": plain(week, "week"), "band": f"{band:.1f} mm", "tenth": f"{tenth:.1f} mm"}
-    return Drawn({**words, "part": f"{part:.1f}"}, facts={"band": band, "tenth": tenth})
+    words = {"weeks": plain(week, "week"), "band": f"{number(band, '.1f')} mm",
+             "tenth": f"{number(tenth, '.1f')} mm"}  # fmt: skip
+    return Drawn({**words, "part": number(part, ".1f")}, facts={"band": band, "tenth": tenth})
 
 
-def growth(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def growth(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby whose weight and gestation give different tubes and depths."""
     baby = draw.pick(tubes.growth_restricted())
     own, old = tubes.laid_out(baby)
-    words = {**baby.said, "own_tube": f"{own[0]:.1f} mm", "own_depth": plain(own[1], "cm")}
-    words |= {"old_tube": f"{old[0]:.1f} mm", "old_depth": plain(old[1], "cm")}
+    words = {
+        **baby.said,
+        "own_tube": f"{number(own[0], '.1f')} mm",
+        "own_depth": plain(own[1], "cm"),
+    }
+    words |= {"old_tube": f"{number(old[0], '.1f')} mm", "old_depth": plain(old[1], "cm")}
     return Drawn(words, facts=baby.facts)
 
 
-def small(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def small(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a very small baby and two depths for it."""
     grams = draw.pick(tubes.small_weights())
     depths = tubes.small_depths(grams)
@@ -231,20 +237,24 @@ def small(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
 # --- catheters
 
 
-def french(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def french(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a catheter whose width is asked."""
     size = draw.pick(tubes.catheters())
     wide = tubes.millimetres(size)
-    words = {"french": plain(size, "Fr"), "number": f"{size:g}", "wide": f"{wide:.2f} mm"}
+    words = {
+        "french": plain(size, "Fr"),
+        "number": number(size),
+        "wide": f"{number(wide, '.2f')} mm",
+    }
     return Drawn(words, wide, {"french": size})
 
 
-def fills(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def fills(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a catheter in a tube for which it matters whether diameter or area is meant."""
     shares = [(size, bore, tubes.fills(size, bore)) for size, bore in tubes.passing()]
     turns = [each for each in shares if each[2].within("diameter") != each[2].within("area")]
     size, bore, share = draw.pick(turns)
-    words = {"french": plain(size, "Fr"), "tube": f"{bore:.1f} mm", "told": share.text}
+    words = {"french": plain(size, "Fr"), "tube": f"{number(bore, '.1f')} mm", "told": share.text}
     words |= {by: plain(round(share.share(by)), "percent") for by in ("diameter", "area")}
     facts = {"diameter": share.diameter, "area": share.area}
     return Drawn({**words, "rest": plain(100 - round(share.diameter), "percent")}, facts=facts)
@@ -253,7 +263,7 @@ def fills(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
 # --- the supraglottic airway, by edition
 
 
-def airway(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def airway(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return what each edition says of the supraglottic airway, the course's own first."""
     stated = {id: b for id, b in ((id, rulebook(id)) for id in editions()) if _says(b)}
     own = book["supraglottic"].text if _says(book) else ""

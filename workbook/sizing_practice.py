@@ -9,24 +9,27 @@ from workbook.cases import Draw
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby, babies, faces, published_masks
 from workbook.facemask import offered
+from workbook.language import _
+from workbook.language import number as say
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.sizing import Drawn, Numbers
-from workbook.units import convert, plain
+from workbook.units import convert, plain, typed_number
 
 FAR = 3.0  # times too much or too little: a slip of unit, not of the sum
 Feedback = dict[str, Any]
 
 
-def trolley(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def trolley(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby that no caution concerns, what lies on the trolley, and what fits the baby."""
     baby = draw.pick([b for b in babies() if _plain_case(b)])
     units = {"masks": (offered(), "mm"), "tubes": (tubes.made(), "mm")}
     units["catheters"] = (tubes.catheters(), "Fr")
     words = {name: f"{_listed(sizes)} {unit}" for name, (sizes, unit) in units.items()}
     size = tubes.by_weight(baby.grams) or 0.0
-    words |= {"fitting": " or ".join(plain(each, "mm") for each in published_masks(baby))}
-    words |= {"tube": f"{size:.1f} mm", "smaller": f"{tubes.beside(size, -1):.1f} mm"}
+    words |= {"fitting": _(" or ").join(plain(each, "mm") for each in published_masks(baby))}
+    smaller = tubes.beside(size, -1)
+    words |= {"tube": f"{say(size, '.1f')} mm", "smaller": f"{say(smaller, '.1f')} mm"}
     return Drawn({**words, **_depth_words(baby)}, facts=baby.facts)
 
 
@@ -37,7 +40,7 @@ def _plain_case(baby: Baby) -> bool:
 
 
 def _listed(sizes: Sequence[float]) -> str:
-    return ", ".join(f"{size:g}" for size in sizes)
+    return ", ".join(say(size) for size in sizes)
 
 
 def _cautioned(grams: float) -> bool:
@@ -48,24 +51,24 @@ def _depth_words(baby: Baby) -> dict[str, str]:
     """Return a baby and the depths the rules give for it, in words."""
     depths = tubes.small_depths(baby.grams)
     words = {name: plain(depth, "cm") for name, depth in depths.items()}
-    words |= {"grams": plain(baby.grams, "g"), "kilograms": f"{baby.grams / 1000:g}"}
+    words |= {"grams": plain(baby.grams, "g"), "kilograms": say(baby.grams / 1000)}
     return {**baby.said, **words}
 
 
 # --- a depth, with the last step missing, then two, then all
 
 
-def last_step(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def last_step(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby for which only the sum is left to do."""
     return _asked(draw.pick([b for b in babies() if not _cautioned(b.grams)]))
 
 
-def rule_and_sum(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def rule_and_sum(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby for which the rule has to be found too: one that the caution concerns."""
     return _asked(draw.pick([b for b in babies() if _cautioned(b.grams)]))
 
 
-def whole(draw: Draw, _: Numbers, book: RuleBook) -> Drawn:
+def whole(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby in grams, with or without the caution."""
     cautioned = draw.pick((True, False))
     return _asked(draw.pick([b for b in babies() if _cautioned(b.grams) == cautioned]))
@@ -113,6 +116,6 @@ def judged(depth: float | None, drawn: Drawn) -> str:
 def number(typed: Any, unit: str) -> float | None:
     """Return a typed number in a unit; None when it cannot be read as one."""
     try:
-        return convert(float(typed["text"].replace(",", ".")), typed["unit"], unit)
+        return convert(typed_number(typed["text"]), typed["unit"], unit)
     except (ValueError, TypeError, KeyError, AttributeError):
         return None

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from workbook.cards import Reading, shown
 from workbook.curves import Line, Panel, Point
+from workbook.language import N_, _, number
 from workbook.physics import (
     Action,
     Circuit,
@@ -33,9 +34,14 @@ from workbook.units import plain
 Numbers = Mapping[str, float]
 GRID = 0.02  # s, between two points of a curve
 FULL = 0.63  # one time constant of a filling: one less 1/e
-SEALS = ("The mask seals.", *(f"There is {seal.says}." for seal in c.SEALS))
-GAUGE, LUNG_PRESSURE = "Gauge, cmH2O", "Pressure in the lung, cmH2O"
-VOLUME, SECONDS = "Volume in the lung, mL", "time in seconds"
+SEALS = (
+    N_("The mask seals."),
+    N_("There is a small leak at the mask."),
+    N_("There is a moderate leak at the mask."),
+    N_("There is a large leak at the mask."),
+)
+GAUGE, LUNG_PRESSURE = N_("Gauge, cmH2O"), N_("Pressure in the lung, cmH2O")
+VOLUME, SECONDS = N_("Volume in the lung, mL"), N_("time in seconds")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +94,14 @@ def fall(n: Numbers) -> Study:
     words = {
         "released": shown(steady_reading(circuit, held=False)),
         "held": shown(max(trace.manometer)),
-        "kept": f"{kept:.0f} mL",
-        "taken": f"{most - kept:.0f} mL",
+        "kept": f"{number(kept, '.0f')} mL",
+        "taken": f"{number(most - kept, '.0f')} mL",
     }
     panels = [
-        Panel(GAUGE, _lines({"gauge": trace}, "manometer")),
-        Panel(VOLUME, _lines({"volume": trace}, "volume")),
+        Panel(_(GAUGE), _lines({_("gauge"): trace}, "manometer")),
+        Panel(_(VOLUME), _lines({_("volume"): trace}, "volume")),
     ]
-    return Study(words, SECONDS, panels)
+    return Study(words, _(SECONDS), panels)
 
 
 def flow(n: Numbers) -> Study:
@@ -105,16 +111,22 @@ def flow(n: Numbers) -> Study:
     circuit, most = set_up(before), n["flow_after"]
     flows = [most * k / 60 for k in range(1, 61)]
     lines = [
-        Line(f"{name}, model", flows, [steady_reading(circuit.at(q), held=held) for q in flows])
+        Line(
+            _("{name}, model").format(name=name),
+            flows,
+            [steady_reading(circuit.at(q), held=held) for q in flows],
+        )
         for name, held in (("PIP", True), ("PEEP", False))
     ]
     points = [
         Point(
-            f"{name}, published", most, *(n[f"{key}_after{end}"] for end in ("", "_low", "_high"))
+            _("{name}, published").format(name=name),
+            most,
+            *(n[f"{key}_after{end}"] for end in ("", "_low", "_high")),
         )
         for name, key in (("PIP", "pip"), ("PEEP", "peep"))
     ]
-    return Study({}, "flow in L/min", [Panel(GAUGE, lines, points)])
+    return Study({}, _("flow in L/min"), [Panel(_(GAUGE), lines, points)])
 
 
 def hold(n: Numbers) -> Study:
@@ -125,18 +137,22 @@ def hold(n: Numbers) -> Study:
     turned = Action(start + n["beat"], "pip", _opens_at(circuit, n["pip_to"]), turn)
     held = [Action(start, "occlude"), turned, Action(end, "release")]
     beat = sorted([*_rhythm(n, until, period), turned], key=lambda each: each.time)
+    shut, beaten = _("held"), _("in rhythm")
     traces = {name: simulate(circuit, lung(), done, until)
-              for name, done in (("held", held), ("in rhythm", beat))}  # fmt: skip
+              for name, done in ((shut, held), (beaten, beat))}  # fmt: skip
     means = {name: t.integral("alveolar", start, end) / (end - start) for name, t in traces.items()}
     words = {
         "long": plain(round(end - start, 1), "s"),
         "short": plain(n["beat"] * n["occlude_beats"], "s"),
-        "mean_held": shown(means["held"]),
-        "mean_rhythm": shown(means["in rhythm"]),
+        "mean_held": shown(means[shut]),
+        "mean_rhythm": shown(means[beaten]),
     }
-    panels = [Panel(f"{name.capitalize()}: gauge, cmH2O", _lines({name: trace}, "manometer"))
-              for name, trace in traces.items()]  # fmt: skip
-    return Study(words, SECONDS, panels)
+    says = _("{how}: gauge, cmH2O")
+    panels = [
+        Panel(says.format(how=name[:1].upper() + name[1:]), _lines({name: trace}, "manometer"))
+        for name, trace in traces.items()
+    ]
+    return Study(words, _(SECONDS), panels)
 
 
 def _opens_at(circuit: Circuit, reading: float) -> float:
@@ -147,20 +163,21 @@ def _opens_at(circuit: Circuit, reading: float) -> float:
 def leak(n: Numbers) -> Study:
     """Seals from good to poor: what the needle still reaches, and what the lung still takes."""
     circuit, rows, taken = set_up(n), [], []
-    for says, k in zip(SEALS, (None, *(seal.value for seal in c.SEALS)), strict=True):
+    for says, k in zip(map(_, SEALS), (None, *(seal.value for seal in c.SEALS)), strict=True):
         made = circuit if k is None else replace(circuit, leak=leak_of(k))
         breath = settled_breath(made, lung(), 60 / _period(n), n["beat"] * n["occlude_beats"])
         taken.append(breath.tidal_volume)
         rows.append(Reading(says, says, breath.pip, breath.peep))
     words = {
         "held": shown(rows[1].held), "released": shown(rows[1].released),
-        "taken": f"{taken[1]:.0f} mL", "sealed": f"{taken[0]:.0f} mL",
-        "poor": shown(rows[-1].held), "poor_taken": f"{taken[-1]:.0f} mL",
+        "taken": f"{number(taken[1], '.0f')} mL", "sealed": f"{number(taken[0], '.0f')} mL",
+        "poor": shown(rows[-1].held), "poor_taken": f"{number(taken[-1], '.0f')} mL",
     }  # fmt: skip
     return Study(words, rows=tuple(rows))
 
 
 LUNGS = {"stiff": c.LUNG_STIFF, "middle": c.LUNG_MIDDLE, "soft": c.LUNG_SOFT}
+LUNG_NAMES = {"stiff": N_("stiff lung"), "middle": N_("middle lung"), "soft": N_("soft lung")}
 
 
 def lungs(n: Numbers) -> Study:
@@ -170,12 +187,18 @@ def lungs(n: Numbers) -> Study:
     breaths = {name: settled_breath(circuit, lung(each), 60 / period, held)
                for name, each in LUNGS.items()}  # fmt: skip
     done = _rhythm(n, period, period)
-    traces = {f"{name} lung": simulate(circuit, lung(each), done, 1.5 * period)
+    traces = {_(LUNG_NAMES[name]): simulate(circuit, lung(each), done, 1.5 * period)
               for name, each in LUNGS.items()}  # fmt: skip
-    words = {f"{name}_taken": f"{breath.tidal_volume:.0f} mL" for name, breath in breaths.items()}
+    words = {
+        f"{name}_taken": f"{number(breath.tidal_volume, '.0f')} mL"
+        for name, breath in breaths.items()
+    }
     words |= {f"{name}_pip": shown(breath.pip) for name, breath in breaths.items()}
-    panels = [Panel(GAUGE, _lines(traces, "manometer")), Panel(VOLUME, _lines(traces, "volume"))]
-    return Study(words, SECONDS, panels)
+    panels = [
+        Panel(_(GAUGE), _lines(traces, "manometer")),
+        Panel(_(VOLUME), _lines(traces, "volume")),
+    ]
+    return Study(words, _(SECONDS), panels)
 
 
 def rate(n: Numbers) -> Study:
@@ -189,17 +212,17 @@ def rate(n: Numbers) -> Study:
         breath = settled_breath(circuit, lung(c.LUNG_SOFT), often, share * 60 / often)
         words |= {
             f"{name}_rest": shown(breath.end_expiratory_alveolar),
-            f"{name}_taken": f"{breath.tidal_volume:.0f} mL",
+            f"{name}_taken": f"{number(breath.tidal_volume, '.0f')} mL",
             f"{name}_gauge": shown(breath.peep),
         }
         done = _rhythm(n, 2 * until, 60 / often)
         traces[plain(often, "1/min")] = simulate(circuit, lung(c.LUNG_SOFT), done, 2 * until)
     top = 1.1 * max(max(trace.alveolar) for trace in traces.values())
     panels = [
-        Panel(LUNG_PRESSURE, _lines({name: trace}, "alveolar"), top=top)
+        Panel(_(LUNG_PRESSURE), _lines({name: trace}, "alveolar"), top=top)
         for name, trace in traces.items()
     ]
-    return Study(words, SECONDS, panels)
+    return Study(words, _(SECONDS), panels)
 
 
 def tube_sizes() -> list[float]:
@@ -211,21 +234,23 @@ def tube_sizes() -> list[float]:
 def tube(n: Numbers) -> Study:
     """One inflation by mask and by tubes: how fast the lung fills."""
     circuit, until = set_up(n), n["beat"]
-    full = [("mask", None), *((plain(size, "mm"), size) for size in tube_sizes())]
+    mask = _("mask")
+    full = [(mask, None), *((plain(size, "mm"), size) for size in tube_sizes())]
     traces = {name: simulate(circuit, lung(tube=size), [Action(0.0, "occlude")], until)
               for name, size in full}  # fmt: skip
     times = {name: _filled(trace, n) for name, trace in traces.items()}
     names = list(times)
     words = {
-        "wide": names[1], "narrow": names[-1], "mask_time": f"{times['mask']:.2f} s",
-        "wide_time": f"{times[names[1]]:.2f} s", "narrow_time": f"{times[names[-1]]:.2f} s",
+        "wide": names[1], "narrow": names[-1], "mask_time": f"{number(times[mask], '.2f')} s",
+        "wide_time": f"{number(times[names[1]], '.2f')} s",
+        "narrow_time": f"{number(times[names[-1]], '.2f')} s",
     }  # fmt: skip
     ends = {name: traces[name] for name in (names[0], names[1], names[-1])}
     panels = [
         Panel(axis, _lines(ends, channel, GRID / 5))
-        for axis, channel in ((GAUGE, "manometer"), (VOLUME, "volume"))
+        for axis, channel in ((_(GAUGE), "manometer"), (_(VOLUME), "volume"))
     ]
-    return Study(words, SECONDS, panels)
+    return Study(words, _(SECONDS), panels)
 
 
 def _filled(trace: Trace, n: Numbers) -> float:
@@ -252,7 +277,7 @@ def cylinder(n: Numbers) -> Study:
         "steady": plain(round(steady), "s"),
         "flow_late": plain(round(late.flow, 1), "L/min"),
     }
-    return Study(words, SECONDS, [Panel(GAUGE, lines)])
+    return Study(words, _(SECONDS), [Panel(_(GAUGE), lines)])
 
 
 STUDIES: Mapping[str, Callable[[Numbers], Study]] = {

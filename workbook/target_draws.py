@@ -12,6 +12,7 @@ from workbook.cards import shown
 from workbook.cases import Draw, Question, predictions, raise_pip, seal, starting, two_editions
 from workbook.cases.pressure_targets import GROUPS, NUMBERED, needles, texts
 from workbook.cases.setup_order import settings
+from workbook.language import _, number
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import Rule, RuleBook, compare, editions
 from workbook.units import convert, plain
@@ -167,7 +168,7 @@ class Drawn:
             "edition": self.book.edition.title,
             "whose": starting.whose(self.book),
             "baby": met.says,
-            "what": two_editions.STARTS[facts["rule"]],
+            "what": _(two_editions.STARTS[facts["rule"]]),
             "one": known[facts["one"]].title,
             "two": known[facts["two"]].title,
             "a": one.text,
@@ -182,8 +183,8 @@ class Drawn:
         return {
             "mark": plain(mark, UNIT), "half_mark": plain(mark / 2, UNIT),
             "half_ten": plain(NUMBERED / 2, UNIT), "ten": plain(NUMBERED, UNIT),
-            "below": f"{below:g}", "above": f"{below + NUMBERED:g}",
-            "spaces": f"{NUMBERED / mark:g}", "past": f"{(stands - below) / mark:g}",
+            "below": number(below), "above": number(below + NUMBERED),
+            "spaces": number(NUMBERED / mark), "past": number((stands - below) / mark),
             "stands": plain(stands, UNIT), "near": plain(self.book["gauge.accept"].value, UNIT),
             **self.in_unit("worked"),
         }  # fmt: skip
@@ -193,8 +194,9 @@ class Drawn:
         value, unit = self.needles[name], self.units[name]
         each = convert(1, UNIT, unit)
         return {
-            "needle": plain(value, UNIT), "unit": unit, "each": f"{each:.3g} {unit}",
-            "becomes": f"{value * each:.3g} {unit}", "times": f"{value:g} × {each:.3g}",
+            "needle": plain(value, UNIT), "unit": unit, "each": f"{number(each, '.3g')} {unit}",
+            "becomes": f"{number(value * each, '.3g')} {unit}",
+            "times": f"{number(value)} × {number(each, '.3g')}",
         }  # fmt: skip
 
     def _of_gauge(self) -> dict[str, str]:
@@ -210,7 +212,7 @@ class Drawn:
         return {
             "chest_pip": plain(round(seal.levels(strip)[0]), UNIT),
             "step": raise_pip.step(self.book).text,
-            "inflations": f"{ordinary.value:g}",
+            "inflations": number(ordinary.value),
             "ceiling": plain(ceiling, UNIT),
         }
 

@@ -8,6 +8,7 @@ from typing import Any
 from workbook import rate_practice
 from workbook.cases import Question, seal, starting, two_editions
 from workbook.cases.pressure_targets import NUMBERED, texts
+from workbook.language import _, number
 from workbook.rate_practice import Feedback, Wanted, line
 from workbook.rules import RuleBook
 from workbook.units import convert, plain
@@ -27,7 +28,7 @@ def on_set(
         return _one(line(True, told, rules["pip"]), says)
     part = wrong[0]
     told = says.get(starting.slip_of(chosen, book, met), says["other"])
-    asks = says["asks"].format(part=starting.NAMES[part], number=rules[part].shown)
+    asks = says["asks"].format(part=_(starting.NAMES[part]), number=rules[part].shown)
     return _one(line(False, f"{told} {asks}", rules[part]), says)
 
 
@@ -56,8 +57,8 @@ def on_unit(value: Any, stands: float, unit: str, book: RuleBook, says: Says) ->
     """Return feedback on a needle that was read and converted; each slip has its own words."""
     each = convert(1, UNIT, unit)
     words = {
-        "unit": unit, "each": f"{each:.3g} {unit}", "stands": plain(stands, UNIT),
-        "becomes": f"{stands * each:.3g} {unit}",
+        "unit": unit, "each": f"{number(each, '.3g')} {unit}", "stands": plain(stands, UNIT),
+        "becomes": f"{number(stands * each, '.3g')} {unit}",
     }  # fmt: skip
     accept = book["gauge.accept"]
     if rate_practice.typed(value, UNIT) is not None and value["unit"] != unit:
@@ -74,7 +75,7 @@ def _on_number(value: Any, wanted: Wanted, says: Says, words: Mapping[str, str])
 def on_strip(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedback:
     """Return feedback on a strip and a chest: what it is, what tells, what is done first."""
     kind = seal.found(asked.facts, book)
-    held, _ = seal.levels(asked.facts)
+    held = seal.levels(asked.facts)[0]
     words = {
         "held": plain(round(held), UNIT),
         "pip": plain(asked.facts["pip"], UNIT),

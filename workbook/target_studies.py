@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from workbook.cards import shown
 from workbook.curves import Line, Panel
+from workbook.language import _
 from workbook.physics import Action, Trace, set_pip, simulate
 from workbook.physics import coefficients as c
 from workbook.studies import GRID, SECONDS, Numbers, Study, lung, set_up
@@ -20,7 +21,8 @@ def raised(n: Numbers) -> Study:
     until, end = begin + turn + 2 * period, begin + turn
     held = [Action(start, "occlude"), turned, Action(end, "release")]
     count = [a for k in range(int(until / period)) for a in _inflation(start + k * period, beat)]
-    done = {"held shut": held, "in the count": sorted([*count, turned], key=lambda a: a.time)}
+    shut, counted = _("held shut"), _("in the count")
+    done = {shut: held, counted: sorted([*count, turned], key=lambda a: a.time)}
     inside = lung(c.LUNG_STIFF)
     traces = {name: simulate(circuit, inside, each, until) for name, each in done.items()}
     means = {name: t.integral("alveolar", start, end) / (end - start) for name, t in traces.items()}
@@ -28,15 +30,15 @@ def raised(n: Numbers) -> Study:
         "long": plain(round(end - start, 1), "s"),
         "short": plain(beat, "s"),
         "missed": str(sum(start < a.time < end for a in count if a.kind == "occlude")),
-        "mean_held": shown(means["held shut"]),
-        "mean_count": shown(means["in the count"]),
+        "mean_held": shown(means[shut]),
+        "mean_count": shown(means[counted]),
     }
     top = 1.1 * n["pip_to"]
     panels = [
-        Panel(f"{name.capitalize()}, cmH2O", [_line(name, trace)], top=top)
+        Panel(f"{name[:1].upper()}{name[1:]}, cmH2O", [_line(name, trace)], top=top)
         for name, trace in traces.items()
     ]
-    return Study(words, SECONDS, panels)
+    return Study(words, _(SECONDS), panels)
 
 
 def _inflation(at: float, beat: float) -> list[Action]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
 from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
+from workbook.language import _, follow
 from workbook.rules import RuleBook
 
 if TYPE_CHECKING:
@@ -37,16 +38,18 @@ class Unit:
         """Say whose exercise this is, which edition it asks about, and how far it has come."""
         from IPython.display import Markdown, display
 
-        done, all_ = len(self.file.sheet().latest()), len(self.case.questions)
-        site = f"**Local protocol:** {self.book.protocol}. " if self.book.protocol else ""
-        display(
-            Markdown(
-                f"**Learner:** {self.case.learner}. **Course:** {self.course.title}. "
-                f"**Edition asked about:** {self.book.edition.title}. {site}"
-                f"**Answered so far:** {done} of {all_}."
-                f"{_link_to_feedback(self.file.path.parent)}"
-            )
+        said = _(
+            "**Learner:** {learner}. **Course:** {course}. **Edition asked about:** {edition}. "
+            "{site}**Answered so far:** {done} of {total}."
+        ).format(
+            learner=self.case.learner,
+            course=self.course.title,
+            edition=self.book.edition.title,
+            site=f"{local_protocol(self.book)} ".lstrip(),
+            done=len(self.file.sheet().latest()),
+            total=len(self.case.questions),
         )
+        display(Markdown(said + _link_to_feedback(self.file.path.parent)))
 
     def ask(self, question: str) -> None:
         """Show one question of the case with its control and the receipt of its last answer."""
@@ -61,7 +64,13 @@ class Unit:
 def _link_to_feedback(folder: Path) -> str:
     if not (folder / FEEDBACK).is_file():
         return ""
-    return f"\n\nYour work has been marked: [read what was right and why]({FEEDBACK})."
+    says = _("Your work has been marked: [read what was right and why](feedback.html).")
+    return f"\n\n{says}"
+
+
+def local_protocol(book: RuleBook) -> str:
+    """Return a line that names the site's protocol, or nothing."""
+    return _("**Local protocol:** {name}.").format(name=book.protocol) if book.protocol else ""
 
 
 def open_unit(exercise: str, folder: Path | None = None) -> Unit:
@@ -73,10 +82,13 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
     folder = Path.cwd() if folder is None else folder
     if not (folder / FILE).is_file():
         raise CourseError(
-            f"{FILE} is missing beside this page, so your questions cannot be drawn. Close the "
-            "workbook and open it again: it brings missing files back. Saved answers are kept."
+            _(
+                "{file} is missing beside this page, so your questions cannot be drawn. Close the "
+                "workbook and open it again: it brings missing files back. Saved answers are kept."
+            ).format(file=FILE)
         )
     course, learner = read_course(folder), whoami()
+    follow(course.language)
     book = course.book
     drawn = case(course.id, exercise, learner, book)
     file = AnswersFile(
@@ -97,6 +109,7 @@ def open_lesson(lesson: str, folder: Path | None = None) -> AnswersFile:
     """Open the record of a lesson: predictions and practice answers, never graded."""
     folder = Path.cwd() if folder is None else folder
     course = read_course(folder) if (folder / FILE).is_file() else Course()
+    follow(course.language)
     file = AnswersFile(
         answers_path(folder / f"{lesson}.ipynb"), course.id, lesson, whoami(), course.edition
     )
@@ -109,9 +122,20 @@ def _refuse_strangers(file: AnswersFile) -> None:
     ours = (file.course, file.exercise, file.learner, file.edition)
     if (sheet.course, sheet.exercise, sheet.learner, sheet.edition) != ours:
         raise AnswerFileError(
-            f"{file.path.name} holds answers of {sheet.learner!r} to {sheet.exercise} of course "
-            f"{sheet.course!r} ({sheet.edition}); you are {file.learner!r} in course "
-            f"{file.course!r} ({file.edition}). Move that file elsewhere to begin anew."
+            _(
+                "{file} holds answers of {theirs} to {exercise} of course {their_course} "
+                "({their_edition}); you are {learner} in course {course} ({edition}). Move that "
+                "file elsewhere to begin anew."
+            ).format(
+                file=file.path.name,
+                theirs=repr(sheet.learner),
+                exercise=sheet.exercise,
+                their_course=repr(sheet.course),
+                their_edition=sheet.edition,
+                learner=repr(file.learner),
+                course=repr(file.course),
+                edition=file.edition,
+            )
         )
 
 
@@ -192,10 +216,10 @@ def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
     """Return what is kept in the page itself: a copy of the answer, readable without the file."""
     if answer is None:
         return {"text/plain": ""}
-    text = f"Receipt {answer.number}, {answer.at}: {spoken(question, answer.value)}"
-    head, _, said = text.partition(": ")
+    head = _("Receipt {number}, {at}").format(number=answer.number, at=answer.at)
+    said = spoken(question, answer.value)
     return {
-        "text/plain": text,
+        "text/plain": f"{head}: {said}",
         "text/html": f"<details><summary>{escape(head)}</summary><p>{escape(said)}</p></details>",
         RECEIPT: {"question": question.id, **_as_saved(answer)},
     }

@@ -8,40 +8,42 @@ from __future__ import annotations
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
+from workbook.language import N_, _, number
+
 if TYPE_CHECKING:
     import pint
 
 # Units a rule file or an answer may use, with what they measure. Checked without pint,
 # so reading the rules stays fast; a test holds each entry against pint.
 MEASURES: dict[str, str] = {
-    "cmH2O": "pressure",
-    "hPa": "pressure",
-    "kPa": "pressure",
-    "mbar": "pressure",
-    "mmHg": "pressure",
-    "psi": "pressure",
-    "bar": "pressure",
-    "L/min": "flow",
-    "mL/s": "flow",
-    "1/min": "rate",
-    "s": "time",
-    "min": "time",
-    "h": "time",
-    "day": "time",
-    "week": "time",
-    "month": "time",
-    "g": "mass",
-    "kg": "mass",
-    "mL": "volume",
-    "L": "volume",
-    "mL/kg": "volume per mass",
-    "mm": "length",
-    "cm": "length",
-    "inch": "length",
-    "Fr": "length",
-    "degC": "temperature",
-    "percent": "share",
-    "": "number",
+    "cmH2O": N_("pressure"),
+    "hPa": N_("pressure"),
+    "kPa": N_("pressure"),
+    "mbar": N_("pressure"),
+    "mmHg": N_("pressure"),
+    "psi": N_("pressure"),
+    "bar": N_("pressure"),
+    "L/min": N_("flow"),
+    "mL/s": N_("flow"),
+    "1/min": N_("rate"),
+    "s": N_("time"),
+    "min": N_("time"),
+    "h": N_("time"),
+    "day": N_("time"),
+    "week": N_("time"),
+    "month": N_("time"),
+    "g": N_("mass"),
+    "kg": N_("mass"),
+    "mL": N_("volume"),
+    "L": N_("volume"),
+    "mL/kg": N_("volume per mass"),
+    "mm": N_("length"),
+    "cm": N_("length"),
+    "inch": N_("length"),
+    "Fr": N_("length"),
+    "degC": N_("temperature"),
+    "percent": N_("share"),
+    "": N_("number"),
 }
 
 
@@ -72,12 +74,29 @@ def quantity(value: float | str, unit: str | None = None) -> pint.Quantity[Any]:
 
 
 def _parse(text: str) -> pint.Quantity[Any]:
-    number, _, unit = text.strip().partition(" ")
+    figure, _space, unit = text.strip().partition(" ")
     try:
-        magnitude = float(number)
+        magnitude = typed_number(figure)
     except ValueError:
-        raise UnitError(f"{text!r} is not a number and a unit, for example '25 cmH2O'.") from None
+        raise UnitError(
+            _("{text} is not a number and a unit, for example '25 cmH2O'.").format(text=repr(text))
+        ) from None
     return registry().Quantity(magnitude, _checked(unit.strip()))
+
+
+def typed_number(text: str) -> float:
+    """Return a number as people type it: a decimal comma is a decimal point, in every language.
+
+    Raises UnitError for anything else, also for a number with marks between its thousands.
+    """
+    try:
+        return float(text.strip().replace("\u2212", "-").replace(",", "."))
+    except ValueError:
+        raise UnitError(
+            _(
+                "{text} is not a number: type its digits and one decimal sign, as in 12.5 or 12,5."
+            ).format(text=repr(text))
+        ) from None
 
 
 def _checked(unit: str) -> str:
@@ -96,17 +115,25 @@ def convert(value: float, unit: str, to: str) -> float:
     if unit == to:
         return float(value)
     if MEASURES.get(unit) != MEASURES.get(to):
+        says = _("{unit} measures {measure}, but {other} in {wanted} is wanted.")
         raise UnitError(
-            f"{unit or 'a plain number'} measures {MEASURES.get(unit, 'nothing known')}, "
-            f"but {MEASURES.get(to, 'something else')} in {to} is wanted."
+            says.format(
+                unit=unit or _("a plain number"),
+                measure=_(MEASURES.get(unit, N_("nothing known"))),
+                other=_(MEASURES.get(to, N_("something else"))),
+                wanted=to,
+            )
         )
     return float(quantity(value, unit).m_as(_checked(to)))
 
 
 def plain(value: float, unit: str) -> str:
     """Return a value as a person would say it: ``25 cmH2O``, ``4.5 cmH2O``, ``21 %``."""
-    number = f"{value:.4g}"
-    shown = {"percent": "%", "1/min": "a minute"}.get(unit, unit)
-    if shown in ("week", "day", "month") and value != 1:
-        shown += "s"
-    return f"{number} {shown}".strip()
+    word = _MANY.get(unit) if value != 1 else _ONE.get(unit)
+    return f"{number(value, '.4g')} {_(word) if word else _SIGNS.get(unit, unit)}".strip()
+
+
+_SIGNS = {"percent": "%"}
+_ONE = {"1/min": N_("a minute"), "day": N_("day"), "week": N_("week"),
+        "month": N_("month")}  # fmt: skip
+_MANY = {**_ONE, "day": N_("days"), "week": N_("weeks"), "month": N_("months")}

@@ -16,6 +16,7 @@ from graders.desk.checklist import COLUMNS, Checklist, checklist
 from graders.desk.labplan import LabError
 from graders.desk.labsheet import Seen, rows_of
 from workbook.course import read_course
+from workbook.language import _
 
 RECORD = "lab.csv"
 REPLACED = "lab-replaced.csv"  # what a later file said otherwise of the same day
@@ -44,15 +45,18 @@ class LabResult:
     @property
     def says(self) -> str:
         """Return where the learner stands in a sentence or two."""
-        parts = [f"{self.count('yes')} of {self.steps} steps done"]
-        parts += [f"{n} with help" for n in [self.count("with help")] if n]
-        parts += [f"{n} not done" for n in [self.count("no")] if n]
-        left = self.steps - len(self.latest)
-        parts += [f"{left} not yet observed"] if left > 0 else []
-        said = f"Observed hands-on, last on {self.date}: {', '.join(parts)}."
-        if not self.critical:
-            return said
-        return f"{said} Critical, to be seen again: {', '.join(self.critical)}."
+        done, left = self.count("yes"), self.steps - len(self.latest)
+        counted = {
+            _("{count} with help"): self.count("with help"),
+            _("{count} not done"): self.count("no"),
+            _("{count} not yet observed"): max(left, 0),
+        }
+        parts = [_("{done} of {total} steps done").format(done=done, total=self.steps)]
+        parts += [says.format(count=count) for says, count in counted.items() if count]
+        said = _("Observed hands-on, last on {day}: {steps}.")
+        said = said.format(day=self.date, steps=", ".join(parts))
+        again = _("Critical, to be seen again: {steps}.").format(steps=", ".join(self.critical))
+        return f"{said} {again}" if self.critical else said
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +128,7 @@ def lab_results(folder: Path, made: Checklist | None = None) -> Mapping[str, Lab
     made = made or checklist(read_course(folder).book)
     items = {item.id: item for item in made.items}
     found: dict[str, list[Seen]] = {}
-    for seen, _ in sorted(_read(folder / RECORD), key=lambda each: each[0].date):
+    for seen, _when in sorted(_read(folder / RECORD), key=lambda each: each[0].date):
         if seen.step in items:
             found.setdefault(seen.learner, []).append(seen)
     results = {}

@@ -16,6 +16,7 @@ from graders.standing import percent
 from graders.verdict import Finding, Verdict
 from workbook.cases import case, exercises
 from workbook.course import Course
+from workbook.language import _, speaking
 from workbook.rules import RuleBook
 
 
@@ -123,7 +124,7 @@ class LearnerView:
     def next(self) -> str:
         """Return the one thing to do next: an unsafe act first, then what is open, in order."""
         ranked = sorted(self.parts, key=lambda p: (not p.unsafe, p.ready))
-        return ranked[0].next if ranked else "Come to the lab."
+        return ranked[0].next if ranked else _("Come to the lab.")
 
     @property
     def ready(self) -> bool:
@@ -144,12 +145,14 @@ def learner_view(
 ) -> LearnerView:
     """Return a learner's page from the works that count and all attempts, by unit.
 
-    ``scores`` are the gradebook's, where a human's stands in place of the marking's.
+    It is in the language of the course. ``scores`` are the gradebook's, where a human's stands in
+    place of the marking's.
     """
-    parts = tuple(
-        _part(unit, course, latest.get(unit), attempts.get(unit, ()), scores or {})
-        for unit in course.units
-    )
+    with speaking(course.language):
+        parts = tuple(
+            _part(unit, course, latest.get(unit), attempts.get(unit, ()), scores or {})
+            for unit in course.units
+        )
     return LearnerView(learner, name, course, parts, retest, lab)
 
 
@@ -162,6 +165,7 @@ def _part(
 ) -> Part:
     if work is None:
         return Part(unit, hand_in(unit))
+    work = work.for_learner()
     score = scores.get(unit, work.earned)
     enough = work.possible > 0 and score >= course.needed * work.possible - 1e-9
     return Part(
@@ -199,8 +203,8 @@ def _words(id: str, book: RuleBook) -> str:
     if id in book:
         rule = book.all(id)[0]
         number = f" ({rule.text})" if rule.unit is not None and len(book.all(id)) == 1 else ""
-        return f"{rule.says.rstrip('.')}{number}."
+        return f"{_(rule.says).rstrip('.')}{number}."
     for procedure in book.procedures.values():
         if id in procedure.ids:
-            return procedure[id].says
+            return _(procedure[id].says)
     return ""

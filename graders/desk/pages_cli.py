@@ -23,6 +23,7 @@ from graders.scores import totals
 from graders.verdicts import verdicts
 from workbook.course import CourseError
 from workbook.errors import PlainError
+from workbook.language import speaking
 
 
 @click.command(epilog=f"Example: tpiece pages --course ~/may --learner ada. {SAFETY}")
@@ -89,6 +90,8 @@ def _view(
 ) -> LearnerView:
     course, learner = folder.course, person.learner
     tries = {unit: attempts(folder.path, learner, unit) for unit in course.units}
+    with speaking(course.language):
+        seen = lab.says if lab is not None else ""
     return learner_view(
         learner,
         course,
@@ -97,7 +100,7 @@ def _view(
         retest=plan_of(learner, course, tries, lab, made_at.date()),
         scores=scores,
         name=person.name,
-        lab=lab.says if lab is not None else "",
+        lab=seen,
     )
 
 

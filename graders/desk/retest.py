@@ -13,6 +13,7 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from graders.grade import Graded
+from workbook.language import _
 from workbook.rules import RuleBook
 
 
@@ -52,14 +53,17 @@ class Retest:
     def says(self) -> str:
         """Return it in a sentence."""
         if self.due is None:
-            return "Not ready for the lab yet, so there is nothing to test again."
-        span = f"between {self.due} and {self.latest}"
-        told = {
-            Due.LATER: f"Not due yet: test again {span}.",
-            Due.DUE: f"Due now: test again by {self.latest}.",
-            Due.OVERDUE: f"Overdue: the test was to come {span}.",
-        }
-        return f"Last shown on {self.shown[-1]}. {told[self.state]}"
+            return _("Not ready for the lab yet, so there is nothing to test again.")
+        says = {
+            Due.LATER: _(
+                "Last shown on {day}. Not due yet: test again between {due} and {latest}."
+            ),
+            Due.DUE: _("Last shown on {day}. Due now: test again by {latest}."),
+            Due.OVERDUE: _(
+                "Last shown on {day}. Overdue: the test was to come between {due} and {latest}."
+            ),
+        }[self.state]
+        return says.format(day=self.shown[-1], due=self.due, latest=self.latest)
 
 
 def retest(

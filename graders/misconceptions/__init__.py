@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
+from workbook.language import _
+
 _FOLDER = Path(__file__).parent
 
 
@@ -26,6 +28,12 @@ class Misconception:
     read: str
     lab: str
     unsafe: bool = False
+
+    @property
+    def where(self) -> str:
+        """Return where to read in the language in force: a file, and its heading as it is there."""
+        file, comma, heading = self.read.partition(", ")
+        return f"{file}{comma}{_(heading)}"
 
 
 @cache

@@ -15,6 +15,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from workbook.errors import PlainError
+from workbook.language import _, direction, in_force, number
 
 _CONTROLS = dict.fromkeys([*range(9), 11, 12, *range(14, 32), *range(127, 160)], "\ufffd")
 _WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
@@ -30,7 +31,8 @@ def environment() -> Environment:
     """Return what draws the pages: everything escaped, nothing missing without an error.
 
     Filters: ``title_of`` and ``when_of`` as below; a page that is given ``script`` runs that text
-    and no other, allowed by its hash.
+    and no other, allowed by its hash. ``_("A text with {name}", name=…)`` looks a text up in the
+    language in force and fills it in.
     """
     made = Environment(
         loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
@@ -43,7 +45,14 @@ def environment() -> Environment:
     made.filters.update(
         title_of=title_of, when_of=when_of, script_hash=script_hash, as_script=_as_script
     )
+    made.globals.update(_=told, number=number, language=in_force, direction=direction)
     return made
+
+
+def told(text: str, **named: Any) -> Markup:
+    """Return a text of the catalogue for a page; what it is filled with is escaped."""
+    said = Markup(_(text))  # noqa: S704  the catalogue is ours
+    return said.format(**named) if named else said
 
 
 def title_of(id: str) -> str:

@@ -14,33 +14,37 @@ from graders.little_trace import traces
 from graders.report.frame import environment
 from graders.standing import Status
 from graders.verdict import Verdict
+from workbook.language import _, beware, speaking
 
 FOLDER = "pages"
 
 
 def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
-    """Return a learner's page as HTML."""
+    """Return a learner's page as HTML, in the language of the course."""
     template = environment().get_template("learner.html.jinja")
-    return template.render(
-        view=view,
-        book=view.course.book,
-        says=summary(view),
-        status=status,
-        needle=needle,
-        made_at=made_at,
-        version=version,
-    )
+    with speaking(view.course.language):
+        return template.render(
+            view=view,
+            book=view.course.book,
+            says=summary(view),
+            beware=beware(),
+            status=status,
+            needle=needle,
+            made_at=made_at,
+            version=version,
+        )
 
 
 def learner_data(view: LearnerView, *, made_at: datetime, version: str) -> str:
-    """Return a learner's own results as JSON, for the learner to keep."""
+    """Return a learner's own results as JSON, for the learner to keep; ``status`` in English."""
     units = [_unit(part) for part in view.parts]
-    found = {
-        "learner": view.learner, "course": view.course.id, "edition": view.course.edition,
-        "made_at": made_at.isoformat(timespec="seconds"), "version": version,
-        "says": summary(view), "next": view.next, "retest": view.retest.says, "lab": view.lab,
-        "units": units,
-    }  # fmt: skip
+    with speaking(view.course.language):
+        found = {
+            "learner": view.learner, "course": view.course.id, "edition": view.course.edition,
+            "made_at": made_at.isoformat(timespec="seconds"), "version": version,
+            "says": summary(view), "next": view.next, "retest": view.retest.says, "lab": view.lab,
+            "units": units,
+        }  # fmt: skip
     return json.dumps(found, ensure_ascii=False, indent=1)
 
 
@@ -48,13 +52,14 @@ def summary(view: LearnerView) -> str:
     """Return where the learner stands in a sentence."""
     count, ready = len(view.parts), sum(part.ready for part in view.parts)
     if view.unsafe:
-        return "Something here could harm a baby. That comes first; everything else can wait."
+        return _("Something here could harm a baby. That comes first; everything else can wait.")
     if view.ready:
-        return "You are ready for the skills lab. Well prepared is the best way to arrive there."
+        return _("You are ready for the skills lab. Well prepared is the best way to arrive there.")
     open_ = [part for part in view.parts if part.work is None]
     if len(open_) == count:
-        return "Nothing is marked yet."
-    return f"{ready} of {count} units are ready for the lab. Here is what is left, one by one."
+        return _("Nothing is marked yet.")
+    says = _("{ready} of {count} units are ready for the lab. Here is what is left, one by one.")
+    return says.format(ready=ready, count=count)
 
 
 def status(part: Part) -> Status:

@@ -22,7 +22,7 @@ from jupyter_core.paths import jupyter_path
 from graders.coursefolder import CourseFolder
 from graders.site import fetched, licences, own
 from graders.site.lock import write_lock
-from graders.site.page import start_page
+from graders.site.page import lessons, start_page
 from workbook import launch
 from workbook.course import FILE, PROTOCOL
 
@@ -67,7 +67,7 @@ def build_site(course: Path, out: Path, cache: Path, *, send_to: str = "") -> Si
         parts = fetched.core(cache), fetched.wheels(cache)
         with tempfile.TemporaryDirectory(prefix="tpiece-site-") as scratch:
             lite = Path(scratch)
-            packages = _lay_pyodide(lite, *parts)
+            packages = _lay_pyodide(lite, *parts, folder.course.language)
             _lay_files(folder, lite / "files")
             _write_json(lite / "jupyter-lite.json", _settings(folder, packages, send_to))
             _run_jupyterlite(lite, lite / "site")
@@ -91,7 +91,7 @@ def _refuse(folder: CourseFolder, out: Path) -> None:
             raise fetched.SiteError(f"{unit} is not given out yet. Run first: tpiece assign")
 
 
-def _lay_pyodide(lite: Path, core: Path, wheels: Iterable[Path]) -> list[str]:
+def _lay_pyodide(lite: Path, core: Path, wheels: Iterable[Path], language: str) -> list[str]:
     """Lay Pyodide, the wheels and a lock for them; return the names of the packages."""
     target = lite / "static" / "pyodide"
     target.mkdir(parents=True)
@@ -101,7 +101,7 @@ def _lay_pyodide(lite: Path, core: Path, wheels: Iterable[Path]) -> list[str]:
     chosen = [path for path in kernels if not path.name.startswith("widgetsnbextension-3")]
     for wheel in (*wheels, *chosen):
         shutil.copyfile(wheel, target / wheel.name)
-    own.write_wheel(target)
+    own.write_wheel(target, language)
     return write_lock(core / fetched.LOCK, sorted(target.glob("*.whl")), target / fetched.LOCK)
 
 
@@ -118,10 +118,9 @@ def _extension(name: str) -> Path:
 
 def _lay_files(folder: CourseFolder, files: Path) -> None:
     """Lay the lessons, the units as they were given out, and the settings they are drawn by."""
-    lessons = Path(launch.__file__).parent / "lessons"
     files.mkdir()
-    for page in lessons.glob("*.ipynb"):
-        shutil.copyfile(page, files / page.name)
+    for name, text in lessons(folder.course.language).items():
+        (files / name).write_text(text, encoding="utf-8")
     for unit in folder.course.units:
         shutil.copytree(folder.path / "release" / unit, files / unit)
     for home in (files, *(files / unit for unit in folder.course.units)):

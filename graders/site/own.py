@@ -12,27 +12,33 @@ from pathlib import Path
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import workbook
+from workbook.language import ENGLISH
 
 NAME = "tpiece_workbook"
 KINDS = (".py", ".toml", ".js", ".css")
 LEFT_OUT = ("labextension", "pictures", "__pycache__", "replays")  # a server's, or for educators
+LOCALE = "locale"
 MADE_AT = (2020, 1, 1, 0, 0, 0)  # the same for every file, so that a wheel is the same each time
 
 
-def files() -> Iterator[tuple[str, bytes]]:
-    """Yield each file of the package that a page needs, with its path in the wheel."""
+def files(language: str = ENGLISH) -> Iterator[tuple[str, bytes]]:
+    """Yield each file of the package that a page in a language needs, with its path in the wheel.
+
+    English stands in the code; another language brings its one catalogue.
+    """
     home = Path(workbook.__file__).parent
     for path in sorted(home.rglob("*")):
         place = path.relative_to(home)
-        if path.suffix in KINDS and not set(place.parts) & set(LEFT_OUT):
+        ours = path.suffix in KINDS and not set(place.parts) & set(LEFT_OUT)
+        if ours or (path.suffix == ".mo" and place.parts[:2] == (LOCALE, language)):
             yield f"workbook/{place.as_posix()}", path.read_bytes()
 
 
-def write_wheel(folder: Path) -> Path:
+def write_wheel(folder: Path, language: str = ENGLISH) -> Path:
     """Write the wheel into a folder and return its path."""
     version = workbook.__version__
     about = f"{NAME}-{version}.dist-info"
-    held = dict(files())
+    held = dict(files(language))
     held[f"{about}/METADATA"] = _metadata(version)
     held[f"{about}/WHEEL"] = b"Wheel-Version: 1.0\nRoot-Is-Purelib: true\nTag: py3-none-any\n"
     record = "".join(f"{name},{_hash(data)},{len(data)}\n" for name, data in held.items())

@@ -10,6 +10,8 @@ from urllib.parse import quote
 from graders.coursefolder import CourseFolder
 from graders.report.frame import environment
 from workbook import launch
+from workbook.language import ENGLISH, beware, speaking
+from workbook.pages import translated
 
 HERE = Path(__file__).parent
 
@@ -24,33 +26,47 @@ class Entry:
 
 
 def start_page(folder: CourseFolder, send_to: str) -> str:
-    """Return the start page of a course's site."""
+    """Return the start page of a course's site, in the language of the course."""
     env = environment().overlay()
     template = env.from_string((HERE / "start.html.jinja").read_text(encoding="utf-8"))
     course = folder.course
-    return template.render(
-        title=course.title,
-        edition=course.book.edition.title,
-        protocol=course.book.protocol or "",
-        send_to=send_to,
-        entries=entries(folder),
-        script=(HERE / "start.js").read_text(encoding="utf-8"),
-    )
+    with speaking(course.language):
+        return template.render(
+            title=course.title,
+            edition=course.book.edition.title,
+            protocol=course.book.protocol or "",
+            send_to=send_to,
+            beware=beware(),
+            entries=entries(folder),
+            script=(HERE / "start.js").read_text(encoding="utf-8"),
+        )
+
+
+def lessons(language: str) -> dict[str, str]:
+    """Return the lessons as files: each page's name, and its text in a language."""
+    home = Path(launch.__file__).parent / "lessons"
+    found = {page.name: page.read_text(encoding="utf-8") for page in sorted(home.glob("*.ipynb"))}
+    if language == ENGLISH:
+        return found
+    with speaking(language):
+        return {
+            name: json.dumps(translated(json.loads(text)), ensure_ascii=False, indent=1) + "\n"
+            for name, text in found.items()
+        }
 
 
 def entries(folder: CourseFolder) -> list[Entry]:
     """Return the pages in the order they are worked through."""
-    lessons = Path(launch.__file__).parent / "lessons"
-    found = [Entry(_title(lessons / launch.START), _link(launch.START), False)]
-    units = folder.course.units
-    pages = [path for path in lessons.glob("*.ipynb") if path.name != launch.START]
-    for path in sorted({path.stem for path in pages} | set(units)):
-        lesson = lessons / f"{path}.ipynb"
-        if lesson.is_file():
-            found.append(Entry(_title(lesson), _link(lesson.name), False))
-        if path in units:
-            page = folder.path / "release" / path / f"{path}.ipynb"
-            found.append(Entry(_title(page), _link(f"{path}/{path}.ipynb"), True))
+    units, shown = folder.course.units, lessons(folder.course.language)
+    start = shown.pop(launch.START)
+    found = [Entry(_title(start, launch.START), _link(launch.START), False)]
+    for name in sorted({*shown, *(f"{unit}.ipynb" for unit in units)}):
+        unit = name.removesuffix(".ipynb")
+        if name in shown:
+            found.append(Entry(_title(shown[name], name), _link(name), False))
+        if unit in units:
+            page = (folder.path / "release" / unit / name).read_text(encoding="utf-8")
+            found.append(Entry(_title(page, name), _link(f"{unit}/{name}"), True))
     return found
 
 
@@ -58,8 +74,9 @@ def _link(path: str) -> str:
     return f"lab/index.html?path={quote(path)}"
 
 
-def _title(notebook: Path) -> str:
-    """Return the first heading of a notebook."""
-    cells = json.loads(notebook.read_text(encoding="utf-8"))["cells"]
+def _title(notebook: str, name: str) -> str:
+    """Return the first heading of a notebook, or its name where it has none."""
+    cells = json.loads(notebook)["cells"]
     lines = (line for cell in cells for line in "".join(cell["source"]).splitlines())
-    return next((line[2:].strip() for line in lines if line.startswith("# ")), notebook.stem)
+    titles = (line[2:].strip() for line in lines if line.startswith("# "))
+    return next(titles, name.removesuffix(".ipynb"))

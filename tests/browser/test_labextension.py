@@ -10,6 +10,7 @@ import subprocess
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -68,14 +69,15 @@ def write_page(path: Path, cells: list[tuple[str, str]], about: dict[str, str] |
     path.write_text(json.dumps(page), encoding="utf-8")
 
 
-def write_pages(top: Path) -> None:
-    """Write a lesson, a page that is not ours, and one released exercise."""
+def write_pages(top: Path, **language: str) -> None:
+    """Write a lesson, a page that is not ours, and one released exercise, in a language."""
     count = "import os\nprint(os.getpid(), file=open('runs.txt', 'a'))"
     lesson = [("markdown", "# Start here"), ("code", "print('lesson ran')")]
-    write_page(top / "lessons" / "start_here.ipynb", lesson, {"unit": "start", "kind": "start"})
+    start = {"unit": "start", "kind": "start", **language}
+    write_page(top / "lessons" / "start_here.ipynb", lesson, start)
     write_page(top / "lessons" / "plain.ipynb", [("code", "print('plain ran')")], None)
     exercise = [("markdown", "# A unit"), ("code", count), ("code", CONTROL)]
-    about = {"unit": UNIT, "kind": "exercise"}
+    about = {"unit": UNIT, "kind": "exercise", **language}
     write_page(top / "exchange" / COURSE / "outbound" / UNIT / f"{UNIT}.ipynb", exercise, about)
     (top / "exchange" / COURSE / "inbound").mkdir()
 
@@ -112,9 +114,16 @@ class Site:
 
 @pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
-    """Start the workbook as a learner does, with an empty home folder."""
+    """Start the workbook on pages in English."""
     top = tmp_path_factory.mktemp("workbook")
     write_pages(top)
+    with started(top) as site:
+        yield site
+
+
+@contextmanager
+def started(top: Path) -> Iterator[Site]:
+    """Start the workbook as a learner does, with an empty home folder."""
     folder = prepare_learner(
         top / "my work", learner=LEARNER, course_id=COURSE, exchange=top / "exchange",
         lessons=top / "lessons",

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Any
 
 from workbook.bench.dial import DIALS
+from workbook.language import _, number
 from workbook.physics import Action, Circuit, Lung, Passage, Record, Tube, pip_valve, relief_valve
 from workbook.physics.circuit import leak_of
 from workbook.physics.stepper import Outlet
@@ -139,47 +140,53 @@ def read_hands(data: object) -> Hands:
     At most 2000 actions in at most 600 s are read, so a replay is bounded.
     """
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise HandsError("this is no record of the bench.")
+        raise HandsError(_("this is no record of the bench."))
     if data.get("version") != VERSION:
         raise HandsError(
-            f"the record is of version {str(data.get('version'))[:20]!r}; "
-            f"this workbook reads version {VERSION}."
+            _("the record is of version {given}; this workbook reads version {version}.").format(
+                given=repr(str(data.get("version"))[:20]), version=VERSION
+            )
         )
-    rows, duration = data.get("actions"), _seconds(data.get("duration"), "the record's end")
+    rows, duration = data.get("actions"), _seconds(data.get("duration"), _("the record's end"))
     if not isinstance(rows, list):
-        raise HandsError("the record has no list of actions.")
+        raise HandsError(_("the record has no list of actions."))
     if len(rows) > MOST:
-        raise HandsError(f"the record holds {len(rows)} actions; at most {MOST} are read.")
+        many = _("the record holds {count} actions; at most {most} are read.")
+        raise HandsError(many.format(count=len(rows), most=MOST))
     touches = tuple(_touch(row, n) for n, row in enumerate(rows, start=1))
     for n, (one, two) in enumerate(pairwise(touches), start=2):
         if two.time < one.time:
-            raise HandsError(f"action {n} comes before the one it follows.")
+            raise HandsError(_("action {n} comes before the one it follows.").format(n=n))
     if touches and touches[-1].time > duration + BETWEEN:
-        raise HandsError("an action lies after the record's end.")
+        raise HandsError(_("an action lies after the record's end."))
     return Hands(max(duration, touches[-1].time if touches else 0.0), touches)
 
 
 def _touch(row: object, n: int) -> Touch:
     if not isinstance(row, list) or not 2 <= len(row) <= 3 or not isinstance(row[1], str):
-        raise HandsError(f"action {n} is not a time, a control and a position.")
-    time, kind = _seconds(row[0], f"action {n}"), row[1]
+        raise HandsError(_("action {n} is not a time, a control and a position.").format(n=n))
+    time, kind = _seconds(row[0], _("action {n}").format(n=n)), row[1]
     if kind in KINDS and len(row) == 2:
         return Touch(time, kind)
     dial = DIALS.get(kind)
     if dial is None or len(row) != 3:
-        raise HandsError(f"action {n} is nothing a hand can do at the bench: {kind[:20]!r}.")
+        nothing = _("action {n} is nothing a hand can do at the bench: {kind}.")
+        raise HandsError(nothing.format(n=n, kind=repr(kind[:20])))
     position = row[2]
     if type(position) is not int or not 0 <= position <= dial.clicks:
-        raise HandsError(f"action {n} turns {kind} to {str(position)[:20]!r}, where it cannot go.")
+        beyond = _("action {n} turns {kind} to {position}, where it cannot go.")
+        raise HandsError(beyond.format(n=n, kind=kind, position=repr(str(position)[:20])))
     return Touch(time, kind, position)
 
 
 def _seconds(value: object, what: str) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise HandsError(f"{what} has no time in seconds.")
+        raise HandsError(_("{what} has no time in seconds.").format(what=what))
     # A whole number of any size is compared before it becomes a float.
     if not 0 <= value <= LONGEST or not math.isfinite(value):
         raise HandsError(
-            f"{what} is at {str(value)[:20]} s; the bench runs from 0 to {LONGEST:g} s."
+            _("{what} is at {given} s; the bench runs from 0 to {most} s.").format(
+                what=what, given=str(value)[:20], most=number(LONGEST)
+            )
         )
     return float(value)

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable, Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +11,7 @@ from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby, babies
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
+from workbook.language import _, data, number
 from workbook.rules import Basis, Rule, RuleBook, editions, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import Lumen
@@ -22,11 +21,9 @@ EXERCISE = "5_interface_sizing"
 TENS = 10  # a vacuum is set in steps of this
 
 
-@cache
 def texts() -> Mapping[str, Any]:
     """Return the words the questions draw from."""
-    path = Path(__file__).with_name("interface_sizing.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return data(Path(__file__).with_name("interface_sizing.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
@@ -97,7 +94,7 @@ def _tube_weight(draw: Draw) -> Question:
     others = sorted((t for t in tubes.made() if t != size), key=lambda t: (abs(t - size), t))
     wrong_blade = next(b for b in tubes.blades() if b != blade)
     pairs = [(size, blade), *((other, blade) for other in others[:2]), (size, wrong_blade)]
-    worded = {pair_id(t, b): {"tube": plain_tube(t), "blade": f"{b:g}"} for t, b in pairs}
+    worded = {pair_id(t, b): {"tube": plain_tube(t), "blade": number(b)} for t, b in pairs}
     return _paired("tube-weight", draw, on_face.Asked(baby.said, baby.facts), worded)
 
 
@@ -108,7 +105,7 @@ def pair_id(*values: float) -> str:
 
 def plain_tube(size: float) -> str:
     """Return a tube's size as it is printed on it."""
-    return f"{size:.1f} mm"
+    return f"{number(size, '.1f')} mm"
 
 
 def _tube_rules(draw: Draw) -> Question:
@@ -190,8 +187,8 @@ def _fills(draw: Draw) -> Question:
     by = (round(share.diameter), round(share.area))
     pairs = (by, by[::-1], (by[0], by[0]))
     worded = {pair_id(*pair): _shares(pair, share) for pair in pairs}
-    said = {"french": plain(size, "Fr"), "tube": plain_tube(tube), "number": f"{size:g}",
-            "bore": f"{tube:g}", "limit": share.limits[-1].text}  # fmt: skip
+    said = {"french": plain(size, "Fr"), "tube": plain_tube(tube), "number": number(size),
+            "bore": number(tube), "limit": share.limits[-1].text}  # fmt: skip
     option = texts()["catheter-fills"]["option"]
     options = {key: option.format_map(each) for key, each in worded.items()}
     options["no"] = texts()["catheter-fills"]["no"]
@@ -261,7 +258,7 @@ def _supraglottic(draw: Draw, book: RuleBook) -> Question:
     edition = book.edition.id if book.edition.id in said else draw.pick(_read(said))
     named = airway_book({"edition": edition}, book)
     baby = draw.pick(_for_airway(draw.below(2) == 0, named))
-    options = {**{id: rule.says for id, rule in said.items()}, "young": texts()["supraglottic"][
+    options = {**{id: _(rule.says) for id, rule in said.items()}, "young": texts()["supraglottic"][
         "young"]}  # fmt: skip
     asked = on_face.Asked(
         {**baby.said, "edition": named.edition.title}, {**baby.facts, "edition": edition}

@@ -8,6 +8,7 @@ from typing import Any
 
 from workbook.bench.baby import healthy
 from workbook.cases.babies import STEP, Baby, babies, grams_at
+from workbook.language import number
 from workbook.physics import Tube
 from workbook.rules.files import file
 from workbook.rules.sizes import Lumen, blade, tube
@@ -155,7 +156,7 @@ def effect(facts: Mapping[str, Any]) -> dict[str, str]:
     for name, end in (("size", ""), ("other", "_other")):
         size = facts[name]
         said |= {
-            name: f"{size:.1f} mm",
+            name: f"{number(size, '.1f')} mm",
             f"drop{end}": plain(round(drop(size, flow), 1), "cmH2O"),
             f"fill{end}": f"{filling(size, facts['grams']):.0f}",
         }

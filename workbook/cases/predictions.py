@@ -14,6 +14,7 @@ from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.setup_bench import set_for
 from workbook.cases.setup_order import PRESSURE_UNITS, settings
+from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.units import plain
 
@@ -28,7 +29,7 @@ def questions(draw: Draw, book: RuleBook, texts: Mapping[str, str]) -> list[Ques
     numbers = _numbers(draw, book)
     facts: dict[str, Any] = {**numbers, "weight": _weight(draw, book)}
     said = {k: plain(v, "L/min" if k == "flow" else "cmH2O") for k, v in numbers.items()}
-    stands = "Flow {flow}, relief {relief}, PIP {pip}, PEEP {peep}.".format_map(said)
+    stands = _("Flow {flow}, relief {relief}, PIP {pip}, PEEP {peep}.").format_map(said)
     return [
         *(_number(id, stands, facts, texts) for id in NUMBERS[:3]),
         _leak(draw, stands, facts, texts, book),
@@ -156,7 +157,9 @@ def _apart(one: Pair, two: Pair) -> float:
 def pair_says(pair: Pair) -> str:
     """Return a pair of readings as a choice says it."""
     held, released = (plain(p, "cmH2O") for p in pair)
-    return f"Occluded about {held}, released about {released}."
+    return _("Occluded about {held}, released about {released}.").format(
+        held=held, released=released
+    )
 
 
 def _options(draw: Draw, pairs: Mapping[str, Pair]) -> tuple[Option, ...]:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +10,7 @@ from workbook.cases import predictions, raise_pip, seal, starting, two_editions
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.setup_order import PRESSURE_UNITS, settings
+from workbook.language import data
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import RuleBook
 from workbook.units import plain
@@ -25,11 +24,9 @@ NUMBERED = 10  # a number stands at every tenth cmH2O of the gauge
 ENDS = (3, 5, 7)  # last digits that lie between two small marks, and tell misreadings apart
 
 
-@cache
 def texts() -> Mapping[str, Any]:
     """Return what the questions say."""
-    path = Path(__file__).with_name("pressure_targets.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return data(Path(__file__).with_name("pressure_targets.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
@@ -58,7 +55,7 @@ def _target(id: str, group: str, draw: Draw, book: RuleBook) -> Question:
     good = starting.right(draw, book, met)
     sets = draw.shuffled([good, *starting.wrong(draw, good, book, met).values()])
     lettered = dict(zip(LETTERS, sets, strict=False))
-    asks = f"You prepare for {met.says}. You go by {starting.whose(book)}."
+    asks = starting.asks(book, met)
     return Question(
         id,
         Kind.CHOICE,

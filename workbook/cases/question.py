@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from workbook.face import FaceError, read_fit
+from workbook.language import _, decimal
 from workbook.taps import TapsError, read_taps
 
 
@@ -96,11 +97,12 @@ def spoken(question: Question, value: Any) -> str:
         said = [words.get(str(v), str(v)) for v in value]
         if question.kind is Kind.SEQUENCE:
             return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
-        return " ".join(said) or "nothing chosen"
+        return " ".join(said) or _("nothing chosen")
     if isinstance(value, Mapping) and question.kind is Kind.BENCH:
         actions, seconds = value.get("actions"), value.get("duration")
-        count = len(actions) if isinstance(actions, list) else "unreadable"
-        return f"a run at the bench: {count} actions in {str(seconds)[:8]} s"
+        count = len(actions) if isinstance(actions, list) else _("unreadable")
+        says = _("a run at the bench: {count} actions in {seconds} s")
+        return says.format(count=count, seconds=str(seconds)[:8].replace(".", decimal()))
     if question.kind is Kind.TAPS:
         return _tapped(value)
     if question.kind is Kind.FACE:
@@ -114,11 +116,11 @@ def _tapped(value: Any) -> str:
     try:
         return read_taps(value).says
     except TapsError:
-        return "a record of taps that cannot be read"
+        return _("a record of taps that cannot be read")
 
 
 def _placed(value: Any) -> str:
     try:
         return read_fit(value).says
     except FaceError:
-        return "a mask whose place cannot be read"
+        return _("a mask whose place cannot be read")

@@ -13,6 +13,7 @@ from workbook.cases.question import Kind, Question
 from workbook.cases.rhythms import longest, rate_band, rates
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, ends, one, stated, wanted, whose
+from workbook.language import _, number
 from workbook.physics import Lung, set_pip
 from workbook.physics import coefficients as c
 from workbook.rules import Rule, RuleBook, rulebook
@@ -89,19 +90,22 @@ def _told(facts: Mapping[str, Any], met: Baby, book: RuleBook) -> dict[str, str]
         **numbers, "notes": _notes(book, met), "flow": plain(facts["flow"], "L/min"),
         "baby": met.says, "whose": whose(book),
         "rate": plain(facts["rate"], "1/min"), "step": step(book).text,
-        "band": f"{low:g} to {plain(high, '1/min')}", "longest": longest(book).text,
-        "inflations": f"{book['raise.inflations'].value:g}",
+        "band": _("{low} to {high}").format(low=number(low), high=plain(high, "1/min")),
+        "longest": longest(book).text,
+        "inflations": number(book["raise.inflations"].value),
     }  # fmt: skip
 
 
 def _notes(book: RuleBook, met: Baby) -> str:
     """Return a sentence where the textbook's numbers stand in for the edition's."""
-    rules = {"step of PIP": step(book), "ceiling": ceiling(book, met)}
+    rules = {_("step of PIP"): step(book), _("ceiling"): ceiling(book, met)}
     lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
     if not lent or book.edition.id == TEXTBOOK:
         return ""
-    textbook, missing = rulebook(TEXTBOOK).edition.title, " and no ".join(lent)
-    return f" {book.edition.title} states no {missing} here: the {textbook} stands in."
+    textbook, missing = rulebook(TEXTBOOK).edition.title, _(" and no ").join(lent)
+    return _(" {edition} states no {missing} here: the {textbook} stands in.").format(
+        edition=book.edition.title, missing=missing, textbook=textbook
+    )
 
 
 def pip_at(positions: Mapping[str, int], reading: float) -> int:

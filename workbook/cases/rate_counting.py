@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
@@ -12,6 +11,7 @@ from typing import Any
 from workbook.cases import rhythms
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Option, Question
+from workbook.language import _, data, number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
@@ -23,11 +23,9 @@ SPARE = 4  # intervals that a counting gives beyond those it is judged from
 STEP = 5  # s; a counting lasts a multiple of this
 
 
-@cache
 def texts() -> Mapping[str, Any]:
     """Return the words and ratios the questions draw from."""
-    path = Path(__file__).with_name("rate_counting.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return data(Path(__file__).with_name("rate_counting.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
@@ -52,12 +50,14 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
 
 def _edition(draw: Draw, book: RuleBook) -> Question:
     own, title, context = rhythms.rate_rule(book), book.edition.title, ""
-    label = f"Which rate of inflations does {title} ask for?"
+    label = _("Which rate of inflations does {edition} ask for?").format(edition=title)
     if own.replaces is not None:
-        label = f"Which rate of inflations does your site ask for ({book.protocol})?"
+        label = _("Which rate of inflations does your site ask for ({protocol})?")
+        label = label.format(protocol=book.protocol)
     elif own.id != "rate":
-        label = "Which rate of inflations does the usual count of common practice give?"
-        context = "" if _is_practice(book) else f"{title} states no rate here."
+        label = _("Which rate of inflations does the usual count of common practice give?")
+        silent = _("{edition} states no rate here.").format(edition=title)
+        context = "" if _is_practice(book) else silent
     offered = [Option(rhythms.rate_id(r), rhythms.rate_text(r)) for r in _rates_offered(book)]
     options = tuple(draw.shuffled(offered))
     return Question("count-edition", Kind.CHOICE, label, context, options=options)
@@ -73,12 +73,14 @@ def _rates_offered(book: RuleBook) -> list[Rule]:
 
 def _count(draw: Draw, book: RuleBook) -> list[Question]:
     rate = draw.pick(rhythms.rates(book))
-    context = f"You want {plain(rate, '1/min')}, {_whose(book)}. You count the beats aloud."
-    help = "Work it out; two decimals are enough."
+    context = _("You want {rate}, {whose}. You count the beats aloud.").format(
+        rate=plain(rate, "1/min"), whose=_whose(book)
+    )
+    help = _("Work it out; two decimals are enough.")
     facts = {"rate": rate}
     asked = {
-        "count-beat": "How long is one beat of the usual count?",
-        "count-inflation": "How long do you hold one inflation in the usual count?",
+        "count-beat": _("How long is one beat of the usual count?"),
+        "count-inflation": _("How long do you hold one inflation in the usual count?"),
     }
     numbers = [
         Question(id, Kind.NUMBER, label, context, help, units=("s",), facts=facts)
@@ -87,7 +89,7 @@ def _count(draw: Draw, book: RuleBook) -> list[Question]:
     ratio = Question(
         "count-ie",
         Kind.CHOICE,
-        "What is inflation time to release time (I:E) in the usual count?",
+        _("What is inflation time to release time (I:E) in the usual count?"),
         context,
         options=_ratios(draw, usual_ratio(book)),
         facts=facts,
@@ -99,11 +101,13 @@ def _whose(book: RuleBook) -> str:
     """Say whose rate it is, without giving its band away."""
     own, title = rhythms.rate_rule(book), book.edition.title
     if own.replaces is not None:
-        return f"a rate your site asks for ({book.protocol})"
+        return _("a rate your site asks for ({protocol})").format(protocol=book.protocol)
     if own.id == "rate":
-        return f"a rate this edition asks for ({title})"
-    silent = "" if _is_practice(book) else f"; the edition ({title}) states none here"
-    return f"a rate of common practice{silent}"
+        return _("a rate this edition asks for ({edition})").format(edition=title)
+    if _is_practice(book):
+        return _("a rate of common practice")
+    silent = _("a rate of common practice; the edition ({edition}) states none here")
+    return silent.format(edition=title)
 
 
 def usual_ratio(book: RuleBook) -> str:
@@ -119,20 +123,21 @@ def _ratios(draw: Draw, *also: str) -> tuple[Option, ...]:
 def _cpr(draw: Draw, book: RuleBook) -> Question:
     facet, rate = draw.pick(texts()["facets"]), draw.pick(rhythms.rates(book))
     made, stated = rhythms.with_compressions(book)
-    whose = book.edition.title if stated else "a published study; this edition states none"
+    study = _("a published study; this edition states none")
+    whose = book.edition.title if stated else study
     label = {
-        "share": "How many of each happen in a minute?",
-        "cycle": "How long is it from one inflation to the next?",
+        "share": _("How many of each happen in a minute?"),
+        "cycle": _("How long is it from one inflation to the next?"),
     }[facet]
     choices = rhythms.cpr_choices(facet, rate, book).values()
     return Question(
         "count-cpr",
         Kind.CHOICE,
         label,
-        context=(
+        context=_(
             "Three compressions are followed by one inflation, again and again. There are "
-            f"{made.events:g} events a minute in all ({whose})."
-        ),
+            "{events} events a minute in all ({whose})."
+        ).format(events=number(made.events), whose=whose),
         options=tuple(Option(id, text) for id, text in draw.shuffled(choices)),
         facts={"facet": facet, "rate": rate},
     )
@@ -149,9 +154,11 @@ def _tap(id: str, draw: Draw, book: RuleBook) -> Question:
     low, high = rhythms.rate_band(book)
     distraction = _distraction(draw, duration) if id == "tap-distracted" else {}
     label = {
-        "tap-metronome": "Give inflations with the metronome.",
-        "tap-alone": "Give inflations without a metronome: count for yourself.",
-        "tap-distracted": "Give inflations while somebody asks you something: answer, and go on.",
+        "tap-metronome": _("Give inflations with the metronome."),
+        "tap-alone": _("Give inflations without a metronome: count for yourself."),
+        "tap-distracted": _(
+            "Give inflations while somebody asks you something: answer, and go on."
+        ),
     }[id]
     metronome = id == "tap-metronome"
     beats = rhythms.count_at(rate, book)
@@ -159,8 +166,12 @@ def _tap(id: str, draw: Draw, book: RuleBook) -> Question:
         id,
         Kind.TAPS,
         label,
-        context=f"Give {plain(rate, '1/min')} for {duration} s. That is {_whose(book)}.",
-        help="Hold for the inflation and let go for the release, as a thumb does on the aperture.",
+        context=_("Give {rate} for {duration} s. That is {whose}.").format(
+            rate=plain(rate, "1/min"), duration=duration, whose=_whose(book)
+        ),
+        help=_(
+            "Hold for the inflation and let go for the release, as a thumb does on the aperture."
+        ),
         facts={
             "rate": rate, "low": low, "high": high, "duration": duration, "metronome": metronome,
             "distraction": distraction.get("id", ""),
@@ -200,14 +211,14 @@ def _strip(draw: Draw, book: RuleBook) -> list[Question]:
     pip, peep = (draw.whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
     facts = {**facts, "pip": float(pip), "peep": float(peep)}
     shows = Later(lambda: {"strip": rhythms.strip(facts, book)})
-    context = "The strip shows the pressure at the gauge while a colleague gives inflations."
+    context = _("The strip shows the pressure at the gauge while a colleague gives inflations.")
     rate, held, ratio = STRIPS
     return [
-        Question(rate, Kind.NUMBER, "What is the rate of inflations?", context,
+        Question(rate, Kind.NUMBER, _("What is the rate of inflations?"), context,
                  units=("1/min",), facts=facts, shows=shows),
-        Question(held, Kind.NUMBER, "How long does one inflation last?", context,
+        Question(held, Kind.NUMBER, _("How long does one inflation last?"), context,
                  units=("s",), facts=facts, shows=shows),
-        Question(ratio, Kind.CHOICE, "What is inflation time to release time (I:E)?", context,
+        Question(ratio, Kind.CHOICE, _("What is inflation time to release time (I:E)?"), context,
                  options=_ratios(draw), facts=facts, shows=shows),
     ]  # fmt: skip
 
@@ -251,9 +262,9 @@ def _hear(draw: Draw, book: RuleBook) -> Question:
     return Question(
         "hear",
         Kind.CHOICE,
-        "A colleague gives these inflations. What do you say?",
-        context=f"They aim at {_whose(book)}.",
-        help="Play it as often as you like; the picture shows the same rhythm.",
+        _("A colleague gives these inflations. What do you say?"),
+        context=_("They aim at {whose}.").format(whose=_whose(book)),
+        help=_("Play it as often as you like; the picture shows the same rhythm."),
         options=options,
         facts={"rhythm": made, "low": low, "high": high},
         shows={"rhythm": made},
@@ -270,15 +281,15 @@ def _trapped(draw: Draw, book: RuleBook) -> Question:
     ]
     pip, peep = (draw.whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
     said = {"fast": plain(drawn[-1], "1/min"), "slow": plain(drawn[0], "1/min")}
-    three = ", ".join(f"{rate:g}" for rate in draw.shuffled(drawn))
+    three = ", ".join(number(rate) for rate in draw.shuffled(drawn))
     return Question(
         "trapped",
         Kind.CHOICE,
-        "At which of the three rates does most gas stay in the lung, and why?",
-        context=(
-            f"A soft lung gets PIP {plain(pip, 'cmH2O')} and PEEP {plain(peep, 'cmH2O')} in the "
-            f"usual count at three rates: {three} a minute."
-        ),
+        _("At which of the three rates does most gas stay in the lung, and why?"),
+        context=_(
+            "A soft lung gets PIP {pip} and PEEP {peep} in the usual count at three rates: "
+            "{three} a minute."
+        ).format(pip=plain(pip, "cmH2O"), peep=plain(peep, "cmH2O"), three=three),
         options=tuple(
             Option(id, text.format(**said))
             for id, text in draw.shuffled(texts()["trapped"].items())

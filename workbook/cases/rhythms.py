@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any
 
+from workbook.language import _, number
 from workbook.physics import (
     Action,
     Circuit,
@@ -67,7 +68,7 @@ def rates(book: RuleBook) -> list[int]:
 
 def rate_text(rule: Rule) -> str:
     """Return a rate as a choice says it."""
-    return f"About {rule.text}." if rule.low == rule.high else f"{rule.text}."
+    return _("About {rate}.").format(rate=rule.text) if rule.low == rule.high else f"{rule.text}."
 
 
 def other_rates(book: RuleBook) -> list[Rule]:
@@ -118,7 +119,7 @@ def cpr_choices(facet: str, rate: float, book: RuleBook) -> dict[str, tuple[str,
     every event for a compression; ``ordinary`` goes on with the ordinary rate of inflations;
     ``added`` adds the inflations to all the events; ``one-event`` takes each for both.
     """
-    made, _ = with_compressions(book)
+    made = with_compressions(book)[0]
     ratio = made.compressions / made.inflations
     figures = {
         "shared": (made.compressions, made.inflations),
@@ -138,10 +139,11 @@ def cpr_choices(facet: str, rate: float, book: RuleBook) -> dict[str, tuple[str,
 
 def _say_share(given: float, inflations: float) -> tuple[str, str]:
     id = f"{given:.4g}-{inflations:.4g}"
-    return id, f"{given:.4g} compressions and {inflations:.4g} inflations."
+    says = _("{compressions} compressions and {inflations} inflations.")
+    return id, says.format(compressions=number(given, ".4g"), inflations=number(inflations, ".4g"))
 
 
-def _say_cycle(_: float, inflations: float) -> tuple[str, str]:
+def _say_cycle(_given: float, inflations: float) -> tuple[str, str]:
     seconds = Count(inflations, 1, 0).inflation
     return f"{seconds:.2f}", f"{plain(round(seconds, 2), 's')}."
 
@@ -203,7 +205,7 @@ def strip(facts: Mapping[str, Any], book: RuleBook) -> dict[str, Any]:
     times = [n * every for n in range(int(facts["duration"] / every) + 1)]
     pressure = trace.at(times)
     return {
-        "title": "Pressure at the gauge",
+        "title": _("Pressure at the gauge"),
         "time": [round(each, 3) for each in times],
         "pressure": [round(each, 2) for each in pressure],
         "low": 0.0,

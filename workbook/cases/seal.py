@@ -14,6 +14,7 @@ from workbook.cases.question import Kind, Later, Option, Question
 from workbook.cases.rhythms import rates
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby
+from workbook.language import _
 from workbook.physics import Action, Lung, simulate
 from workbook.physics import coefficients as c
 from workbook.physics.coefficients import Coefficient
@@ -138,7 +139,7 @@ def strip(facts: Mapping[str, Any]) -> dict[str, Any]:
     time, pressure = _traced(at, facts["compliance"], facts["rate"])
     top = 10.0 * (max(*pressure, facts["pip"]) // 10 + 1)
     return {
-        "kind": "strip", "title": "Pressure at the gauge", "time": list(time),
+        "kind": "strip", "title": _("Pressure at the gauge"), "time": list(time),
         "pressure": list(pressure), "low": 0.0, "high": top,
     }  # fmt: skip
 

@@ -9,6 +9,7 @@ from workbook.bench import DIALS, Bench, circuit_at
 from workbook.bench.baby import healthy
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Question
+from workbook.language import _
 from workbook.physics import Circuit, set_peep, set_pip, set_relief
 from workbook.rules import RuleBook
 from workbook.units import plain
@@ -24,13 +25,15 @@ def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Questi
     return Question(
         QUESTION,
         Kind.BENCH,
-        "Make the T-piece ready on the bench, then put the mask on the baby.",
-        context=(
-            f"The gas is off, and the controls stand where the last user left them. Wanted: flow "
-            f"{said['flow']}, relief {said['relief']}, PIP {said['pip']}, PEEP {said['peep']}. "
+        _("Make the T-piece ready on the bench, then put the mask on the baby."),
+        context=_(
+            "The gas is off, and the controls stand where the last user left them. Wanted: flow "
+            "{flow}, relief {relief}, PIP {pip}, PEEP {peep}. "
             "The scales say nothing: read the gauge."
+        ).format(**said),
+        help=_(
+            "Take your time; the pace is not marked. Ready? Choose “Use this run as my answer”."
         ),
-        help="Take your time; the pace is not marked. Ready? Choose “Use this run as my answer”.",
         facts={**numbers, "bench": bench.to_data()},
         shows={
             "bench": bench.to_data(),

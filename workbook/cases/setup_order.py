@@ -3,30 +3,31 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Mapping
-from functools import cache
 from pathlib import Path
 from typing import Any
 
 from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
+from workbook.language import N_, _, data
 from workbook.rules import Procedure, RuleBook
 from workbook.units import plain
 
 EXERCISE = "1_setup_order"
 SETUPS = ("setup-1", "setup-2", "setup-3")
-_ORDINALS = ("First", "Second", "Third")
+_ASKS = (
+    N_("First set-up: what is missing or wrong?"),
+    N_("Second set-up: what is missing or wrong?"),
+    N_("Third set-up: what is missing or wrong?"),
+)
 PRESSURE_UNITS = ("cmH2O", "hPa", "kPa", "mmHg")
 MISSING_CHECKS = 3
 
 
-@cache
 def texts() -> Mapping[str, Any]:
     """Return the described set-ups, faults and reasons the questions draw from."""
-    path = Path(__file__).with_name("setup_order.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return data(Path(__file__).with_name("setup_order.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
@@ -79,9 +80,9 @@ def _order(draw: Draw, procedure: Procedure) -> Question:
     return Question(
         "order",
         Kind.SEQUENCE,
-        "Arrange the steps from an unconnected device to the mask on the baby's face.",
-        help="More than one order is right. What must come first, must come first.",
-        options=tuple(Option(step, procedure[step].says) for step in start),
+        _("Arrange the steps from an unconnected device to the mask on the baby's face."),
+        help=_("More than one order is right. What must come first, must come first."),
+        options=tuple(Option(step, _(procedure[step].says)) for step in start),
     )
 
 
@@ -91,14 +92,14 @@ def _setups(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
         Question(
             id,
             Kind.CHOICE,
-            f"{ordinal} set-up: what is missing or wrong?",
+            _(asks),
             context=setup["says"].format(**_named(numbers)),
             options=tuple(
                 Option(fault, texts()["fault"][fault]) for fault in draw.shuffled(setup["options"])
             ),
             facts={"setup": setup["id"]},
         )
-        for id, ordinal, setup in zip(SETUPS, _ORDINALS, drawn, strict=True)
+        for id, asks, setup in zip(SETUPS, _ASKS, drawn, strict=True)
     ]
 
 
@@ -106,13 +107,13 @@ def _reason(draw: Draw, procedure: Procedure) -> Question:
     drawn = draw.pick(texts()["reason"])
     step = procedure[drawn["step"]]
     others = [s for s in drawn["others"] if s != step.id]
-    options = [Option(s, procedure[s].reason) for s in (step.id, *others)]
+    options = [Option(s, _(procedure[s].reason)) for s in (step.id, *others)]
     options += [Option(wrong, texts()["wrong_reason"][wrong]) for wrong in drawn["wrong"]]
     return Question(
         "reason",
         Kind.CHOICE,
         drawn["asks"],
-        context=f"The step: {step.says}",
+        context=_("The step: {step}").format(step=_(step.says)),
         options=tuple(draw.shuffled(options)),
         facts={"step": step.id},
     )
@@ -120,17 +121,21 @@ def _reason(draw: Draw, procedure: Procedure) -> Question:
 
 def _gauge(numbers: Mapping[str, float]) -> list[Question]:
     named = _named(numbers)
-    context = (
-        f"The flow is {named['flow']}. The relief is set to {named['relief']}, "
-        f"PIP to {named['pip']} and PEEP to {named['peep']}."
-    )
+    context = _(
+        "The flow is {flow}. The relief is set to {relief}, PIP to {pip} and PEEP to {peep}."
+    ).format(**named)
     asked = {
-        "gauge-held": "The outlet is capped and a thumb occludes the aperture. "
-        "What does the gauge show?",
-        "gauge-released": "The outlet is still capped and the thumb is lifted off the aperture. "
-        "What does the gauge show?",
-        "gauge-open": "The mask is on the outlet, held in the air away from any face, and the "
-        "aperture is open. What does the gauge show?",
+        "gauge-held": _(
+            "The outlet is capped and a thumb occludes the aperture. What does the gauge show?"
+        ),
+        "gauge-released": _(
+            "The outlet is still capped and the thumb is lifted off the aperture. "
+            "What does the gauge show?"
+        ),
+        "gauge-open": _(
+            "The mask is on the outlet, held in the air away from any face, and the "
+            "aperture is open. What does the gauge show?"
+        ),
     }
     return [
         Question(id, Kind.NUMBER, label, context=context, units=PRESSURE_UNITS, facts=dict(numbers))
@@ -142,12 +147,12 @@ def _shift_check(draw: Draw, procedure: Procedure) -> Question:
     others = [step for step in procedure.ids if step != "bag"]
     # The bag is missing in every case: it is the one item a T-piece cannot do without.
     missing = {"bag", *draw.some(others, MISSING_CHECKS - 1)}
-    done = [procedure[s].says for s in draw.shuffled(procedure.ids) if s not in missing]
+    done = [_(procedure[s].says) for s in draw.shuffled(procedure.ids) if s not in missing]
     return Question(
         "shift-check",
         Kind.CHOICES,
-        "Which items of the check are still to be done? Choose all that are missing.",
-        context="Before a birth a colleague has confirmed: " + " ".join(done),
-        options=tuple(Option(s, procedure[s].says) for s in draw.shuffled(procedure.ids)),
+        _("Which items of the check are still to be done? Choose all that are missing."),
+        context=_("Before a birth a colleague has confirmed: {done}").format(done=" ".join(done)),
+        options=tuple(Option(s, _(procedure[s].says)) for s in draw.shuffled(procedure.ids)),
         facts={"missing": sorted(missing)},
     )

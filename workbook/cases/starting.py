@@ -8,12 +8,13 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from workbook.cases.draw import Draw
+from workbook.language import N_, _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
 
 PARTS = ("pip", "peep", "relief", "oxygen")
-NAMES = {"pip": "PIP", "peep": "PEEP", "relief": "relief", "oxygen": "oxygen"}
+NAMES = {"pip": "PIP", "peep": "PEEP", "relief": N_("relief"), "oxygen": N_("oxygen")}
 _RULES = {
     "pip": "pip.start",
     "peep": "peep.start",
@@ -37,7 +38,9 @@ class Baby:
     @property
     def says(self) -> str:
         """Return the baby in words."""
-        return f"a baby of {plain(self.weeks, 'week')} and {plain(self.kg, 'kg')}"
+        return _("a baby of {weeks} and {weight}").format(
+            weeks=plain(self.weeks, "week"), weight=plain(self.kg, "kg")
+        )
 
 
 def baby(draw: Draw, group: str, book: RuleBook) -> Baby:
@@ -198,28 +201,41 @@ def _slip(
 
 def says(chosen: Set) -> str:
     """Return a set as a choice says it."""
-    number = {part: f"{value:.4g}" for part, value in chosen.items()}
-    text = f"PIP {number['pip']}, PEEP {number['peep']}, relief {number['relief']} cmH2O"
-    oxygen = f", oxygen {plain(chosen['oxygen'], 'percent')}" if "oxygen" in chosen else ""
-    return f"{text}{oxygen}."
+    told = {part: number(value, ".4g") for part, value in chosen.items()}
+    if "oxygen" not in chosen:
+        return _("PIP {pip}, PEEP {peep}, relief {relief} cmH2O.").format(**told)
+    told["oxygen"] = plain(chosen["oxygen"], "percent")
+    return _("PIP {pip}, PEEP {peep}, relief {relief} cmH2O, oxygen {oxygen}.").format(**told)
 
 
 def whose(book: RuleBook) -> str:
     """Return whose numbers are asked for."""
-    site = f", and {book.protocol} where it says otherwise" if book.protocol else ""
-    return f"{book.edition.title}{site}"
+    if not book.protocol:
+        return book.edition.title
+    return _("{edition}, and {protocol} where it says otherwise").format(
+        edition=book.edition.title, protocol=book.protocol
+    )
+
+
+def asks(book: RuleBook, baby: Baby) -> str:
+    """Return whom a learner prepares for, and by whose numbers."""
+    says = _("You prepare for {baby}. You go by {whose}.")
+    return says.format(baby=baby.says, whose=whose(book))
 
 
 def notes(book: RuleBook, baby: Baby) -> list[str]:
     """Return what the edition gives no number for, and what is taken instead."""
     rules, title = wanted(book, baby), book.edition.title
     practice = book.edition.id == PRACTICE
-    who = "Common practice" if practice else title
-    lent = " and no starting ".join(NAMES[p] for p, r in rules.items() if stands_in(p, r))
-    example = f"{who} states no starting {lent} for this baby: take the usual teaching example."
+    who = _("Common practice") if practice else title
+    lent = [_(NAMES[part]) for part, rule in rules.items() if stands_in(part, rule)]
+    example = _(
+        "{who} states no starting {what} for this baby: take the usual teaching example."
+    ).format(who=who, what=_(" and no starting ").join(lent))
     said = [example] if lent else []
     if rules["relief"].edition == PRACTICE and not practice and rules["relief"].replaces is None:
-        said.append("For the relief take the usual limit at this gestation.")
+        said.append(_("For the relief take the usual limit at this gestation."))
     if "oxygen" not in rules:
-        said.append(f"{who} states no starting oxygen for this baby, so none is asked for.")
+        none = _("{who} states no starting oxygen for this baby, so none is asked for.")
+        said.append(none.format(who=who))
     return said

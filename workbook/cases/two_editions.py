@@ -8,11 +8,17 @@ from itertools import combinations
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import Baby, baby, ends, stated
+from workbook.language import N_, _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.book import PRACTICE
 
 QUESTION = "two-editions"
-STARTS = {"pip.start": "PIP", "oxygen.start": "oxygen", "peep.start": "PEEP"}
+STARTS = {"pip.start": "PIP", "oxygen.start": N_("oxygen"), "peep.start": "PEEP"}
+_ASKS = {
+    "pip.start": N_("The starting PIP for {baby}, in two editions."),
+    "oxygen.start": N_("The starting oxygen for {baby}, in two editions."),
+    "peep.start": N_("The starting PEEP for {baby}, in two editions."),
+}
 _BODY = {"textbook": "aha"}  # its textbook speaks for the body that publishes it
 Pair = tuple[str, str, str, str]  # rule, group of babies, one edition, the other
 
@@ -25,7 +31,8 @@ def question(
     own = [pair for pair in _pairs(babies) if book.edition.id in pair[2:]]
     rule, group, one, two = draw.pick(_parting(own, babies) or _parting(_pairs(babies), babies))
     met, title = babies[group], book.edition.title
-    note = "" if own else f" {title} has no number to compare here, so two others are shown."
+    note = _(" {edition} has no number to compare here, so two others are shown.")
+    note = "" if own else note.format(edition=title)
     facts = {"rule": rule, "weeks": met.weeks, "kg": met.kg, "one": one, "two": two}
     said = statements(facts, texts)
     ids = "abcdefgh"
@@ -33,8 +40,8 @@ def question(
     return Question(
         QUESTION,
         Kind.CHOICE,
-        "Which statement is true?",
-        context=f"The starting {STARTS[rule]} for {met.says}, in two editions.{note}",
+        _("Which statement is true?"),
+        context=_(_ASKS[rule]).format(baby=met.says) + note,
         options=tuple(Option(ids[n], text) for n, text in enumerate(shuffled)),
         facts=facts,
     )
@@ -59,7 +66,7 @@ def statements(facts: Mapping[str, object], texts: Mapping[str, str]) -> dict[st
         "two": known[str(facts["two"])].title,
         "a": one.text,
         "b": two.text,
-        "mean": f"{(_middle(one) + _middle(two)) / 2:.3g}",
+        "mean": number((_middle(one) + _middle(two)) / 2, ".3g"),
     }
     return {claim: text.format_map(told) for claim, text in texts.items()}
 

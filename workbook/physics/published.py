@@ -10,6 +10,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
+from workbook.language import N_, _, number
 from workbook.physics.breaths import settled_breath
 from workbook.physics.circuit import Circuit
 from workbook.physics.closed import PER_LITRE_A_SECOND, aperture_for
@@ -54,11 +55,27 @@ class BenchRow:
     @property
     def text(self) -> str:
         """Return the row in words."""
-        verdict = "agrees" if self.agrees else "does not agree"
-        return (
-            f"{self.says}: published {self.published:g} {self.unit}, model {self.model:.3g} "
-            f"({self.error:+.0f} %), {verdict}; {self.standing}. {self.note} {self.source}."
+        return _(
+            "{what}: published {published} {unit}, model {model} ({error} %), {verdict}; "
+            "{standing}. {note} {source}."
+        ).format(
+            what=_(self.says),
+            published=number(self.published),
+            unit=self.unit,
+            model=number(self.model, ".3g"),
+            error=f"{self.error:+.0f}",
+            verdict=_("agrees") if self.agrees else _("does not agree"),
+            standing=_(_STANDING[self.standing]),
+            note=_(self.note),
+            source=self.source,
         )
+
+
+_STANDING: dict[Standing, str] = {
+    "fitted": N_("fitted"),
+    "out of sample": N_("out of sample"),
+    "conditional": N_("conditional"),
+}
 
 
 def _set(flow: float, relief: float, pip: float, peep: float) -> Circuit:

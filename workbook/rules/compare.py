@@ -10,14 +10,21 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
 
+from workbook.language import N_, _
 from workbook.rules.book import PRACTICE, Edition, RuleBook
 from workbook.rules.files import editions, rulebook
 from workbook.rules.rule import Rule, RuleError
 from workbook.units import convert
 
 CONFLICT, DIFFERS, AGREES, ALONE, BLANK = "conflicts", "differs", "agrees", "alone", "blank"
+MARKS = {
+    CONFLICT: N_("conflicts"),
+    DIFFERS: N_("differs"),
+    AGREES: N_("agrees"),
+    ALONE: N_("alone"),
+}
 _CELL = "text-align: start; vertical-align: top; white-space: normal"
-COLUMNS = ("Edition", "Whom for", "Says", "Basis", "Beside the others")
+COLUMNS = (N_("Edition"), N_("Whom for"), N_("Says"), N_("Basis"), N_("Beside the others"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,28 +53,31 @@ class Row:
         """Return the basis in a word, with how sure memory is; a blank has none."""
         cited = self.rule.citation
         if not self.rule.stated:
-            return "none"
-        sure = f", {cited.confidence} confidence" if cited.confidence else ""
-        return f"{cited.basis}{sure}"
+            return _("none")
+        if not cited.confidence:
+            return cited.basis.word
+        sure = _("{basis}, {much} confidence")
+        return sure.format(basis=cited.basis.word, much=_(cited.confidence))
 
     @property
     def remark(self) -> str:
         """Return the mark, naming the editions it concerns."""
         named = {CONFLICT: self.against, DIFFERS: self.besides}.get(self.mark, ())
-        other = {AGREES: "agrees with the others", ALONE: "no other gives a number"}
+        other = {AGREES: _("agrees with the others"), ALONE: _("no other gives a number")}
         if self.mark == BLANK:
-            return "not stated"
+            return _("not stated")
         if self.rule.unit is None:
-            return "a sentence, to be compared by reading"
-        return f"{self.mark}: {', '.join(named)}" if named else other[self.mark]
+            return _("a sentence, to be compared by reading")
+        return f"{_(MARKS[self.mark])}: {', '.join(named)}" if named else other[self.mark]
 
     @property
     def cells(self) -> tuple[str, ...]:
         """Return the row of the table."""
         text = self.rule.text.removesuffix(".")
         if self.rule.stated and self.edition in editions() and self.rule.edition != self.edition:
-            text += f" (as in {self.rule.edition})"
-        return self.edition, self.rule.population.says, text, self.basis, self.remark
+            text += _(" (as in {edition})").format(edition=self.rule.edition)
+        whom = _(self.rule.population.says)
+        return _(self.edition), whom, text, self.basis, self.remark
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,30 +97,39 @@ class Comparison:
     @property
     def text(self) -> str:
         """Return the table in lines of words, for reading aloud and for a terminal."""
-        lines = [f"{self.id}, edition by edition:"]
+        lines = [f"{self.title}:"]
         lines += [f"- {'; '.join(row.cells)}." for row in self.rows]
         if self.missing:
-            lines.append(f"No such rule in: {', '.join(self.missing)}.")
+            lines.append(self._absent)
         return "\n".join([*lines, self.summary])
+
+    @property
+    def title(self) -> str:
+        """Return what is compared."""
+        return _("{rule}, edition by edition").format(rule=self.id)
+
+    @property
+    def _absent(self) -> str:
+        return _("No such rule in: {editions}.").format(editions=", ".join(self.missing))
 
     @property
     def summary(self) -> str:
         """Return in one sentence whether the same baby has different right answers."""
         if self.conflicts:
-            return "The same baby has different right answers: name the edition."
+            return _("The same baby has different right answers: name the edition.")
         if any(row.mark == DIFFERS for row in self.rows):
-            return "The bands overlap without being the same: name the edition."
-        return "No stated rule contradicts another."
+            return _("The bands overlap without being the same: name the edition.")
+        return _("No stated rule contradicts another.")
 
     def __str__(self) -> str:
         return self.text
 
     def _repr_html_(self) -> str:
-        head = "".join(f'<th scope="col" style="{_CELL}">{column}</th>' for column in COLUMNS)
+        head = "".join(f'<th scope="col" style="{_CELL}">{_(column)}</th>' for column in COLUMNS)
         rows = "".join(_html(row.cells) for row in self.rows)
-        below = f"No such rule in: {', '.join(self.missing)}. " if self.missing else ""
+        below = f"{self._absent} " if self.missing else ""
         return (
-            f'<table class="tpiece-table"><caption>{escape(self.id)}, edition by edition</caption>'
+            f'<table class="tpiece-table"><caption>{escape(self.title)}</caption>'
             f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
             f"<p>{escape(below + self.summary)}</p>"
         )
@@ -128,7 +147,7 @@ def compare(id: str, among: Iterable[str] = (), site: RuleBook | None = None) ->
     books = {edition: rulebook(edition) for edition in wanted}
     found = [(e, rule) for e, book in books.items() if id in book for rule in _own(book, id)]
     if site is not None and id in site:
-        found += [("your site", rule) for rule in site.all(id) if rule.replaces is not None]
+        found += [(N_("your site"), rule) for rule in site.all(id) if rule.replaces is not None]
     if not found:
         everything = tuple(rule for book in books.values() for rule in book)
         RuleBook(Edition("any edition asked", ""), everything).all(id)

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from workbook import units
 from workbook.errors import PlainError
+from workbook.language import N_, _, number
 
 if TYPE_CHECKING:
     import pint
 
-NOT_STATED = "not stated here; see the printed edition"
+NOT_STATED = N_("not stated here; see the printed edition")
 
 
 class Basis(StrEnum):
@@ -28,16 +29,29 @@ class Basis(StrEnum):
     @property
     def says(self) -> str:
         """Return the basis as one sentence for a reader."""
-        return _BASIS_SAYS[self]
+        return _(_BASIS_SAYS[self])
+
+    @property
+    def word(self) -> str:
+        """Return the basis in a word for a reader."""
+        return _(_BASIS_WORDS[self])
 
 
+_BASIS_WORDS = {
+    Basis.PRIMARY: N_("primary"),
+    Basis.SECONDARY: N_("secondary"),
+    Basis.MEMORY: N_("memory"),
+    Basis.PRACTICE: N_("practice"),
+    Basis.COMPUTED: N_("computed"),
+    Basis.ASSUMPTION: N_("assumption"),
+}
 _BASIS_SAYS = {
-    Basis.PRIMARY: "Read in the source itself.",
-    Basis.SECONDARY: "Read in a secondary copy, not in the source itself.",
-    Basis.MEMORY: "From memory: check it against the printed edition before use.",
-    Basis.PRACTICE: "Common practice; no published source.",
-    Basis.COMPUTED: "Computed from a definition or from another value.",
-    Basis.ASSUMPTION: "An assumption made for teaching; no source.",
+    Basis.PRIMARY: N_("Read in the source itself."),
+    Basis.SECONDARY: N_("Read in a secondary copy, not in the source itself."),
+    Basis.MEMORY: N_("From memory: check it against the printed edition before use."),
+    Basis.PRACTICE: N_("Common practice; no published source."),
+    Basis.COMPUTED: N_("Computed from a definition or from another value."),
+    Basis.ASSUMPTION: N_("An assumption made for teaching; no source."),
 }
 
 
@@ -61,7 +75,8 @@ class Source:
     def __str__(self) -> str:
         year = str(self.year or "")
         when = self.edition if year in self.edition else f"{self.edition} {year}".strip()
-        return ", ".join(part for part in (self.body, self.title, when) if part)
+        named = (self.body, self.title) if when else (_(self.body), _(self.title))  # or a custom
+        return ", ".join(part for part in (*named, when) if part)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,14 +93,14 @@ class Citation:
     def says(self) -> str:
         """Return how sure it is, in a sentence; a site's rule names who approved it."""
         if self.blank:
-            return "No value from it is held here."
+            return _("No value from it is held here.")
         if self.source.approved_by:
-            return f"The site's own rule, approved by {self.source.approved_by}."
+            return _("The site's own rule, approved by {who}.").format(who=self.source.approved_by)
         return self.basis.says
 
     def __str__(self) -> str:
-        where = f", {self.locator}" if self.locator and not self.blank else ""
-        sure = f" Confidence: {self.confidence}." if self.confidence else ""
+        where = f", {_(self.locator)}" if self.locator and not self.blank else ""
+        sure = _(" Confidence: {much}.").format(much=_(self.confidence)) if self.confidence else ""
         return f"{self.source}{where}. {self.says}{sure}"
 
 
@@ -93,7 +108,7 @@ class Citation:
 class Population:
     """Whom a rule is for: gestation in weeks and weight in grams, each ``low <= x < high``."""
 
-    says: str = "every newborn"
+    says: str = N_("every newborn")
     gestation: tuple[float | None, float | None] = (None, None)
     weight: tuple[float | None, float | None] = (None, None)
 
@@ -197,44 +212,50 @@ class Rule:
     def text(self) -> str:
         """Return the number as a person would say it."""
         if not self.stated:
-            return NOT_STATED
+            return _(NOT_STATED)
         if self.unit is None:
-            return self.says
+            return _(self.says)
         if self.low == self.high and self.low is not None:
             return units.plain(self.low, self.unit)
         if self.low is None and self.high is not None:
-            to = "below" if self.below else "up to"
-            return f"{to} {units.plain(self.high, self.unit)}"
+            says = _("below {high}") if self.below else _("up to {high}")
+            return says.format(high=units.plain(self.high, self.unit))
         if self.high is None and self.low is not None:
-            return f"{units.plain(self.low, self.unit)} or more"
-        to = "to below" if self.below else "to"
-        return f"{self.low:.4g} {to} {units.plain(self.high or 0.0, self.unit)}"
+            return _("{low} or more").format(low=units.plain(self.low, self.unit))
+        says = _("{low} to below {high}") if self.below else _("{low} to {high}")
+        low, high = number(self.low or 0.0, ".4g"), units.plain(self.high or 0.0, self.unit)
+        return says.format(low=low, high=high)
 
     @property
     def shown(self) -> str:
         """Return the number as a lesson shows it: a site's own beside the edition's."""
         if self.replaces is None:
             return self.text
-        return f"your site: {self.text} ({self.replaces.speaker}: {self.replaces.text})"
+        return _("your site: {own} ({speaker}: {other})").format(
+            own=self.text, speaker=self.replaces.speaker, other=self.replaces.text
+        )
 
     @property
     def speaker(self) -> str:
         """Return who says the rule: an edition, or common practice where no edition does."""
-        return "common practice" if self.edition == "practice" else "edition"
+        return _("common practice") if self.edition == "practice" else _("edition")
 
     def _demand_number(self) -> None:
         if not self.stated:
-            raise RuleError(f"{self.id} ({self.edition}): {NOT_STATED}.")
+            raise RuleError(f"{self.id} ({self.edition}): {_(NOT_STATED)}.")
         if self.unit is None:
             raise RuleError(f"{self.id} ({self.edition}) is a sentence without a number.")
 
     def __str__(self) -> str:
-        number = "" if self.unit is None and self.stated else f" [{self.text}]"
+        band = "" if self.unit is None and self.stated else f" [{self.text}]"
         site = ""
         if self.replaces is not None:
             old = self.replaces
-            site = f" Your site's rule; the {old.speaker} says: {old.text.rstrip('.')}."
-        return f"{self.says}{number} Source: {self.citation}{site}"
+            site = _(" Your site's rule; the {speaker} says: {other}.").format(
+                speaker=old.speaker, other=old.text.rstrip(".")
+            )
+        source = _("Source: {source}").format(source=self.citation)
+        return f"{_(self.says)}{band} {source}{site}"
 
     def under(self, edition: str) -> Rule:
         """Return the same rule filed under another edition."""

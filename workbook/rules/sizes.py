@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from workbook.language import N_, _, number
 from workbook.rules.book import RuleBook
 from workbook.rules.checkinput import Given, grams, read, weeks
 from workbook.rules.files import file, rulebook
@@ -115,17 +116,27 @@ class Lumen:
     @property
     def text(self) -> str:
         """Return both shares, what each means against the limit, and that the limit is unclear."""
-        said = [
-            f"by {by} {self.share(by):.0f} %, {'within' if self.within(by) else 'over'} the limit"
-            for by in ("diameter", "area")
-        ]
+        said = [_(_SHARES[by, self.within(by)]).format(share=number(self.share(by), ".0f"))
+                for by in ("diameter", "area")]  # fmt: skip
         flips = self.within("diameter") != self.within("area")
-        unclear = " The published limit does not say which is meant, and here the answer differs."
-        return (
-            f"A catheter of {plain(convert(self.catheter, 'mm', 'Fr'), 'Fr')} fills a tube of "
-            f"{plain(self.tube, 'mm')}: {'; '.join(said)} ({self.limits[-1].text})."
-            + (unclear if flips else "")
+        unclear = _(
+            " The published limit does not say which is meant, and here the answer differs."
         )
+        told = _("A catheter of {catheter} fills a tube of {tube}: {shares} ({limit}).").format(
+            catheter=plain(convert(self.catheter, "mm", "Fr"), "Fr"),
+            tube=plain(self.tube, "mm"),
+            shares="; ".join(said),
+            limit=self.limits[-1].text,
+        )
+        return told + (unclear if flips else "")
+
+
+_SHARES = {
+    ("diameter", True): N_("by diameter {share} %, within the limit"),
+    ("diameter", False): N_("by diameter {share} %, over the limit"),
+    ("area", True): N_("by area {share} %, within the limit"),
+    ("area", False): N_("by area {share} %, over the limit"),
+}
 
 
 def lumen(catheter: Given, tube: Given) -> Lumen:

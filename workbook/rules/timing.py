@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from workbook.language import _, number
 from workbook.rules.book import RuleBook
 from workbook.rules.checkinput import Given, read
 from workbook.rules.files import rulebook
@@ -83,10 +84,14 @@ class Compressions:
     @property
     def text(self) -> str:
         """Return the figures in a sentence."""
-        return (
-            f"{self.compressions:g} compressions and {self.inflations:g} inflations a minute: "
-            f"{self.events:g} events of {self.slot:.3g} s, one cycle in {self.cycle:.3g} s."
-        )
+        return _(
+            "{compressions} compressions and {inflations} inflations a minute: "
+            "{events} events of {slot} s, one cycle in {cycle} s."
+        ).format(
+            compressions=number(self.compressions), inflations=number(self.inflations),
+            events=number(self.events), slot=number(self.slot, ".3g"),
+            cycle=number(self.cycle, ".3g"),
+        )  # fmt: skip
 
 
 def compressions(book: RuleBook | None = None) -> Compressions:

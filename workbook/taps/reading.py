@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any, TypeGuard
 
 from workbook.errors import PlainError
+from workbook.language import _, number
 
 FORMAT = "tpiece-taps"
 VERSION = 1
@@ -59,21 +60,27 @@ class Taps:
     def says(self) -> str:
         """Return the record in a few words."""
         count = len(self.inflations)
-        noun = "inflation" if count == 1 else "inflations"
-        return f"{count} {noun} in {self.duration:g} seconds"
+        says = (
+            _("{count} inflation in {seconds} seconds") if count == 1
+            else _("{count} inflations in {seconds} seconds")
+        )  # fmt: skip
+        return says.format(count=count, seconds=number(self.duration))
 
 
 def read_taps(data: Any) -> Taps:
     """Return the taps of an answer; TapsError with one sentence when it cannot be read."""
     if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise TapsError("This is not a record of taps. Tap again and save.")
+        raise TapsError(_("This is not a record of taps. Tap again and save."))
     if data.get("version") != VERSION:
-        raise TapsError("This record of taps has a version the workbook does not know. Tap again.")
+        raise TapsError(
+            _("This record of taps has a version the workbook does not know. Tap again.")
+        )
     duration = data.get("duration")
     if not _is_number(duration) or not 0 < duration <= LONGEST:
         raise TapsError(
-            f"A counting lasts from 0 to {LONGEST:g} seconds; this record says {_shown(duration)}. "
-            "Tap again."
+            _(
+                "A counting lasts from 0 to {most} seconds; this record says {given}. Tap again."
+            ).format(most=number(LONGEST), given=_shown(duration))
         )
     events = _events(data.get("events"), float(duration))
     return _paired(float(duration), events, *_answer(data, float(duration)))
@@ -84,19 +91,21 @@ def _answer(data: Mapping[str, Any], duration: float) -> tuple[str, float | None
     if answered is None or answered == "":
         return "", None
     if not isinstance(answered, str) or len(answered) > 100:
-        raise TapsError("The choice made while tapping is not one of the choices. Tap again.")
+        raise TapsError(_("The choice made while tapping is not one of the choices. Tap again."))
     if at is not None and (not _is_number(at) or not 0 <= at <= duration + LATE):
-        raise TapsError("The time of the choice lies outside the counting. Tap again.")
+        raise TapsError(_("The time of the choice lies outside the counting. Tap again."))
     return answered, None if at is None else float(at)
 
 
 def _events(events: Any, duration: float) -> list[tuple[float, str]]:
     if not isinstance(events, list):
-        raise TapsError("The record holds no list of taps. Tap again.")
+        raise TapsError(_("The record holds no list of taps. Tap again."))
     if len(events) > MOST_EVENTS:
         raise TapsError(
-            f"The record has {len(events)} events; a hand makes no more than {MOST_EVENTS} in "
-            f"{LONGEST:g} seconds. Tap again."
+            _(
+                "The record has {count} events; a hand makes no more than {most} in "
+                "{seconds} seconds. Tap again."
+            ).format(count=len(events), most=MOST_EVENTS, seconds=number(LONGEST))
         )
     made: list[tuple[float, str]] = []
     for n, event in enumerate(events, start=1):
@@ -106,15 +115,21 @@ def _events(events: Any, duration: float) -> list[tuple[float, str]]:
 
 def _event(n: int, event: Any, before: float, duration: float) -> tuple[float, str]:
     if not isinstance(event, list) or len(event) != 2 or event[1] not in KINDS:
-        raise TapsError(f"Event {n} is not a time with press, release or blur. Tap again.")
+        raise _refused(_("Event {n} is not a time with press, release or blur. Tap again."), n)
     time = event[0]
     if not _is_number(time):
-        raise TapsError(f"Event {n} has no time in seconds. Tap again.")
+        raise _refused(_("Event {n} has no time in seconds. Tap again."), n)
     if not 0 <= time <= duration + LATE:
-        raise TapsError(f"Event {n} at {_shown(time)} s lies outside the counting. Tap again.")
+        outside = _("Event {n} at {time} s lies outside the counting. Tap again.")
+        raise _refused(outside, n, time)
     if time < before:
-        raise TapsError(f"Event {n} at {time:g} s lies before the event ahead of it. Tap again.")
+        early = _("Event {n} at {time} s lies before the event ahead of it. Tap again.")
+        raise _refused(early, n, time)
     return float(time), event[1]
+
+
+def _refused(says: str, n: int, time: Any = 0.0) -> TapsError:
+    return TapsError(says.format(n=n, time=_shown(time)))
 
 
 def _is_number(value: Any) -> TypeGuard[float]:
@@ -122,7 +137,8 @@ def _is_number(value: Any) -> TypeGuard[float]:
 
 
 def _shown(value: Any) -> str:
-    return f"{value:g}" if _is_number(value) and abs(value) < 1e9 else "no usable number"
+    usable = _is_number(value) and abs(value) < 1e9
+    return number(value) if usable else _("no usable number")
 
 
 def _paired(

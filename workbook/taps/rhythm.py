@@ -10,6 +10,7 @@ from itertools import pairwise
 from statistics import fmean, median
 from typing import Literal
 
+from workbook.language import _, number
 from workbook.taps.reading import Inflation, Taps
 from workbook.taps.student import quantile
 
@@ -203,20 +204,24 @@ def _between(blurs: Sequence[float], one: Inflation, two: Inflation) -> bool:
 
 def _notes(taps: Taps, clean: int, missed: int, doubles: int, pauses: int) -> Iterable[str]:
     if not taps.inflations:
-        yield "Nothing was tapped: press for each inflation and let go for each release."
+        yield _("Nothing was tapped: press for each inflation and let go for each release.")
     elif not clean:
-        yield "There are too few taps in a row for a rate."
+        yield _("There are too few taps in a row for a rate.")
     if pauses:
-        yield f"After a pause of more than {PAUSE:g} seconds only the taps that follow count."
+        says = _("After a pause of more than {seconds} seconds only the taps that follow count.")
+        yield says.format(seconds=number(PAUSE))
     if missed:
-        yield f"Beats left out: {missed}. The long gaps do not count in the rate."
+        says = _("Beats left out: {count}. The long gaps do not count in the rate.")
+        yield says.format(count=missed)
     if doubles:
-        yield f"Double strikes: {doubles}. Each pair counts once."
+        yield _("Double strikes: {count}. Each pair counts once.").format(count=doubles)
     if taps.blurs:
-        yield f"The page lost the focus {_times(len(taps.blurs))}; the gap there does not count."
+        says = _("The page lost the focus {times}; the gap there does not count.")
+        yield says.format(times=_times(len(taps.blurs)))
     if taps.repeats:
-        yield f"Presses without a release between them: {taps.repeats}. They do not count."
+        says = _("Presses without a release between them: {count}. They do not count.")
+        yield says.format(count=taps.repeats)
 
 
 def _times(count: int) -> str:
-    return "once" if count == 1 else f"{count} times"
+    return _("once") if count == 1 else _("{count} times").format(count=count)

@@ -10,6 +10,7 @@ import traitlets
 
 from workbook.bench import DIALS, Bench, Dial, HandsError, circuit_at, laws, read_hands
 from workbook.bench.hands import LONGEST, MOST
+from workbook.language import fixed
 from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
 from workbook.physics.record import OUTLETS
@@ -61,7 +62,7 @@ class BenchControl(Control):
         words: Mapping[str, str] | None = None,
         **more: Any,
     ) -> None:
-        said = {**WORDS, **(words or {})}
+        said = {**fixed(WORDS), **(words or {})}
         if bench.lung.tube is not None:
             said = {**said, "benchMaskOn": said["benchTubeIn"]}
         self._bench = bench

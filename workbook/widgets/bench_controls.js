@@ -20,7 +20,7 @@ class BenchDial {
     this.name = `tpiece-${Math.random().toString(36).slice(2)}`;
     this.value = element("span", { class: "tpiece-bench-says" }); // the slider tells it
     this.slider = this.makeSlider();
-    const row = element("div", { class: "tpiece-bench-turn" });
+    const row = element("div", { class: "tpiece-bench-turn tpiece-ltr" });
     this.keys = [this.key("−", -1, words.benchLess), this.key("+", 1, words.benchMore)];
     row.append(this.keys[0], this.slider, this.keys[1]);
     const help = element("small", { id: `${this.name}-h` }, dial.help);

@@ -23,7 +23,7 @@ function benchShift([x, y], right, down) {
 
 // One drawing; returns what moves in it, so that `show` need not look for it.
 function benchLayout(words, dials, at) {
-  const names = (id) => dials[id]?.label ?? id;
+  const names = (id) => dials[id]?.label ?? benchWord(words, `benchPart_${id}`);
   const knobs = {
     flow: benchKnob(at.turn, 13), pip: benchKnob("62,-58"), relief: benchKnob("62,-58"),
     peep: benchKnob("38,-40"), leak: benchKnob("38,-40"),

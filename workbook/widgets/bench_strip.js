@@ -127,7 +127,7 @@ class BenchTrack {
     if (share === 0) rule.setAttribute("class", "tpiece-bench-floor");
     const [half, room] = [Number.isInteger(share * 2), (this.floor - BENCH_BOX.top) / 4 > 17];
     if (!half && !room) return [rule];
-    const text = benchSvg("text", { x: this.left - 6, y: y + 4.5 }, String(share * this.top));
+    const text = benchSvg("text", { x: this.left - 6, y: y + 4.5 }, numeral(share * this.top));
     return [rule, text];
   }
 

@@ -93,6 +93,7 @@ WORDS = {
     "bench_leak_1": "small",
     "bench_leak_2": "moderate",
     "bench_leak_3": "large",
+    "benchPart_leak": "leak",
     "bench_leak_tube": "Leak beside the tube",
     "bench_leak_tube_help": "How well the tube seals.",
 }

@@ -12,6 +12,8 @@ from typing import Any
 import anywidget
 import traitlets
 
+from workbook.language import fixed
+
 HERE = Path(__file__).parent
 Save = Callable[..., Mapping[str, Any]]
 Check = Callable[[Any], Mapping[str, Any]]
@@ -19,6 +21,8 @@ Check = Callable[[Any], Mapping[str, Any]]
 # Every fixed word a control shows, so that a page can be given in another language.
 WORDS = {
     "lang": "en",
+    "dir": "ltr",
+    "decimal": ".",
     "blank": "Not answered yet.",
     "untouched": "Not answered yet: move a step to answer.",
     "saving": "Saving…",
@@ -206,7 +210,7 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
         **more: Any,
     ) -> None:
         super().__init__(
-            question=question, label=label, help=help, words={**WORDS, **(words or {})},
+            question=question, label=label, help=help, words={**fixed(WORDS), **(words or {})},
             saved=dict(saved or {}), lasts=save is not None,
             read_only=read_only, can_check=check is not None, **more,
         )  # fmt: skip

@@ -9,6 +9,7 @@ import traitlets
 
 from workbook.face import Face as Drawn
 from workbook.face import FaceError, read_fit, told
+from workbook.language import fixed
 from workbook.widgets.control import Control, source, style
 from workbook.widgets.face_words import WORDS
 
@@ -40,7 +41,7 @@ class Face(Control):
         words: Mapping[str, str] | None = None,
         **more: Any,
     ) -> None:
-        said = {**WORDS, **(words or {})}
+        said = {**fixed(WORDS), **(words or {})}
         super().__init__(question, label, face=dict(face), live=live, words=said, **more)
         if self.value is not None:
             self.placed = self._told(self.value)

@@ -44,7 +44,7 @@ class FacePanel {
       key.classList.add(`tpiece-face-${name.toLowerCase()}`);
       return key;
     });
-    const pad = element("div", { class: "tpiece-face-pad" }, ...this.keys);
+    const pad = element("div", { class: "tpiece-face-pad tpiece-ltr" }, ...this.keys);
     this.fields = ["x", "y"].map((name) => this.field(name));
     const fields = element("div", {}, ...this.fields.map(({ label }) => label));
     this.wrong = element("p", { class: "tpiece-face-wrong", "aria-live": "polite" });
@@ -99,7 +99,7 @@ class FacePanel {
 
   put(input, number) {
     if (input === document.activeElement && this.number(input) === number) return; // being typed
-    input.value = number === undefined ? "" : String(number);
+    input.value = number === undefined ? "" : numeral(number);
     input.setAttribute("aria-invalid", "false");
     this.wrong.textContent = "";
   }

@@ -8,7 +8,7 @@ function render({ model, el }) {
   const units = model.get("units");
   const locked = model.get("read_only");
   const input = field();
-  const unit = units.length > 1 ? picker() : element("span", { id: `${frame.id}-u` }, units[0]);
+  const unit = units.length > 1 ? picker() : element("span", { id: `${frame.id}-u`, dir: "ltr" }, units[0]);
   frame.body.classList.add("tpiece-number");
   frame.body.append(input, unit);
   const saver = new Saver(model, frame, show);
@@ -27,7 +27,7 @@ function render({ model, el }) {
   }
 
   function picker() {
-    const select = focusable("select", { "aria-label": frame.words.unit });
+    const select = focusable("select", { "aria-label": frame.words.unit, dir: "ltr" });
     for (const name of units) select.append(element("option", { value: name }, name));
     select.value = model.get("unit");
     select.disabled = locked;

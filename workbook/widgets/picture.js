@@ -14,7 +14,7 @@ function drawn(name, attributes = {}, ...children) {
 }
 
 function wrote(x, y, text, more = {}) {
-  return drawn("text", { x, y, ...more }, text);
+  return drawn("text", { x, y, ...more }, numeral(text));
 }
 
 function subscript(unit) {
@@ -32,7 +32,7 @@ function fitted(says, height, draw) {
 
 // The text twin of a drawing: a sentence and its numbers.
 function twin(words, says, head, rows) {
-  const cells = (tag, texts) => texts.map((text) => element(tag, {}, String(text)));
+  const cells = (tag, texts) => texts.map((text) => element(tag, {}, numeral(text)));
   const first = element("tr", {}, ...head.map((text) => element("th", { scope: "col" }, text)));
   const rest = rows.map((row) => element("tr", {}, ...cells("td", row)));
   const table = element("table", {}, element("thead", {}, first), element("tbody", {}, ...rest));

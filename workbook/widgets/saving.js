@@ -53,13 +53,22 @@ function button(text, does, title = text) {
   return node;
 }
 
+// How the page's language writes a number; any other text stays as it is.
+const speech = { locale: [], decimal: "." }; // every control of a page speaks one language
+
+function numeral(value) {
+  const text = String(value);
+  return /^[-+\u2212]?\d+\.\d+$/.test(text) ? text.replace(".", speech.decimal) : text;
+}
+
 function fill(text, values) {
-  return text.replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+  return text.replace(/\{(\w+)\}/g, (_, name) => numeral(values[name] ?? ""));
 }
 
 function clock(at) {
   const time = new Date(at);
-  return Number.isNaN(time.valueOf()) ? at : time.toLocaleTimeString([], { timeStyle: "short" });
+  if (Number.isNaN(time.valueOf())) return at;
+  return time.toLocaleTimeString(speech.locale, { timeStyle: "short" });
 }
 
 function same(one, other) {
@@ -73,7 +82,9 @@ class Frame {
     this.model = model;
     this.words = model.get("words");
     this.id = `tpiece-${Math.random().toString(36).slice(2)}`;
-    this.root = element(group ? "fieldset" : "div", { class: "tpiece", lang: this.words.lang });
+    const { lang, dir = "ltr", decimal = "." } = this.words;
+    Object.assign(speech, { locale: lang && lang !== "en" ? lang : [], decimal });
+    this.root = element(group ? "fieldset" : "div", { class: "tpiece", lang, dir });
     this.body = element("div", { class: "tpiece-body" });
     this.status = focusable("span", { role: "status", class: "tpiece-saving", tabindex: "-1" });
     this.status.id = `${this.id}-s`;

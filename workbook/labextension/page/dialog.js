@@ -1,20 +1,22 @@
 // A dialog of JupyterLab's own, with a name and a description for screen readers.
-import { WORDS } from "./words.js";
 
 const BODY = "tpiece-dialog-body";
 
 // Resolves true when accepted, "other" for the other button, false otherwise (Escape too).
-export async function ask(lab, { title, before, list = [], after = "", buttons = {} }) {
+export async function ask(lab, words, { title, before, list = [], after = "", buttons = {} }) {
   const body = new lab.Widget({ node: describe(before, list, after) });
-  const dialog = new lab.Dialog({ title, body, buttons: makeButtons(lab.Dialog, buttons) });
+  const made = makeButtons(lab.Dialog, { accept: words.close, ...buttons });
+  const dialog = new lab.Dialog({ title, body, buttons: made });
   dialog.addClass("tpiece-dialog");
+  dialog.node.lang = words.language;
+  dialog.node.dir = words.direction;
   dialog.node.setAttribute("aria-label", title);
   dialog.node.setAttribute("aria-describedby", BODY);
   const { button } = await dialog.launch();
   return button.actions.includes("other") ? "other" : button.accept;
 }
 
-function makeButtons(Dialog, { cancel, accept = WORDS.close, other }) {
+function makeButtons(Dialog, { cancel, accept, other }) {
   const more = other ? [Dialog.createButton({ label: other, actions: ["other"] })] : [];
   const back = cancel ? [Dialog.cancelButton({ label: cancel })] : [];
   return [...more, ...back, Dialog.okButton({ label: accept })];

@@ -2,27 +2,27 @@
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
 import { ask } from "./dialog.js";
-import { WORDS } from "./words.js";
 
 const CAUSES = [
-  [/not available on Windows/i, WORDS.cause.windows],
-  [/Inbound directory|Unwritable directory|write permissions|own the directory/i, WORDS.cause.folder],
-  [/Permission denied|No space left|Read-only file system/i, WORDS.cause.folder],
-  [/Assignment not found/i, WORDS.cause.notReleased],
+  [/not available on Windows/i, "windows"],
+  [/Inbound directory|Unwritable directory|write permissions|own the directory/i, "folder"],
+  [/Permission denied|No space left|Read-only file system/i, "folder"],
+  [/Assignment not found/i, "notReleased"],
 ];
 
 // Why nothing was handed in: one sentence, and whether trying again may help.
 class NotHandedIn extends Error {
   constructor(cause, retry = true) {
     super(cause);
-    this.advice = retry ? WORDS.failed.retry : WORDS.failed.send;
+    this.advice = retry ? "retry" : "send";
   }
 }
 
 export class HandIn {
-  constructor(panel, lab, say) {
+  constructor(panel, lab, words, say) {
     this.panel = panel;
     this.lab = lab;
+    this.words = words;
     this.say = say;
     this.contents = lab.app.serviceManager.contents;
     this.busy = false;
@@ -35,7 +35,7 @@ export class HandIn {
   async start() {
     if (this.busy) return;
     this.busy = true;
-    this.say(WORDS.handingIn);
+    this.say(this.words.handingIn);
     try {
       await this.steps();
     } catch (error) {
@@ -46,13 +46,13 @@ export class HandIn {
   }
 
   async steps() {
-    const left = await allSaved((count) => this.say(WORDS.waiting(count)));
+    const left = await allSaved((count) => this.say(this.words.waiting(count)));
     if (left.length) return this.tellUnsaved(left);
-    this.say(WORDS.handingIn);
+    this.say(this.words.handingIn);
     await this.save();
     const sheet = await this.read();
     if (sheet.missing.length && !(await this.confirm(sheet))) {
-      this.say(WORDS.notHandedIn);
+      this.say(this.words.notHandedIn);
       return undefined;
     }
     if (siteOf(this.lab)) return this.giveFile(sheet);
@@ -65,7 +65,7 @@ export class HandIn {
       await this.panel.context.save();
     } catch (error) {
       console.warn(error);
-      throw new NotHandedIn(WORDS.cause.pageNotSaved);
+      throw new NotHandedIn(this.words.cause.pageNotSaved);
     }
   }
 
@@ -75,78 +75,87 @@ export class HandIn {
       model = await this.contents.get(this.file, { type: "file", format: "text", content: true });
     } catch (error) {
       if (error.response?.status === 404) return this.nothingYet();
-      throw new NotHandedIn(error.response ? WORDS.cause.unreadable(this.file) : WORDS.cause.noServer);
+      const { unreadable, noServer } = this.words.cause;
+      throw new NotHandedIn(error.response ? unreadable(this.file) : noServer);
     }
     const sheet = countAnswers(model.content);
-    if (!sheet) throw new NotHandedIn(WORDS.cause.unreadable(this.file), false);
+    if (!sheet) throw new NotHandedIn(this.words.cause.unreadable(this.file), false);
     return { ...sheet, text: model.content };
   }
 
   nothingYet() {
-    throw Object.assign(new NotHandedIn(WORDS.cause.nothing), { nothingToKeep: true });
+    throw Object.assign(new NotHandedIn(this.words.cause.nothing), { nothingToKeep: true });
   }
 
   async submit(course) {
     const unit = this.panel.context.localPath.split("/").at(-2);
-    if (!unit) throw new NotHandedIn(WORDS.cause.notInUnit);
+    if (!unit) throw new NotHandedIn(this.words.cause.notInUnit);
     const settings = this.lab.ServerConnection.makeSettings();
     const query = new URLSearchParams({ course_id: course, assignment_id: unit });
     const url = `${this.lab.URLExt.join(settings.baseUrl, "assignments/submit")}?${query}`;
     const reply = await this.post(url, settings);
-    if (reply.success !== true) throw causeOf(String(reply.value ?? ""));
+    if (reply.success !== true) throw causeOf(String(reply.value ?? ""), this.words);
   }
 
   async post(url, settings) {
     const response = await this.lab.ServerConnection.makeRequest(url, { method: "POST" }, settings)
       .catch(() => {
-        throw new NotHandedIn(WORDS.cause.noServer);
+        throw new NotHandedIn(this.words.cause.noServer);
       });
-    if (response.status === 404) throw new NotHandedIn(WORDS.cause.noService, false);
+    if (response.status === 404) throw new NotHandedIn(this.words.cause.noService, false);
     const reply = response.ok ? await response.json().catch(() => null) : null;
-    if (!reply) throw new NotHandedIn(WORDS.cause.noReply(response.status));
+    if (!reply) throw new NotHandedIn(this.words.cause.noReply(response.status));
     return reply;
   }
 
+  ask(parts) {
+    return ask(this.lab, this.words, parts);
+  }
+
   confirm({ answered, total, missing }) {
-    const { title, text, after } = WORDS.unanswered;
-    const buttons = { cancel: WORDS.goBack, accept: WORDS.handInAnyway };
-    return ask(this.lab, { title, before: text(answered, total), list: missing, after, buttons });
+    const { title, text, after } = this.words.unanswered;
+    const buttons = { cancel: this.words.goBack, accept: this.words.handInAnyway };
+    return this.ask({ title, before: text(answered, total), list: missing, after, buttons });
   }
 
   tellUnsaved(labels) {
-    const { title, text, after } = WORDS.unsaved;
-    this.say(WORDS.notHandedIn);
-    return ask(this.lab, { title, before: text(), list: labels, after });
+    const { title, text, after } = this.words.unsaved;
+    this.say(this.words.notHandedIn);
+    return this.ask({ title, before: text(), list: labels, after });
+  }
+
+  timeOf(moment) {
+    return moment.toLocaleTimeString(this.words.locale, { hour: "2-digit", minute: "2-digit" });
   }
 
   tellDone({ answered, total }) {
     const now = new Date();
-    const time = now.toLocaleTimeString(WORDS.locale, { hour: "2-digit", minute: "2-digit" });
-    const date = now.toLocaleDateString(WORDS.locale, { dateStyle: "long" });
-    this.say(WORDS.handedInAt(time));
-    const { title, text } = WORDS.done;
-    return ask(this.lab, { title, before: text(time, date, answered, total) });
+    const time = this.timeOf(now);
+    const date = now.toLocaleDateString(this.words.locale, { dateStyle: "long" });
+    this.say(this.words.handedInAt(time));
+    const { title, text } = this.words.done;
+    return this.ask({ title, before: text(time, date, answered, total) });
   }
 
   giveFile({ answered, total, learner, text }) {
     const name = fileName(this.file, learner);
     saveAs(name, text);
-    const time = new Date().toLocaleTimeString(WORDS.locale, { hour: "2-digit", minute: "2-digit" });
-    this.say(WORDS.downloadedAt(time));
-    const { title, text: words } = WORDS.given;
-    return ask(this.lab, { title, before: words(name, answered, total, sendTo(this.lab)) });
+    const time = this.timeOf(new Date());
+    this.say(this.words.downloadedAt(time));
+    const { title, text: words } = this.words.given;
+    return this.ask({ title, before: words(name, answered, total, sendTo(this.lab)) });
   }
 
   async tellFailure(error) {
-    this.say(WORDS.notHandedIn);
-    const { title, safe, retry } = WORDS.failed;
-    if (error.nothingToKeep) return ask(this.lab, { title, before: [error.message] });
+    this.say(this.words.notHandedIn);
+    const { title, safe, ...advice } = this.words.failed;
+    if (error.nothingToKeep) return this.ask({ title, before: [error.message] });
     const known = error instanceof NotHandedIn;
     if (!known) console.error(error);
-    const cause = known ? error.message : WORDS.cause.other(error.message ?? error);
-    const before = [cause, safe(this.file), known ? error.advice : retry];
-    const buttons = { accept: WORDS.close, other: WORDS.download };
-    if ((await ask(this.lab, { title, before, buttons })) === "other") await this.download();
+    const cause = known ? error.message : this.words.cause.other(error.message ?? error);
+    const before = [cause, safe(this.file), advice[known ? error.advice : "retry"]];
+    const buttons = { accept: this.words.close, other: this.words.download };
+    if ((await this.ask({ title, before, buttons })) === "other") await this.download();
     return undefined;
   }
 
@@ -164,8 +173,8 @@ export class HandIn {
 }
 
 // nbgrader replies with a whole traceback; its last line is the reason.
-function causeOf(traceback) {
+function causeOf(traceback, words) {
   const last = traceback.trim().split("\n").at(-1).replace(/^[\w.]+(Error|Exception): /, "");
-  const plain = CAUSES.find(([pattern]) => pattern.test(last))?.[1];
-  return new NotHandedIn(plain ?? WORDS.cause.other(last), plain !== WORDS.cause.windows);
+  const known = CAUSES.find(([pattern]) => pattern.test(last))?.[1];
+  return new NotHandedIn(known ? words.cause[known] : words.cause.other(last), known !== "windows");
 }

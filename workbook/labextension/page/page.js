@@ -2,7 +2,7 @@
 import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
 import { Opening } from "./opening.js";
-import { WORDS } from "./words.js";
+import { wordsIn } from "./words.js";
 
 const HIDE = "tpiece-hide-code";
 
@@ -10,9 +10,10 @@ export class Page {
   constructor(panel, about, lab) {
     this.panel = panel;
     this.isExercise = about.kind === "exercise";
+    this.words = wordsIn(about.language);
     this.codeHidden = true;
     this.opening = new Opening(panel, lab, (state) => this.showState(state));
-    this.handing = new HandIn(panel, lab, (text) => this.say(text));
+    this.handing = new HandIn(panel, lab, this.words, (text) => this.say(text));
     this.addBar(lab);
     panel.addClass("tpiece-page");
     keepAllOfIt(panel.content);
@@ -22,19 +23,21 @@ export class Page {
 
   // A bar of our own: the notebook's toolbar tucks buttons away when the window is narrow.
   addBar(lab) {
-    this.handInButton = button(WORDS.handIn, () => this.handIn(), "tpiece-primary");
-    this.codeButton = button(WORDS.showCode, () => this.toggleCode());
-    this.againButton = button(WORDS.startAgain, () => this.startAgain());
+    this.handInButton = button(this.words.handIn, () => this.handIn(), "tpiece-primary");
+    this.codeButton = button(this.words.showCode, () => this.toggleCode());
+    this.againButton = button(this.words.startAgain, () => this.startAgain());
     this.handInButton.hidden = !this.isExercise;
     this.againButton.hidden = true;
     this.status = element("span", "tpiece-status");
     this.status.setAttribute("role", "status");
     const row = element("div", "tpiece-bar-row");
     row.append(this.handInButton, this.codeButton, this.againButton, this.status);
-    if (siteOf(lab)) row.append(homeLink(lab, WORDS.home));
+    if (siteOf(lab)) row.append(homeLink(lab, this.words.home));
     const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
     bar.node.setAttribute("role", "group");
-    bar.node.setAttribute("aria-label", WORDS.bar);
+    bar.node.setAttribute("aria-label", this.words.bar);
+    bar.node.lang = this.words.language;
+    bar.node.dir = this.words.direction;
     bar.node.append(row);
     this.panel.contentHeader.addWidget(bar);
     keepHeight(bar, row);
@@ -49,7 +52,7 @@ export class Page {
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.codeButton.focus();
     this.againButton.hidden = !broken;
-    this.say(WORDS[state]);
+    this.say(this.words[state]);
   }
 
   handIn() {
@@ -68,7 +71,7 @@ export class Page {
   applyCode() {
     this.panel.toggleClass(HIDE, this.codeHidden);
     this.panel.toolbar.setHidden(this.codeHidden);
-    this.codeButton.textContent = this.codeHidden ? WORDS.showCode : WORDS.hideCode;
+    this.codeButton.textContent = this.codeHidden ? this.words.showCode : this.words.hideCode;
   }
 }
 

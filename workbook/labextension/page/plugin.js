@@ -1,12 +1,13 @@
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
 import { Page } from "./page.js";
-import { WORDS } from "./words.js";
+import { wordsIn } from "./words.js";
 
 const NARROW = 900; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
 const TOGGLE_CODE = "tpiece:toggle-code";
 const START_AGAIN = "tpiece:start-again";
+let listed = false;
 
 export function makePlugin(lab, here) {
   return {
@@ -18,11 +19,11 @@ export function makePlugin(lab, here) {
     activate: (app, tracker, palette) => {
       addStyle(`${here}style.css`);
       const pages = new Map();
-      const open = (panel) => void openPage(panel, { ...lab, app }, pages);
+      const open = (panel) => void openPage(panel, { ...lab, app, palette }, pages);
+      addCommands(app, () => pages.get(tracker.currentWidget));
       tracker.forEach(open);
       tracker.widgetAdded.connect((_, panel) => open(panel));
       if (siteOf(lab)) rememberInFront(tracker);
-      addCommands(app, () => pages.get(tracker.currentWidget), palette);
     },
   };
 }
@@ -41,21 +42,30 @@ async function openPage(panel, lab, pages) {
   // In a narrow window the list of files would leave the page no room; it opens again by its tab.
   // A site has a page of its own that lists what there is.
   if (window.innerWidth < NARROW || siteOf(lab)) lab.app.shell.collapseLeft?.();
-  pages.set(panel, new Page(panel, about, lab));
+  const page = new Page(panel, about, lab);
+  listCommands(lab.palette, page.words.category);
+  pages.set(panel, page);
   panel.disposed.connect(() => pages.delete(panel));
 }
 
-function addCommands(app, current, palette) {
-  const add = (id, label, does, isEnabled) => {
+function addCommands(app, current) {
+  const add = (id, label, does, isEnabled) =>
     app.commands.addCommand(id, { label, execute: () => does(current()), isEnabled });
-    palette?.addItem({ command: id, category: WORDS.category });
-  };
+  const words = () => current()?.words ?? wordsIn();
   const isPage = () => Boolean(current());
-  const codeLabel = () => (current()?.codeHidden === false ? WORDS.hideCode : WORDS.showCode);
-  add(HAND_IN, WORDS.handIn, (page) => page.handIn(), () => Boolean(current()?.isExercise));
+  const codeLabel = () => words()[current()?.codeHidden === false ? "hideCode" : "showCode"];
+  const canHandIn = () => Boolean(current()?.isExercise);
+  add(HAND_IN, () => words().handIn, (page) => page.handIn(), canHandIn);
   add(TOGGLE_CODE, codeLabel, (page) => page.toggleCode(), isPage);
-  add(START_AGAIN, WORDS.startAgain, (page) => page.startAgain(), isPage);
+  add(START_AGAIN, () => words().startAgain, (page) => page.startAgain(), isPage);
   addKey(app.commands);
+}
+
+// The palette is filled with the first page: only a page says in which language.
+function listCommands(palette, category) {
+  if (listed) return;
+  listed = true;
+  for (const command of [HAND_IN, TOGGLE_CODE, START_AGAIN]) palette?.addItem({ command, category });
 }
 
 function addKey(commands) {

@@ -1,77 +1,129 @@
-// Every word this extension shows. A translation replaces this one file.
+// Every word this extension shows, in the language of a page. The English here is the catalogue's;
+// what it is in other languages stands in translations.js.
+import { LANGUAGES } from "./translations.js";
 
-export const WORDS = {
-  locale: "en-GB",
-  category: "Workbook",
-  bar: "This page",
-  home: "All lessons and exercises",
-  showCode: "Show code",
-  hideCode: "Hide code",
-  startAgain: "Start this page again",
-  handIn: "Save and hand in",
+const ENGLISH = "en";
+const BRITISH = "en-GB"; // how times and dates are written in English
 
-  preparing: "Preparing the page…",
-  ready: "Ready",
-  unprepared: "Part of this page did not start. Your saved answers are safe.",
-  stopped: "This page has stopped. Your saved answers are safe.",
-  handingIn: "Handing in…",
-  waiting: (count) => `Waiting for ${count} ${count === 1 ? "answer" : "answers"} to be saved…`,
-  downloadedAt: (time) => `Downloaded at ${time}`,
-  handedInAt: (time) => `Handed in at ${time}`,
-  notHandedIn: "Not handed in",
+// Returns the words in a language, in English where there is none such.
+export function wordsIn(language) {
+  const known = Object.hasOwn(LANGUAGES, language) ? LANGUAGES[language] : null;
+  const _ = (text) => known?.texts[text] || text;
+  return {
+    language: known ? language : ENGLISH,
+    direction: known?.direction ?? "ltr",
+    locale: known ? localeOf(language) : BRITISH,
+    ...barWords(_),
+    ...handInWords(_),
+    failed: failedWords(_),
+    cause: causeWords(_),
+  };
+}
 
-  close: "Close",
-  goBack: "Go back",
-  handInAnyway: "Hand in anyway",
-  download: "Download my answers",
+// A language that no browser knows must not stop a hand-in at the time of day.
+function localeOf(language) {
+  try {
+    return Intl.getCanonicalLocales(language)[0];
+  } catch {
+    return BRITISH;
+  }
+}
 
-  done: {
-    title: "Handed in",
-    text: (time, date, answered, total) => [
-      `Handed in at ${time} on ${date}.`,
-      `${answered} of ${total} questions answered.`,
-      "You may change answers and hand in again until your educator collects.",
-    ],
-  },
-  given: {
-    title: "One more step: send your file",
-    text: (name, answered, total, sendTo) => [
-      `Your answers were downloaded as ${name}.`,
-      `${answered} of ${total} questions answered.`,
-      sendTo || "Send that file to your educator, or put it into the folder they named.",
-      "Nothing was sent from this page. You may change answers and download again; then send the newer file.",
-    ],
-  },
-  unanswered: {
-    title: "Some questions are not answered",
-    text: (answered, total) => [
-      `${answered} of ${total} questions are answered. These are not:`,
-    ],
-    after: "You may hand in now, and hand in again later with more answers.",
-  },
-  unsaved: {
-    title: "Not handed in",
-    text: () => ["These answers are not saved yet:"],
-    after:
-      "Nothing was handed in. Choose “Start this page again”, check these answers, then hand in again.",
-  },
-  failed: {
-    title: "Not handed in",
-    safe: (file) => `Your answers are safe in ${file}.`,
-    retry: "Try again in a few minutes. If it fails again, send that file to your educator.",
-    send: "Send that file to your educator, who can mark it from there.",
-  },
-  cause: {
-    nothing: "Nothing on this page is answered yet. Answer at least one question, then hand in.",
-    unreadable: (file) => `${file} cannot be read, so it is not clear what to hand in.`,
-    notInUnit: "This page is not inside a unit's folder. Open the page from its unit's folder.",
-    pageNotSaved: "The page cannot be saved.",
-    noServer: "The workbook's server does not reply. It may have been closed.",
-    noService: "Hand-in is not set up on this server.",
-    noReply: (status) => `The server gave no usable reply to the hand-in (code ${status}).`,
-    windows: "Handing in from this page is not possible on Windows.",
-    folder: "The hand-in folder of this course cannot be reached.",
-    notReleased: "This unit is not open for hand-in in this course.",
-    other: (line) => `The hand-in stopped with: ${line}`,
-  },
-};
+function barWords(_) {
+  return {
+    category: _("Workbook"),
+    bar: _("This page"),
+    home: _("All lessons and exercises"),
+    showCode: _("Show code"),
+    hideCode: _("Hide code"),
+    startAgain: _("Start this page again"),
+    handIn: _("Save and hand in"),
+
+    preparing: _("Preparing the page…"),
+    ready: _("Ready"),
+    unprepared: _("Part of this page did not start. Your saved answers are safe."),
+    stopped: _("This page has stopped. Your saved answers are safe."),
+    handingIn: _("Handing in…"),
+    waiting: (count) =>
+      count === 1
+        ? _("Waiting for 1 answer to be saved…")
+        : fill(_("Waiting for {count} answers to be saved…"), { count }),
+    downloadedAt: (time) => fill(_("Downloaded at {time}"), { time }),
+    handedInAt: (time) => fill(_("Handed in at {time}"), { time }),
+    notHandedIn: _("Not handed in"),
+
+    close: _("Close"),
+    goBack: _("Go back"),
+    handInAnyway: _("Hand in anyway"),
+    download: _("Download my answers"),
+  };
+}
+
+function handInWords(_) {
+  const counted = (answered, total) =>
+    fill(_("{answered} of {total} questions answered."), { answered, total });
+  return {
+    done: {
+      title: _("Handed in"),
+      text: (time, date, answered, total) => [
+        fill(_("Handed in at {time} on {date}."), { time, date }),
+        counted(answered, total),
+        _("You may change answers and hand in again until your educator collects."),
+      ],
+    },
+    given: {
+      title: _("One more step: send your file"),
+      text: (name, answered, total, sendTo) => [
+        fill(_("Your answers were downloaded as {name}."), { name }),
+        counted(answered, total),
+        sendTo || _("Send that file to your educator, or put it into the folder they named."),
+        _("Nothing was sent from this page. You may change answers and download again; then send the newer file."),
+      ],
+    },
+    unanswered: {
+      title: _("Some questions are not answered"),
+      text: (answered, total) => [
+        fill(_("{answered} of {total} questions are answered. These are not:"), { answered, total }),
+      ],
+      after: _("You may hand in now, and hand in again later with more answers."),
+    },
+    unsaved: {
+      title: _("Not handed in"),
+      text: () => [_("These answers are not saved yet:")],
+      after:
+        _("Nothing was handed in. Choose “Start this page again”, check these answers, then hand in again."),
+    },
+  };
+}
+
+function failedWords(_) {
+  return {
+    title: _("Not handed in"),
+    safe: (file) => fill(_("Your answers are safe in {file}."), { file }),
+    retry: _("Try again in a few minutes. If it fails again, send that file to your educator."),
+    send: _("Send that file to your educator, who can mark it from there."),
+  };
+}
+
+function causeWords(_) {
+  return {
+    nothing: _("Nothing on this page is answered yet. Answer at least one question, then hand in."),
+    unreadable: (file) =>
+      fill(_("{file} cannot be read, so it is not clear what to hand in."), { file }),
+    notInUnit: _("This page is not inside a unit's folder. Open the page from its unit's folder."),
+    pageNotSaved: _("The page cannot be saved."),
+    noServer: _("The workbook's server does not reply. It may have been closed."),
+    noService: _("Hand-in is not set up on this server."),
+    noReply: (status) =>
+      fill(_("The server gave no usable reply to the hand-in (code {status})."), { status }),
+    windows: _("Handing in from this page is not possible on Windows."),
+    folder: _("The hand-in folder of this course cannot be reached."),
+    notReleased: _("This unit is not open for hand-in in this course."),
+    other: (line) => fill(_("The hand-in stopped with: {line}"), { line }),
+  };
+}
+
+// Puts values where a text names them in braces; a name it does not know stays as it is.
+function fill(text, values) {
+  return text.replace(/\{(\w+)\}/g, (whole, name) => (name in values ? values[name] : whole));
+}
