@@ -95,7 +95,7 @@ def _copy_base(base: Path, target: Path) -> Path:
 
 
 def _copy(source: Path, target: Path, left_out: tuple[str, ...] = ()) -> None:
-    ignore = shutil.ignore_patterns("__pycache__", "__editable__*", "*.pth", *left_out)
+    ignore = shutil.ignore_patterns("__editable__*", "*.pth", *left_out)
     shutil.copytree(source, target, ignore=ignore, copy_function=_give, dirs_exist_ok=True)
     for here, _, _ in os.walk(target):
         Path(here).chmod(0o755)
@@ -108,7 +108,7 @@ def _give(source: str, target: str) -> str:
         with suppress(OSError):
             os.link(source, target)
             return target
-    shutil.copyfile(source, target)
+    shutil.copy2(source, target)  # with its time, by which Python knows what it has compiled
     Path(target).chmod(mode | 0o444)
     return target
 
