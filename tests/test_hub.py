@@ -144,6 +144,14 @@ def test_a_python_that_learners_cannot_run_is_named(course, place):
     assert closed_at(program) == place / "closed"
 
 
+def test_where_there_are_no_such_accounts_the_way_out_is_named(course, place, monkeypatch):
+    """Windows has no accounts as a hub needs them; a site does without."""
+    monkeypatch.setattr("graders.hub.cli.os", SimpleNamespace(name="nt"))
+    told = CliRunner().invoke(main, ["hub", str(course), "--out", str(place / "hub")])
+    assert told.exit_code == 1
+    assert "A hub needs Linux. On Windows, give out a site: tpiece site" in told.output
+
+
 def test_a_second_hub_of_a_course_is_refused(course, place):
     """The exchange has one place; the sentence says which."""
     laid(course, place)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
@@ -41,6 +42,8 @@ def hub(course: Path, out: Path, bind: str, proxy: str, python: str) -> None:
     Learners hand in through a folder that none of them can list; the course, its gradebook and
     all that grading writes are closed to them. Needs Linux, and root to start it.
     """
+    if os.name != "posix":
+        raise click.ClickException("A hub needs Linux. On Windows, give out a site: tpiece site")
     from graders.hub.layout import lay_hub
 
     try:
