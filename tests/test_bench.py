@@ -84,7 +84,8 @@ def test_the_little_trace_is_the_replay_around_its_moment(answer, moment):
     for time, pressure in needle(BENCH, hands, moment):
         stretch = next(s for s in reversed(stretches) if s.start <= time)
         slow = stretch.held and stretch.at("flow") < FEW  # shut all round it fills slowly
-        if time - stretch.start > 0.6 and not slow:
+        edge = any(abs(time - s.start) <= 0.01 for s in stretches)  # its times are rounded to this
+        if time - stretch.start > 0.6 and not slow and not edge:
             assert pressure == pytest.approx(trace.at([time])[0], abs=0.1, rel=2e-3)
 
 
