@@ -14,6 +14,7 @@ import sys
 import tempfile
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from html import escape
 from pathlib import Path
 from typing import Any
 
@@ -37,10 +38,13 @@ EXTENSIONS = (
 KERNEL = "@jupyterlite/pyodide-kernel-extension"
 TURNED_OFF = (
     *launch.TURNED_OFF,
+    "@jupyterlab/apputils-extension:splash",  # words say that the page opens, not a turning mark
     "@jupyterlite/application-extension:logo",
     "@jupyterlite/services-extension:drive-download",
 )
 HOOK = "  // hoist to cache\n"
+LIGHT_OR_DARK = {"@jupyterlab/apputils-extension:themes": {"adaptive-theme": True}}
+OPENING = "The page is opening. On an old computer this takes a minute or more."
 SECONDS = 300
 
 
@@ -141,7 +145,7 @@ def _settings(folder: CourseFolder, packages: list[str], send_to: str) -> dict[s
             "appName": folder.course.title,
             "disabledExtensions": list(TURNED_OFF),
             "litePluginSettings": {f"{KERNEL}:kernel": kernel},
-            "settingsOverrides": launch.DEFAULTS,
+            "settingsOverrides": {**launch.DEFAULTS, **LIGHT_OR_DARK},
             "tpieceSite": folder.course.id,
             "tpieceSendTo": send_to,
         },
@@ -178,12 +182,24 @@ def _finish(folder: CourseFolder, site: Path, send_to: str) -> None:
     _patch(
         site / "config-utils.js", HOOK, f"  finalConfig = await tpieceSettled(finalConfig);\n{HOOK}"
     )
-    script = '<script src="../tpiece/settled.js"></script>\n    <script id="jupyter-config-data"'
-    _patch(site / "lab" / "index.html", '<script id="jupyter-config-data"', script)
+    _patch_page(site / "lab" / "index.html", folder.course.title)
     (site / "index.html").write_text(start_page(folder, send_to), encoding="utf-8")
     wheels = sorted((site / "static" / "pyodide").glob("*.whl"))
     (site / licences.FILE).write_text(licences.licences(wheels), encoding="utf-8")
     _write_json(site / MARK, {"course": folder.course.id, "edition": folder.course.edition})
+
+
+def _patch_page(page: Path, title: str) -> None:
+    """Let our script run before all others, and words stand there until the page is open."""
+    script = '<script src="../tpiece/settled.js"></script>\n    <script id="jupyter-config-data"'
+    _patch(page, '<script id="jupyter-config-data"', script)
+    _patch(page, "<title>JupyterLite</title>", f"<title>{escape(title)}</title>")
+    words = f'<p id="tpiece-opening" role="status">{OPENING}</p>\n    '
+    _patch(
+        page,
+        '<div id="jupyterlite-loading-indicator"',
+        f'{words}<div id="jupyterlite-loading-indicator"',
+    )
 
 
 def _patch(path: Path, old: str, new: str) -> None:

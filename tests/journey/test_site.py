@@ -43,7 +43,10 @@ def test_a_whole_unit_by_keyboard_earns_full_marks(offline, site, tmp_path):
     page = offline.new_page()
     introduce(page, site, "ada")
     follow(page, "Exercise 1")
+    opening = page.get_by_text("The page is opening")
+    expect(opening).to_be_visible()
     ready(page, COUNT)
+    expect(opening).to_have_count(0)
     course = site.course.course
     drawn = case(course.id, UNIT, "ada", course.book)
     given = model_answers(drawn, course.book)
@@ -189,6 +192,17 @@ def test_every_lesson_opens_without_an_error(offline, site):
         expect(status(page)).to_have_text("Ready", timeout=90_000)
         expect(page.locator("[data-mime-type*=stderr], [data-mime-type*=error]")).to_have_count(0)
         expect(page.locator(".jp-NotebookPanel")).to_have_count(1)
+
+
+def test_a_browser_that_asks_for_dark_pages_gets_them(chromium, site):
+    """The page of a lesson follows the browser's own wish, as the start page does."""
+    context = chromium.new_context(color_scheme="dark")
+    page = context.new_page()
+    introduce(page, site, "dot")
+    follow(page, "Start here")
+    expect(status(page)).to_have_text("Ready", timeout=90_000)
+    expect(page.locator("body[data-jp-theme-light=false]")).to_have_count(1)
+    context.close()
 
 
 def test_the_site_names_no_other_origin_in_its_settings(site):

@@ -27,6 +27,24 @@
     history.replaceState(null, "", address);
   }
 
+  // Words that the page is opening stand there until there is something to see.
+  const style = document.createElement("style");
+  style.textContent = `
+    #jupyterlite-loading-indicator { display: none !important; }
+    #tpiece-opening {
+      position: fixed; z-index: 1001; inset: 38% 0 auto; margin: 0 auto; box-sizing: border-box;
+      width: fit-content; max-width: min(30rem, calc(100vw - 2rem)); padding: 1rem 1.5rem;
+      font: 1.1rem/1.5 system-ui, sans-serif; color-scheme: light dark; pointer-events: none;
+      color: CanvasText; background: Canvas; border: 2px solid; border-radius: 6px;
+    }`;
+  document.head.append(style);
+  const watch = new MutationObserver(() => {
+    if (!document.querySelector(".tpiece-status, .jp-Dialog")) return;
+    document.getElementById("tpiece-opening")?.remove();
+    watch.disconnect();
+  });
+  watch.observe(document, { childList: true, subtree: true });
+
   const ready = "serviceWorker" in navigator && "indexedDB" in globalThis;
   const alone = learner && ready ? onlyTab() : Promise.resolve(false);
   // The drive outlives a shortage of space if the browser grants it.
