@@ -26,6 +26,7 @@ from graders.site.lock import write_lock
 from graders.site.page import lessons, start_page
 from workbook import launch
 from workbook.course import FILE, PROTOCOL
+from workbook.language import N_, _, direction, speaking, tag
 
 HERE = Path(__file__).parent
 MARK = "tpiece-site.json"  # says that a folder is a site of ours, which may be replaced
@@ -44,7 +45,7 @@ TURNED_OFF = (
 )
 HOOK = "  // hoist to cache\n"
 LIGHT_OR_DARK = {"@jupyterlab/apputils-extension:themes": {"adaptive-theme": True}}
-OPENING = "The page is opening. On an old computer this takes a minute or more."
+OPENING = N_("The page is opening. On an old computer this takes a minute or more.")
 SECONDS = 300
 
 
@@ -182,7 +183,8 @@ def _finish(folder: CourseFolder, site: Path, send_to: str) -> None:
     _patch(
         site / "config-utils.js", HOOK, f"  finalConfig = await tpieceSettled(finalConfig);\n{HOOK}"
     )
-    _patch_page(site / "lab" / "index.html", folder.course.title)
+    with speaking(folder.course.language):
+        _patch_page(site / "lab" / "index.html", folder.course.title)
     (site / "index.html").write_text(start_page(folder, send_to), encoding="utf-8")
     wheels = sorted((site / "static" / "pyodide").glob("*.whl"))
     (site / licences.FILE).write_text(licences.licences(wheels), encoding="utf-8")
@@ -194,7 +196,8 @@ def _patch_page(page: Path, title: str) -> None:
     script = '<script src="../tpiece/settled.js"></script>\n    <script id="jupyter-config-data"'
     _patch(page, '<script id="jupyter-config-data"', script)
     _patch(page, "<title>JupyterLite</title>", f"<title>{escape(title)}</title>")
-    words = f'<p id="tpiece-opening" role="status">{OPENING}</p>\n    '
+    told = f'<p id="tpiece-opening" role="status" lang="{tag()}" dir="{direction()}">'
+    words = f"{told}{escape(_(OPENING))}</p>\n    "
     _patch(
         page,
         '<div id="jupyterlite-loading-indicator"',
