@@ -162,3 +162,11 @@ def test_each_part_of_others_is_named_with_its_licence(tmp_path, said):
     assert f"thing 1.0: {SAID[said]}\n" in text
     assert "Redistribution and use in source and binary forms" in text
     assert "Pyodide" in text
+
+
+def test_where_a_log_was_written_is_no_reason():
+    """Npm ends with that line, whatever failed."""
+    said = (
+        "npm error code X\nnpm error no certificate\nnpm error A complete log of this run is in: x"
+    )
+    assert fetched.reason(said) == "npm error no certificate"

@@ -47,7 +47,13 @@ def core(cache: Path) -> Path:
     folder = cache / f"pyodide-{version}"
     if not all((folder / name).is_file() for name in (*CORE, LOCK)):
         _run(
-            [*npm(), "pack", "--silent", f"--pack-destination={cache}", f"pyodide@{version}"],
+            [
+                *npm(),
+                "pack",
+                "--loglevel=error",
+                f"--pack-destination={cache}",
+                f"pyodide@{version}",
+            ],
             cache,
             f"Pyodide {version} cannot be fetched by npm",
         )
@@ -130,7 +136,8 @@ def _run(command: Sequence[str], cache: Path, failed: str) -> None:
 
 def reason(text: str) -> str:
     """Return the line in which a program says why it failed."""
-    lines = [line.strip() for line in text.splitlines() if line.strip()]
+    said = (line.strip() for line in text.splitlines() if "log of this run" not in line)
+    lines = [line for line in said if line]
     errors = [line for line in lines if "error" in line.lower()]
     return ((errors or lines or ["no reason given"])[-1])[:200]
 
