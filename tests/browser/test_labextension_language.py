@@ -68,7 +68,8 @@ def outside(texts: list[str]) -> list[str]:
 def test_the_bar_is_in_the_course_s_language(page: Page) -> None:
     """Every button and the status, marked with the language and its direction."""
     assert outside(bar(page).locator("button, [role=status]").all_inner_texts()) == []
-    expect(bar(page)).to_have_attribute("lang", LANGUAGE)
+    for part in (bar(page), page.locator(".jp-Notebook")):
+        expect(part).to_have_attribute("lang", LANGUAGE)
     expect(bar(page)).to_have_attribute("dir", "rtl")
     hand_in = bar(page).get_by_role("button", name=pseudo("Save and hand in")).bounding_box()
     code = bar(page).get_by_role("button", name=pseudo("Show code")).bounding_box()

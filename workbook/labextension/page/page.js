@@ -16,6 +16,7 @@ export class Page {
     this.handing = new HandIn(panel, lab, this.words, (text) => this.say(text));
     this.addBar(lab);
     panel.addClass("tpiece-page");
+    speak(panel.content.node, this.words);
     keepAllOfIt(panel.content);
     this.applyCode();
     this.opening.begin();
@@ -36,8 +37,7 @@ export class Page {
     const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
     bar.node.setAttribute("role", "group");
     bar.node.setAttribute("aria-label", this.words.bar);
-    bar.node.lang = this.words.language;
-    bar.node.dir = this.words.direction;
+    speak(bar.node, this.words);
     bar.node.append(row);
     this.panel.contentHeader.addWidget(bar);
     keepHeight(bar, row);
@@ -81,6 +81,12 @@ function keepAllOfIt(notebook) {
   const config = notebook.notebookConfig;
   if (config.windowingMode === "contentVisibility" || config.windowingMode === "none") return;
   notebook.notebookConfig = { ...config, windowingMode: "none" };
+}
+
+// A screen reader must know which language it reads out.
+function speak(node, words) {
+  node.lang = words.language;
+  node.dir = words.direction;
 }
 
 function element(name, className) {
