@@ -16,7 +16,7 @@ from pathlib import Path
 
 from graders.cluster import Submit, cluster
 from graders.coursefolder import CourseFolder
-from graders.grade import VERDICT_FILE, Graded, grade, write_verdict
+from graders.grade import VERDICT_FILE, Scored, grade, scored, write_verdict
 from graders.history import keep
 from graders.marked import write_marked
 from workbook.answers import learner_id
@@ -32,7 +32,7 @@ Job = tuple[str, str]  # unit, learner
 class Marked:
     """What a worker returns: verdicts that count, and a sentence for each job that failed."""
 
-    graded: tuple[Graded, ...]
+    graded: tuple[Scored, ...]
     failed: tuple[str, ...] = ()
 
 
@@ -78,14 +78,14 @@ def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
     return Marked(tuple(graded), tuple(failed))
 
 
-def _mark(path: Path, course: Course, unit: str, learner: str) -> Graded:
+def _mark(path: Path, course: Course, unit: str, learner: str) -> Scored:
     folder = CourseFolder(path)
     done = keep(path, grade(folder.submitted(learner, unit), course, unit, learner), course.keep)
     target = folder.autograded(learner, unit)
     target.mkdir(parents=True, exist_ok=True)
     write_marked(path / "release" / unit / f"{unit}.ipynb", done, target / f"{unit}.ipynb")
     write_verdict(done, target, VERDICT_FILE)
-    return done
+    return scored(done)
 
 
 def marked_batches(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -112,3 +114,11 @@ def test_the_demo_leaves_other_folders_alone(tmp_path):
     (tmp_path / "thesis.txt").write_text("years of work")
     one_sentence(run("demo", "--course", tmp_path), "something else than a demo")
     assert (tmp_path / "thesis.txt").read_text() == "years of work"
+
+
+def test_a_command_starts_without_what_only_some_need():
+    """Help comes at once, and each grading process starts light: nbgrader alone takes seconds."""
+    heavy = "{'nbgrader', 'scipy', 'matplotlib', 'fpdf', 'jupyterlab'}"
+    code = f"import sys, graders.cli; print(*{heavy} & set(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []

@@ -19,7 +19,6 @@ from graders.history import attempts
 from graders.report.frame import replace_files
 from graders.report.learner_page import FOLDER, learner_data, learner_text
 from graders.roster import Person
-from graders.scores import totals
 from graders.verdicts import verdicts
 from workbook.course import CourseError
 from workbook.errors import PlainError
@@ -71,6 +70,8 @@ def views(folder: CourseFolder, only: set[str], made_at: datetime) -> Iterator[L
     """Yield what each learner's page shows, in order of id."""
     people, seen = folder.roster(), lab_results(folder.path)
     scores: dict[str, dict[str, float]] = {}
+    from graders.scores import totals  # it brings nbgrader along, which takes seconds
+
     with Nbgrader(folder).gradebook() as book:
         for (learner, unit), score in totals(book).items():
             scores.setdefault(learner, {})[unit] = score

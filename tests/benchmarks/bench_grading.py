@@ -77,13 +77,19 @@ def graded(folder: CourseFolder, workers: int = 1) -> tuple[float, float]:
 
 
 def again(folder: CourseFolder) -> None:
-    """Forget every grading, so that each run writes everything anew."""
+    """Set every grading aside, so that each run writes everything anew.
+
+    Nothing is deleted before the end: a disk busy with that would slow the next run down.
+    """
+    aside = Path(tempfile.mkdtemp(dir=folder.path.parent))
     for name in ("autograded", "history"):
-        shutil.rmtree(folder.path / name, ignore_errors=True)
+        if (folder.path / name).exists():
+            (folder.path / name).rename(aside / name)
     if not folder.gradebook_url.is_file():
         (folder.path / "gradebook.db").unlink(missing_ok=True)
         for unit in folder.course.units:
             Nbgrader(folder).generate(unit)
+    os.sync()
 
 
 def main() -> int:

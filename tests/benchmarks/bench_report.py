@@ -25,7 +25,7 @@ from pathlib import Path
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.demo import run_demo
-from graders.grade import Graded, write_verdict
+from graders.grade import Graded, scored, write_verdict
 from graders.gradebook import Nbgrader
 from graders.invented import held
 from graders.scores import Scores
@@ -80,7 +80,7 @@ def grow(folder: CourseFolder, marked: list[Graded], begin: int, end: int) -> No
                 target = folder.autograded(one.learner, one.unit)
                 target.mkdir(parents=True)
                 write_verdict(one, target)
-            scores.write(batch)
+            scores.write([scored(one) for one in batch])
 
 
 def told(page: Path) -> list[tuple[str, int]]:
