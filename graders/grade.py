@@ -97,26 +97,6 @@ class Graded:
         return safe and self.earned >= needed * self.possible - 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Scored:
-    """What a gradebook is told of a marked unit: ``points`` holds (question, earned).
-
-    A worker sends this and no more; the verdict itself lies in its file.
-    """
-
-    learner: str
-    unit: str
-    handed_in: str
-    points: tuple[tuple[str, float], ...]
-    problems: tuple[str, ...]
-
-
-def scored(graded: Graded) -> Scored:
-    """Return what a gradebook is told of a marked unit."""
-    points = tuple((verdict.question, verdict.earned) for verdict in graded.verdicts)
-    return Scored(graded.learner, graded.unit, graded.handed_in, points, graded.problems)
-
-
 def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str], str]:
     """Return the answers that count, a sentence for each reason one does not, and the digest.
 

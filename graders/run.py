@@ -16,9 +16,10 @@ from pathlib import Path
 
 from graders.cluster import Submit, cluster
 from graders.coursefolder import CourseFolder
-from graders.grade import VERDICT_FILE, Scored, grade, scored, write_verdict
+from graders.grade import VERDICT_FILE, grade, write_verdict
 from graders.history import keep
 from graders.marked import write_marked
+from graders.scored import Scored, scored
 from workbook.answers import learner_id
 from workbook.course import Course, read_course
 

@@ -19,8 +19,8 @@ from nbgrader import api
 from nbgrader.utils import parse_utc
 from sqlalchemy.exc import IntegrityError, OperationalError
 
-from graders.grade import Scored
 from graders.gradebook import GradebookError, unreachable
+from graders.scored import Scored
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (
     each.__table__ for each in (api.Student, api.Assignment, api.Notebook)

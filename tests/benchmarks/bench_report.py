@@ -25,9 +25,10 @@ from pathlib import Path
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.demo import run_demo
-from graders.grade import Graded, scored, write_verdict
+from graders.grade import Graded, write_verdict
 from graders.gradebook import Nbgrader
 from graders.invented import held
+from graders.scored import scored
 from graders.scores import Scores
 from graders.verdicts import verdicts
 

@@ -41,7 +41,7 @@ export class Opening {
     try {
       await this.start();
     } catch {
-      // JupyterLab has not heard yet that the server let this session go: let it ask, then try anew.
+      // JupyterLab has not heard yet that the server let the page go: let it ask, then try anew.
       await this.session.sessionManager.refreshRunning();
       await this.start();
     }
