@@ -134,7 +134,7 @@ def test_every_word_the_bench_uses_has_an_english_default():
     known = {word for word in {**COMMON, **WORDS} if not word.startswith("bench_")}
     asked = set(re.findall(r"words\.(\w+)", code)) | set(re.findall(r'tell\("(\w+)"', code))
     asked |= {word for line in re.findall(r"const \{([^}]*)\} = (?:this\.)?words", code)
-              for word in re.findall(r"\w+", line)}  # fmt: skip
+              for word in re.findall(r"\w+", re.sub(r'"[^"]*"', "", line))}  # fmt: skip
     assert len(asked) > 40
     assert asked <= known
     made = ("benchOutlet_", "benchPace", "benchLung", "benchTubeIn", "wrongRun")
