@@ -7,7 +7,7 @@ hashes of its short passages; the share two runs have in common tells how alike 
 from __future__ import annotations
 
 import hashlib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -88,11 +88,10 @@ def alike(prints: Prints) -> list[Pair]:
 
 
 def _pairs(unit: str, question: str, prints: Mapping[str, Sequence[int]]) -> Iterable[Pair]:
-    common: dict[tuple[str, str], int] = defaultdict(int)
+    common: Counter[tuple[str, str]] = Counter()
     for learners in _sharers(prints):
-        for n, one in enumerate(learners):
-            for other in learners[n + 1 : n + 1 + NEIGHBOURS]:
-                common[one, other] += 1
+        for apart in range(1, min(NEIGHBOURS, len(learners) - 1) + 1):
+            common.update(zip(learners, learners[apart:], strict=False))
     for (one, other), count in common.items():
         share = count / min(len(prints[one]), len(prints[other]))
         if share >= ALIKE:

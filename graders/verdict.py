@@ -49,12 +49,12 @@ class Verdict:
     @property
     def earned(self) -> float:
         """Return the points earned, rounded to hundredths so that both ways to grade agree."""
-        return round(sum(f.earned for f in self.findings), 2)
+        return round(sum([f.earned for f in self.findings]), 2)  # a list: it is asked for often
 
     @property
     def possible(self) -> float:
         """Return the points there are."""
-        return round(sum(f.possible for f in self.findings), 2)
+        return round(sum([f.possible for f in self.findings]), 2)
 
     @property
     def unsafe(self) -> tuple[Finding, ...]:

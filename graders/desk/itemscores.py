@@ -64,18 +64,18 @@ class ItemScores:
         if not one.digest:
             unit.unusable.add(one.learner)
             return
-        marked = [v for v in one.verdicts if v.possible > 0]
-        for v in marked:
-            old = unit.maxima.setdefault(v.question, v.possible)
-            if old != v.possible:
+        full = [(v, possible) for v in one.verdicts if (possible := v.possible) > 0]
+        for v, possible in full:
+            old = unit.maxima.setdefault(v.question, possible)
+            if old != possible:
                 unit.changed.add(v.question)
-                unit.maxima[v.question] = max(old, v.possible)
-        layout = tuple(v.question for v in marked)
+                unit.maxima[v.question] = max(old, possible)
+        layout = tuple(v.question for v, _ in full)
         unit.rows[one.learner] = _Row(
             unit.layouts.setdefault(layout, layout),
-            array("d", (min(1.0, max(0.0, v.earned / v.possible)) for v in marked)),
+            array("d", [min(1.0, max(0.0, v.earned / possible)) for v, possible in full]),
             tuple(q for q in layout if q not in one.said) if one.said else (),
-            tuple((v.question, belief) for v in marked for belief in v.misconceptions),
+            tuple((v.question, belief) for v, _ in full for belief in v.misconceptions),
         )
 
     @property
