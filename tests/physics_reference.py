@@ -12,6 +12,7 @@ from scipy.optimize import brentq
 
 from workbook.physics import Action, Circuit, Effort, LimitValve, Lung, Passage
 from workbook.physics.action import turned
+from workbook.physics.coefficients import OPENING_SPREAD
 from workbook.physics.simulate import start
 
 PER_SECOND = 1000 / 60
@@ -43,6 +44,24 @@ def law(circuit: Circuit, lung: Lung, held: bool, effort: Effort | None) -> Call
     return slope
 
 
+def opening_law(circuit: Circuit, lung: Lung, held: bool, effort: Effort | None) -> Callable:
+    """Return dy/dt of (pressure at the T, volume, open share) of a lung that opens.
+
+    dphi/dt = (1 - phi)/tau above an opening recoil V/(C phi), in full beyond a spread.
+    """
+    opens = lung.recruitment
+    assert opens is not None
+
+    def slope(time: float, y: np.ndarray) -> tuple[float, ...]:
+        share = float(y[2])
+        now = Lung(lung.compliance * share, lung.airway, lung.tube)
+        past = (y[1] / (lung.compliance * share) - opens.above) / OPENING_SPREAD.value
+        speed = min(max(past, 0.0), 1.0) * (1 - share) / opens.over
+        return *law(circuit, now, held, effort)(time, y[:2]), speed
+
+    return slope
+
+
 def integrate(
     circuit: Circuit,
     lung: Lung,
@@ -51,11 +70,15 @@ def integrate(
     *,
     effort: Effort | None = None,
     make: Callable = law,
+    more: Sequence[float] = (),
     **options: object,
 ) -> np.ndarray:
-    """Return (pressure at the T, volume) at times, restarting at every action and every pull."""
+    """Return (pressure at the T, volume) at times, restarting at every action and every pull.
+
+    ``make`` may make a law of more states; ``more`` are those as they begin.
+    """
     first = start(circuit, lung)
-    y, now, held = [first.pressure_t, first.volume], 0.0, False
+    y, now, held = [first.pressure_t, first.volume, *more], 0.0, False
     last = times[-1]
     stops = sorted({a.time for a in actions if a.time < last} | {last})
     if effort:

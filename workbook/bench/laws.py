@@ -98,6 +98,8 @@ def _patient(lung: Lung) -> Table:
 
 @lru_cache(maxsize=64)
 def _recoil(lung: Lung) -> Table:
+    if lung.recruitment:
+        raise ValueError("A page plays no lung that opens: simulate it instead.")
     most = max(lung.volume(HIGH), 1.0)
     xs = [most * n / 200 for n in range(-20, 201)] if lung.stiffening else [-most, most]
     return xs, [lung.recoil(x) for x in xs]

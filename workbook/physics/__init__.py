@@ -11,7 +11,7 @@ from workbook.physics.closed import (
     pip,
     refill_time_constant,
 )
-from workbook.physics.lung import Effort, Lung, Stiffening, Tube
+from workbook.physics.lung import Effort, Lung, Recruitment, Stiffening, Tube
 from workbook.physics.passage import LimitValve, Passage
 from workbook.physics.record import Record, RecordError
 from workbook.physics.simulate import advance, simulate, start, trace_from
@@ -38,6 +38,7 @@ __all__ = [
     "Passage",
     "Record",
     "RecordError",
+    "Recruitment",
     "State",
     "Stiffening",
     "Trace",

@@ -115,7 +115,8 @@ def settled_breath(
         at = state.time
         actions = [Action(at, "occlude"), Action(at + held, "release")]
         after = advance(state, lung, actions, at + period, dt)
-        if abs(after.volume - state.volume) <= SETTLED * (1 + abs(state.volume)):
+        same = after.open_share is None or after.open_share - (state.open_share or 0) <= SETTLED
+        if same and abs(after.volume - state.volume) <= SETTLED * (1 + abs(state.volume)):
             return breaths(trace_from(state, lung, actions, at + period, dt), actions)[0]
         state = after
     raise ValueError(f"No breath repeats itself within {MOST_BREATHS} breaths.")

@@ -51,7 +51,7 @@ def aperture_for(peep: float, flow: float) -> Passage:
 def refill_time_constant(lung: Lung, valve: LimitValve) -> float:
     """Return the time constant (s) of an inflation once a linear valve is open: (R + a) C."""
     total = lung.linear + valve.linear * PER_LITRE_A_SECOND
-    return lung.compliance * total / 1000
+    return lung.open_compliance * total / 1000
 
 
 def emptying_time_constant(lung: Lung, peep: float, flow: float) -> float:
@@ -61,7 +61,7 @@ def emptying_time_constant(lung: Lung, peep: float, flow: float) -> float:
     """
     peep = number(peep, "cmH2O", "PEEP")
     flow = number(flow, "L/min", "The flow", least=TINY)
-    return lung.compliance * (lung.linear + 2 * peep / flow * PER_LITRE_A_SECOND) / 1000
+    return lung.open_compliance * (lung.linear + 2 * peep / flow * PER_LITRE_A_SECOND) / 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ def orifice_emptying(lung: Lung, aperture: Passage, flow: float, start: float, e
     """
     k = aperture.quadratic / PER_SECOND**2
     r, q = lung.linear / 1000, number(flow, "L/min", "The flow", least=TINY) * PER_SECOND
-    if aperture.linear or lung.quadratic or lung.stiffening or not k:
+    if aperture.linear or lung.quadratic or lung.stiffening or lung.recruitment or not k:
         raise ValueError("The closed form needs a sharp aperture and a linear airway and lung.")
 
     def through(alveolar: float) -> float:
@@ -128,4 +128,4 @@ def orifice_emptying(lung: Lung, aperture: Passage, flow: float, start: float, e
 
     first, last = through(start), through(end)
     logarithm = math.log((first - q) / (last - q))
-    return lung.compliance * (2 * k * (first - last) + (2 * k * q + r) * logarithm)
+    return lung.open_compliance * (2 * k * (first - last) + (2 * k * q + r) * logarithm)

@@ -56,6 +56,10 @@ TUBE_LOSS = Coefficient(
     2.5, "", "velocity heads lost at entrance, bend, connector and exit of a tube",
     "an assumption; two published studies of such tubes disagree", Basis.ASSUMPTION,
 )  # fmt: skip
+OPENING_SPREAD = Coefficient(
+    2.0, "cmH2O", "over which a lung that opens comes to its full speed: not all of it opens at "
+    "one pressure", "an assumption", Basis.ASSUMPTION,
+)  # fmt: skip
 GAS_VISCOSITY = Coefficient(
     1.85e-5, "Pa*s", "viscosity of air at room temperature", "physical tables", Basis.MEMORY
 )

@@ -33,7 +33,7 @@ Stage = Callable[[float, float, float, float, float], Node]
 def connected(circuit: Circuit, lung: Lung, *, held: bool) -> Stage:
     """Return the stage of a circuit with the lung on it."""
     above, out = upstream(circuit), outflow(circuit, held=held)
-    e, r, k = 1 / lung.compliance, lung.linear / 1000, lung.quadratic / 1e6
+    e, r, k = 1 / lung.open_compliance, lung.linear / 1000, lung.quadratic / 1e6
     stiff = lung.stiffening
     s, v_stiff = (stiff.factor, stiff.above) if stiff else (0.0, math.inf)
     compressible, scale, inf = circuit.compressible, _scale(circuit), math.inf
@@ -76,7 +76,7 @@ def _scale(circuit: Circuit) -> float:
 def apart(circuit: Circuit, lung: Lung, *, held: bool, capped: bool) -> Stage:
     """Return the stage of a circuit taken off the lung: each is left to itself."""
     above, out = upstream(circuit), outflow(circuit, held=held, capped=capped)
-    e, r, k = 1 / lung.compliance, lung.linear / 1000, lung.quadratic / 1e6
+    e, r, k = 1 / lung.open_compliance, lung.linear / 1000, lung.quadratic / 1e6
     compressible = stored(circuit, joined=False)
 
     def stage(volume: float, pressure: float, share: float, pull: float, q: float) -> Node:

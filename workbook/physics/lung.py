@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workbook.physics import coefficients as c
 from workbook.physics.border import number, settle
@@ -52,13 +52,41 @@ class Stiffening:
 
 
 @dataclass(frozen=True, slots=True)
+class Recruitment:
+    """A lung of which only a ``share`` is open at first; the rest opens at a high recoil.
+
+    Above a recoil of ``above`` (cmH2O) what is shut opens with the time constant ``over`` (s),
+    more slowly within the first ``OPENING_SPREAD`` cmH2O. It never closes: for teaching only.
+    """
+
+    share: float
+    above: float
+    over: float
+
+    def __post_init__(self) -> None:
+        open_share = number(self.share, "", "The open share of a lung", least=0.01, most=1)
+        object.__setattr__(self, "share", open_share)
+        settle(self, "above", "cmH2O", "The recoil at which a lung opens")
+        settle(self, "over", "s", "The time constant of opening", 0.01)
+
+    def speed(self, share: float, recoil: float) -> float:
+        """Return how fast the open share grows (1/s) at a recoil pressure (cmH2O)."""
+        past = min(max((recoil - self.above) / c.OPENING_SPREAD.value, 0.0), 1.0)
+        return past * (1 - share) / self.over
+
+
+@dataclass(frozen=True, slots=True)
 class Lung:
-    """``compliance`` in mL/cmH2O, ``airway`` resistance in cmH2O/(L/s), perhaps a tube."""
+    """``compliance`` in mL/cmH2O, ``airway`` resistance in cmH2O/(L/s), perhaps a tube.
+
+    ``compliance`` is that of the whole lung; with ``recruitment`` its open share of it counts.
+    """
 
     compliance: float
     airway: float
     tube: Tube | None = None
     stiffening: Stiffening | None = None
+    recruitment: Recruitment | None = None
 
     def __post_init__(self) -> None:
         settle(self, "compliance", "mL/cmH2O", "Compliance", 1e-3)
@@ -74,19 +102,30 @@ class Lung:
         """Return the quadratic part of the resistance in cmH2O/(L/s)^2."""
         return self.tube.quadratic if self.tube else 0.0
 
+    @property
+    def open_compliance(self) -> float:
+        """Return the compliance (mL/cmH2O) of the share that is open."""
+        return self.compliance * (self.recruitment.share if self.recruitment else 1.0)
+
+    def opened(self, share: float) -> Lung:
+        """Return the lung with another share of it open."""
+        if self.recruitment is None:
+            return self
+        return replace(self, recruitment=replace(self.recruitment, share=share))
+
     def recoil(self, volume: float) -> float:
         """Return the recoil pressure (cmH2O) at a volume (mL) above relaxation."""
         stiff = self.stiffening
         over = max(0.0, volume - stiff.above) if stiff else 0.0
-        return volume / self.compliance + (stiff.factor * over * over if stiff else 0.0)
+        return volume / self.open_compliance + (stiff.factor * over * over if stiff else 0.0)
 
     def volume(self, recoil: float) -> float:
         """Return the volume (mL) above relaxation at a recoil pressure (cmH2O)."""
-        stiff = self.stiffening
-        if stiff is None or recoil <= stiff.above / self.compliance:
-            return recoil * self.compliance
-        beyond = recoil - stiff.above / self.compliance
-        return stiff.above + flow_through(beyond, 1 / self.compliance, stiff.factor)
+        stiff, compliance = self.stiffening, self.open_compliance
+        if stiff is None or recoil <= stiff.above / compliance:
+            return recoil * compliance
+        beyond = recoil - stiff.above / compliance
+        return stiff.above + flow_through(beyond, 1 / compliance, stiff.factor)
 
 
 @dataclass(frozen=True, slots=True)

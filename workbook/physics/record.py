@@ -10,7 +10,7 @@ from typing import Any
 from workbook.physics.action import Action
 from workbook.physics.border import number
 from workbook.physics.circuit import Circuit
-from workbook.physics.lung import Effort, Lung, Stiffening, Tube
+from workbook.physics.lung import Effort, Lung, Recruitment, Stiffening, Tube
 from workbook.physics.passage import LimitValve, Passage
 from workbook.physics.simulate import start, trace_from
 from workbook.physics.stepper import Outlet
@@ -140,6 +140,7 @@ _NESTED: dict[str, tuple[type, ...]] = {
     "circuit.leak": (LimitValve, Passage),
     "lung.tube": (Tube,),
     "lung.stiffening": (Stiffening,),
+    "lung.recruitment": (Recruitment,),
 }
 
 

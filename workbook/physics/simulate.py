@@ -150,6 +150,7 @@ def _settled(state: State, smooth: Smooth, end: float, *, event: bool) -> State:
         gas=smooth.counted(),
         flow_patient=smooth.flow,
         drift=smooth.drift,
+        open_share=smooth.opening.share if smooth.opening else None,
         stride=0.0 if event or len(ramps) else smooth.stride,
     )
 

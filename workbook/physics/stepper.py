@@ -6,7 +6,6 @@ estimate of the error of one step allows. The grid of the output has no say in i
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -14,11 +13,10 @@ from workbook.physics.action import Ramp, turned
 from workbook.physics.circuit import Circuit
 from workbook.physics.kernel import Node, Stage, apart, connected, drift
 from workbook.physics.lung import Effort, Lung
+from workbook.physics.opening import Opening
 from workbook.physics.passage import flow_through
-from workbook.physics.ways import PER_SECOND
+from workbook.physics.ways import GAMMA, PER_SECOND, REST
 
-GAMMA = 1 - math.sqrt(0.5)
-REST = 1 - GAMMA
 ERROR = 0.138  # share of the difference of slopes that is the error of one step
 STEP = 0.002  # s; the accuracy asked for is stated at this step
 VOLUME = 6e-5  # error allowed in one step at that step, as a share of the volume
@@ -62,9 +60,10 @@ class State:
     flow_patient: float = 0.0
     drift: float = 0.0  # how fast the pressure at the T changes, cmH2O/s
     stride: float = 0.0  # the step to go on with; 0 after an event
+    open_share: float | None = None  # of a lung that opens
 
 
-Point = tuple[float, float, Node, Circuit]  # time, volume, node, circuit
+Point = tuple[float, float, Node, Circuit, Lung]  # time, volume, node, circuit, lung as it stands
 Keep = Callable[[Point], None]
 
 
@@ -94,12 +93,15 @@ class Smooth:
         self.time, self.volume, self.pressure = state.time, state.volume, state.pressure_t
         self.flow, self.drift, self.bend = state.flow_patient, state.drift, 0.0
         self.supplied = self.patient = self.by_aperture = self.by_leak = self.by_limb = 0.0
-        self.state, self.lung, self.step = state, lung, step
+        self.state, self.step = state, step
+        self.lung = lung if state.open_share is None else lung.opened(state.open_share)
+        law = self.lung.recruitment
+        self.opening = Opening(self.lung, law, self.volume) if law else None
         self.exact = ERROR * (STEP / step) ** 3
         self.pull = effort.pull if effort else _no_pull
         self.joined = state.outlet == "lung"
         self.rigid = self.joined and not state.circuit.compressible
-        self._fixed = None if state.ramps else self._make(state.time)
+        self._fixed = None if state.ramps or law else self._make(state.time, self.lung)
         self.fresh = state.stride == 0
         self.stride = state.stride or self._begin()
 
@@ -116,9 +118,9 @@ class Smooth:
         self.drift = drift(circuit, self.pressure, self.flow, held=held, outlet=outlet)
         return self.step * FIRST * 8
 
-    def _make(self, time: float) -> tuple[Circuit, Stage]:
+    def _make(self, time: float, lung: Lung) -> tuple[Circuit, Stage]:
         circuit = circuit_at(self.state, time)
-        return circuit, stage_of(circuit, self.lung, self.state.held, self.state.outlet)
+        return circuit, stage_of(circuit, lung, self.state.held, self.state.outlet)
 
     def go(self, end: float, keep: Keep | None) -> None:
         """Step to ``end`` exactly."""
@@ -134,7 +136,7 @@ class Smooth:
                 continue
             self._take()
             if keep is not None:
-                keep((self.time, self.volume, self.last[1], self.last[0]))
+                keep((self.time, self.volume, self.last[1], self.last[0], self.lung))
             grown = h * min(GROWTH, CAUTION * error ** (-1 / 3)) if error > FAINT else h * GROWTH
             # A step cut short by the end of the stretch says little about the next one.
             self.stride = min(grown if h == stride else max(stride, grown), largest)
@@ -144,25 +146,33 @@ class Smooth:
         """Take a step on trial; return its error, where 1 is the most allowed."""
         share, rest = GAMMA * h, REST * h
         middle, flow, pressure = self.time + share, self.flow, self.pressure
-        circuit, stage = self._fixed or self._make(middle)
+        opening = self.opening
+        lung = opening.partway(h) if opening else self.lung
+        circuit, stage = self._fixed or self._make(middle, lung)
         one = stage(self.volume, pressure, share, self.pull(middle), flow + share * self.bend)
         self.middle, rise = (circuit, one), (one[0] - pressure) / share
-        circuit, stage = self._fixed or self._make(then)
+        lung = opening.whole(self.volume + share * one[1], h) if opening else self.lung
+        circuit, stage = self._fixed or self._make(then, lung)
         base, partway = pressure + rest * rise, self.volume + rest * one[1]
         two = stage(partway, base, share, self.pull(then), one[1] + (one[1] - flow) * REST / GAMMA)
         self.last, final = (circuit, two), (two[0] - base) / share
         volume = partway + share * two[1]
-        self.trial = (h, then, volume, final)
+        self.trial = (h, then, volume, final, lung)
         turn = (two[1] - one[1]) / REST - (one[1] - flow) / GAMMA
         error = abs(turn) / (VOLUME + VOLUME * abs(volume))
         if not self.rigid:
             turn = (final - rise) / REST - (rise - self.drift) / GAMMA
             error = max(error, abs(turn) / (PRESSURE + PRESSURE * abs(two[0])))
+        if opening:
+            error = max(error, abs(opening.bend(volume)) / VOLUME)
         return self.exact * h * error
 
     def _take(self) -> None:
         """Make the step that was tried count."""
-        (circuit, one), (later, two), (h, then, volume, final) = self.middle, self.last, self.trial
+        (circuit, one), (later, two) = self.middle, self.last
+        h, then, volume, final, self.lung = self.trial
+        if self.opening:
+            self.opening.take()
         self.bend = (two[1] - one[1]) / (REST * h)
         self.time, self.volume, self.pressure = then, volume, two[0]
         self.flow, self.drift = two[1], final

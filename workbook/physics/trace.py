@@ -122,7 +122,7 @@ class Log:
     def __init__(self, lung: Lung, effort: Effort | None) -> None:
         self.columns: list[list[float]] = [[] for _ in CHANNELS]
         self.ends: list[int] = []
-        self._recoil = lung.recoil
+        self._lung = lung
         self._pull = effort.pull if effort else None
 
     def begin(self, state: State) -> None:
@@ -130,13 +130,14 @@ class Log:
         limb = upstream(state.circuit)(state.pressure_t)[0]
         leak = state.circuit.leaked(state.pressure_t) * PER_SECOND
         node = (state.pressure_t, state.flow_patient, 0.0, leak, limb)
-        self.keep((state.time, state.volume, node, state.circuit))
+        lung = self._lung if state.open_share is None else self._lung.opened(state.open_share)
+        self.keep((state.time, state.volume, node, state.circuit, lung))
 
     def keep(self, point: Point) -> None:
         """Keep a point."""
-        time, volume, (at_t, flow, _, leak, limb), circuit = point
+        time, volume, (at_t, flow, _, leak, limb), circuit, lung = point
         manometer = at_t + circuit.limb.drop(limb / PER_SECOND)
-        alveolar = self._recoil(volume) - (self._pull(time) if self._pull else 0.0)
+        alveolar = lung.recoil(volume) - (self._pull(time) if self._pull else 0.0)
         row = (time, volume, at_t, manometer, alveolar, flow, leak)
         for column, value in zip(self.columns, row, strict=True):
             column.append(value)

@@ -12,6 +12,8 @@ from workbook.physics.circuit import OPEN_MASK, Circuit
 from workbook.physics.passage import LimitValve, Passage
 
 PER_SECOND = 1000 / 60  # mL/s in 1 L/min
+GAMMA = 1 - math.sqrt(0.5)  # of the stepper's two stages: the share of a step in each
+REST = 1 - GAMMA
 FAINT = 1e-6  # cmH2O/(L/min)^2; a way without any resistance is treated as having this
 SLIGHT = 1e-3 / PER_SECOND  # a valve and limb without linear resistance are treated as having this
 SOFT = 1e-3  # cmH2O; below this a sharp opening is nearly linear, as a real one is

@@ -53,9 +53,12 @@ def replay_many(records: Sequence[Record], interval: float = 0.01) -> Many:
 
     Like ``Record.replay`` it can be further off where a valve cracks within one step, or in the
     first 0.2 ms behind an action. ``interval`` (s) is the grid's; it has no say in the accuracy.
-    A record's numbers are the same, to the last bit, whichever records stand beside it.
+    A record's numbers are the same, to the last bit, whichever records stand beside it. Raises
+    ValueError for a lung with recruitment, whose law this method does not hold.
     """
     interval = number(interval, "s", "The interval", least=1e-4)
+    if any(record.lung.recruitment for record in records):
+        raise ValueError("A lung that opens is replayed on its own: use the record's replay().")
     lengths = np.array([_points(record.duration, interval) + 1 for record in records], dtype=int)
     longest = int(lengths.max(initial=0))
     most = max((len(record.actions) for record in records), default=0)

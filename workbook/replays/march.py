@@ -15,15 +15,14 @@ from workbook.physics.stepper import (
     ERROR,
     FAINT,
     FIRST,
-    GAMMA,
     GROWTH,
     LARGEST,
     PRESSURE,
-    REST,
     SHRINK,
     STEP,
     VOLUME,
 )
+from workbook.physics.ways import GAMMA, REST
 from workbook.replays.balance import Node, alone, balanced, base
 from workbook.replays.laws import Array, Laws, Named, moved
 from workbook.replays.schedule import RAMPS, Schedule
