@@ -178,7 +178,7 @@ def control(
     from workbook.widgets.shown import face_of, figure_of, taps_of
 
     common: dict[str, Any] = {
-        "help": " ".join(part for part in (question.context, question.help) if part),
+        "help": "\n".join(part for part in (question.context, question.help) if part),
         "save": save,
         "check": check,
         "saved": None if last is None else _as_saved(last),
