@@ -10,7 +10,9 @@ from workbook.language import _
 
 def hand_in(unit: str) -> str:
     """Return what somebody does who has not handed in."""
-    return _("Open {file}, answer every question and hand in.").format(file=f"{unit}.ipynb")
+    return _("Open the exercise {file}, answer every question and hand in.").format(
+        file=f"{unit}.ipynb"
+    )
 
 
 def next_step(one: Graded) -> str:

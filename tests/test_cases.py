@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import nbformat
 import pytest
 
-from workbook.cases import Draw, case, exercises
+from graders.coursefolder import exercise_source
+from workbook.cases import Draw, case, exercises, title
 from workbook.cases.setup_order import EXERCISE, SETUPS, settings, texts
 from workbook.rules import rulebook
 
@@ -80,3 +82,15 @@ def test_an_unknown_exercise_is_named():
     with pytest.raises(KeyError, match="There is no exercise '9_none'"):
         case("demo", "9_none", "ada", rulebook())
     assert EXERCISE in exercises()
+
+
+@pytest.mark.parametrize("unit", exercises())
+def test_an_exercise_is_called_as_its_page_is(unit):
+    """What a learner's own page calls it is the first heading of the exercise."""
+    page = nbformat.read(exercise_source(unit) / f"{unit}.ipynb", as_version=4)
+    assert page.cells[0].source.splitlines()[0] == f"# {title(unit)}"
+
+
+def test_an_unknown_exercise_goes_by_its_id():
+    """A folder of another course still has a name."""
+    assert title("9_other") == "9_other"

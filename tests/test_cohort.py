@@ -69,7 +69,9 @@ def test_an_unsafe_act_keeps_from_ready_whatever_the_points() -> None:
     assert row.status is Status.UNSAFE
     assert not row.ready
     assert any("PEEP" in says for says in row.unsafe)
-    assert row.next == "Unsafe act first: read 1_setup_order.ipynb, The order that looks right."
+    assert row.next == (
+        "Unsafe act first: read lesson 1_setup_order.ipynb, “The order that looks right”."
+    )
 
 
 def test_a_critical_question_left_open_is_no_unsafe_act_and_not_ready() -> None:
@@ -108,7 +110,7 @@ def test_the_misconception_that_cost_most_is_read_first() -> None:
     row = only(cohort([one], {}, COURSE))
     assert row.ready
     assert row.misconceptions == ("falls-to-zero", "flow-any-time")
-    assert row.next == "Read 1_setup_order.ipynb, Flow first."
+    assert row.next == "Read lesson 1_setup_order.ipynb, “Flow first”."
 
 
 def test_equally_dear_misconceptions_are_taken_by_id() -> None:
@@ -119,7 +121,7 @@ def test_equally_dear_misconceptions_are_taken_by_id() -> None:
     ]
     for findings in (held, held[::-1]):
         row = only(cohort([made(*findings)], {}, COURSE))
-        assert row.next == "Read 1_setup_order.ipynb, Flow first."
+        assert row.next == "Read lesson 1_setup_order.ipynb, “Flow first”."
 
 
 def test_a_file_that_could_not_be_used_is_named_before_anything_else() -> None:
@@ -141,7 +143,9 @@ def test_who_did_not_hand_in_and_who_is_not_on_the_roster() -> None:
     """The roster decides who is missing; a stranger counts and is marked."""
     group = cohort([graded("b"), graded("x")], people("a", "b"), COURSE)
     assert [row.learner for row in group.missing] == ["a"]
-    assert group.missing[0].next == "Open 1_setup_order.ipynb, answer every question and hand in."
+    assert group.missing[0].next == (
+        "Open the exercise 1_setup_order.ipynb, answer every question and hand in."
+    )
     assert [person.learner for person in group.strangers] == ["x"]
     assert group.statuses() == {"a": Status.MISSING, "b": Status.READY, "x": Status.READY}
 

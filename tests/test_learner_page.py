@@ -101,7 +101,7 @@ def test_nothing_handed_in_is_said_with_what_to_do():
     """No question, no points, the thing to do."""
     text = words(page(view()))
     assert "Nothing is marked yet" in text
-    assert f"Open {UNIT}.ipynb" in text
+    assert f"Open the exercise {UNIT}.ipynb" in text
 
 
 def test_a_file_that_could_not_be_read_says_why():

@@ -294,7 +294,7 @@ def test_the_table_holds_every_documented_column(tmp_path: Path) -> None:
     assert lines[0] == [
         "a", UNIT, COURSE.edition, "2026-05-04 10:11:12 UTC", "no", "10.0", "11.0", "90.9", "no",
         "The bag was overlooked.", "falls-to-zero | bag-not-needed", "Cut, off.",
-        "Unsafe act first: read 1_setup_order.ipynb, When the gas fails.", "", "", "",
+        "Unsafe act first: read lesson 1_setup_order.ipynb, “When the gas fails”.", "", "", "",
     ]  # fmt: skip
     assert lines[1][:9] == ["b", UNIT, "", "no", "no", "", "", "", "no"]
 
@@ -355,13 +355,13 @@ def test_each_learner_has_one_line_with_every_unit_and_one_next_thing() -> None:
     says = {id: text_of(line_of(html, id)) for id in "abcd"}
     assert says["a"].startswith(
         "Name of a a nurse, North, Hill Unsafe act Ready 100 % Unsafe 0 % 90.9 % "
-        "Unsafe act first: read 1_setup_order.ipynb, When the gas fails. What showed: 2"
+        "Unsafe act first: read lesson 1_setup_order.ipynb, “When the gas fails”. What showed: 2"
     )
     assert says["b"] == "Name of b b nurse, North, Hill Ready Ready 100 % Ready 100 % 100 % " + (
         "Come to the lab."
     )
-    assert "Not yet Not yet 0 % Missing 0 % Read 1_setup_order.ipynb" in says["c"]
-    assert "Not handed in Missing Missing None Open 1_setup_order.ipynb" in says["d"]
+    assert "Not yet Not yet 0 % Missing 0 % Read lesson 1_setup_order.ipynb" in says["c"]
+    assert "Not handed in Missing Missing None Open the exercise 1_setup_order.ipynb" in says["d"]
     order = re.findall(r'"id">(\w)<', section(html, "readiness"))
     assert order == ["a", "c", "d", "b"]
 

@@ -201,7 +201,7 @@ def test_the_command_tells_a_learners_refresher_with_the_command_that_gives_it_o
     """What to do again, why, what to read, and how."""
     said = told("--course", course.path, "--refresher", "bo", "--on", "2026-06-10")
     assert "1. 1_setup_order, " in said
-    assert "Read first: 1_setup_order.ipynb" in said
+    assert "Read first: lesson 1_setup_order.ipynb" in said
     assert f"--id may-r2026-06 --edition {COURSE.edition} 1_setup_order" in said
 
 

@@ -69,7 +69,7 @@ def _wrong(works: Iterable[Graded]) -> Iterator[tuple[tuple[int, float], Item]]:
                 continue
             rank = 0 if acts else 1 if beliefs else 2
             why = acts[0].says if acts else beliefs[0].true if beliefs else missed
-            read = beliefs[0].read if beliefs else ""
+            read = beliefs[0].where if beliefs else ""
             yield (rank, -round(lost, 6)), Item(one.unit, verdict.question, why, read)
 
 

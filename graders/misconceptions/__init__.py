@@ -31,9 +31,9 @@ class Misconception:
 
     @property
     def where(self) -> str:
-        """Return where to read in the language in force: a file, and its heading as it is there."""
-        file, comma, heading = self.read.partition(", ")
-        return f"{file}{comma}{_(heading)}"
+        """Return where to read, in the language in force: a lesson and its heading there."""
+        file, _comma, heading = self.read.partition(", ")
+        return _("lesson {file}, “{heading}”").format(file=file, heading=_(heading))
 
 
 @cache

@@ -14,6 +14,7 @@ from graders.little_trace import traces
 from graders.report.frame import environment
 from graders.standing import Status
 from graders.verdict import Verdict
+from workbook.cases import title
 from workbook.language import _, beware, speaking
 
 FOLDER = "pages"
@@ -29,6 +30,7 @@ def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
             says=summary(view),
             beware=beware(),
             status=status,
+            title=title,
             needle=needle,
             made_at=made_at,
             version=version,

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from workbook.cases import interface_sizing, pressure_targets, rate_counting, setup_order
 from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
+from workbook.language import N_, _
 from workbook.rules import RuleBook
 
 _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
@@ -15,11 +16,22 @@ _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
     rate_counting.EXERCISE: rate_counting.questions,
     interface_sizing.EXERCISE: interface_sizing.questions,
 }
+_TITLES = {
+    setup_order.EXERCISE: N_("Exercise 1: set-up order"),
+    pressure_targets.EXERCISE: N_("Exercise 3: pressure targets"),
+    rate_counting.EXERCISE: N_("Exercise 4: counting the rate"),
+    interface_sizing.EXERCISE: N_("Exercise 5: mask, tube and catheter"),
+}
 
 
 def exercises() -> tuple[str, ...]:
     """Return the exercises there are, in teaching order."""
     return tuple(_DRAWN_BY)
+
+
+def title(exercise: str) -> str:
+    """Return the heading of an exercise in the language spoken; of an unknown one its id."""
+    return _(_TITLES[exercise]) if exercise in _TITLES else exercise
 
 
 def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
@@ -30,4 +42,4 @@ def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
     return Case(course, exercise, learner, book.edition.id, questions)
 
 
-__all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises", "spoken"]
+__all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises", "spoken", "title"]
