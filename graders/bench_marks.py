@@ -38,8 +38,11 @@ class Words:
             says = _(table["right"]).format_map(told)
             return Finding(name, True, says, full, full, False, basis.rule)
         said = self.slip.get(slip.cause, {"says": table.get("follows", "")})
+        # A slip that this time moved no needle has words of its own, where it could have.
+        lucky = "unmoved" in said and told["then"] == told["now"]
+        says = said["unmoved"] if lucky else said["says"]
         return Finding(
-            name, False, _(said["says"]).format_map(told), 0.0, full,
+            name, False, _(says).format_map(told), 0.0, full,
             said.get("critical", False), basis.rule, basis.source, said.get("belief", ""),
             tuple(needle(basis.bench, basis.hands, slip.moment)) if slip.cause else (),
         )  # fmt: skip

@@ -81,6 +81,22 @@ def test_peep_first_tells_what_the_needle_did():
     assert f"The needle showed {ONE['bench'].facts['peep']:g} cmH2O" in finding.says
 
 
+def test_peep_first_that_moved_no_needle_does_not_say_that_it_did():
+    """Where the PIP control stood high enough, the sentence says so: luck, and an unsafe order."""
+    seen = set()
+    for number in range(20):
+        drawn = case("demo", "1_setup_order", f"lucky{number}", BOOK)
+        asked = drawn["bench"]
+        (finding,) = mark(drawn, "bench", run_with(asked, "peep-first"), BOOK).unsafe
+        run = run_of(asked, read_hands(run_with(asked, "peep-first")), BOOK)
+        slip = slips(run)["peep"]
+        moved = round(slip.then, 1) != round(slip.now, 1)
+        assert ("The needle showed" in finding.says) == moved
+        assert ("happened to stand high enough" in finding.says) != moved
+        seen.add(moved)
+    assert seen == {True, False}
+
+
 @pytest.mark.parametrize("edition", editions())
 def test_the_bench_can_be_asked_under_every_edition(edition):
     """Whatever the course's edition, the model run earns everything."""
