@@ -139,7 +139,11 @@ def started(top: Path) -> Iterator[Site]:
         yield Site(top, folder, f"http://127.0.0.1:{port}")
     finally:
         server.terminate()
-        server.wait(timeout=20)
+        try:
+            server.wait(timeout=20)
+        except subprocess.TimeoutExpired:  # JupyterLab may wait for ever for a kernel half started
+            server.kill()
+            server.wait(timeout=20)
 
 
 def await_log(log: Path, text: str, server: subprocess.Popen[bytes]) -> None:
@@ -238,7 +242,7 @@ def session(site: Site) -> dict[str, Any]:
 def dialog(page: Page, name: str) -> Locator:
     """Return a dialog by its name, once it is there."""
     found = page.get_by_role("dialog", name=name)
-    expect(found).to_be_visible(timeout=10_000)
+    expect(found).to_be_visible(timeout=SLOW_MS)
     return found
 
 
