@@ -1,7 +1,7 @@
 """How a lung opens while the stepper goes: the explicit half of the method, at the same stages.
 
-The pair is ARS(2,2,2) of Ascher, Ruuth and Spiteri (Applied Numerical Mathematics 25, 1997): of
-second order together, and the implicit half stays L-stable.
+The pair is ARS(2,2,2) of Ascher, Ruuth and Spiteri (Applied Numerical Mathematics 25, 1997; cited
+from memory): of second order together, and the implicit half stays L-stable.
 """
 
 from __future__ import annotations
