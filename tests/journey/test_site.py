@@ -25,6 +25,15 @@ from workbook.cases.setup_bench import set_for
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
 BUSY_SECONDS = 4
+# Comes back to the tab; returns what the page then says it does: nothing, unless it runs anew.
+COME_BACK = """async () => {
+  const [line, said] = [document.querySelector(".tpiece-bar [role=status]"), []];
+  const watch = new MutationObserver(() => said.push(line.textContent));
+  watch.observe(line, { childList: true, characterData: true, subtree: true });
+  dispatchEvent(new Event("focus"));
+  await new Promise((resolve) => setTimeout(resolve, 1500));
+  return said;
+}"""
 
 
 def test_the_recorder_notices_other_origins(chromium: Browser):
@@ -182,7 +191,7 @@ def test_who_has_not_said_their_name_is_asked(offline, site):
 
 
 def test_every_lesson_opens_without_an_error(offline, site):
-    """No lesson needs what a browser's Python has not got; one page is open at a time."""
+    """No lesson needs what a browser's Python has not got; coming back to the tab keeps it."""
     page = offline.new_page()
     introduce(page, site, "zoe")
     lessons = sorted(path.stem for path in (site.folder / "files").glob("*.ipynb"))
@@ -192,6 +201,7 @@ def test_every_lesson_opens_without_an_error(offline, site):
         expect(status(page)).to_have_text("Ready", timeout=90_000)
         expect(page.locator("[data-mime-type*=stderr], [data-mime-type*=error]")).to_have_count(0)
         expect(page.locator(".jp-NotebookPanel")).to_have_count(1)
+        assert page.evaluate(COME_BACK) == []
 
 
 def test_a_browser_that_asks_for_dark_pages_gets_them(chromium, site):

@@ -12,6 +12,7 @@ export class Opening {
     this.due = true;
     this.checking = false;
     this.runByOthers = false;
+    this.process = null; // the kernel's own word for the process that last ran this page
   }
 
   begin() {
@@ -28,7 +29,12 @@ export class Opening {
       if (notebook === this.panel.content) this.runByOthers = true;
     };
     this.actions.executionScheduled.connect(noticed);
-    this.panel.disposed.connect(() => this.actions.executionScheduled.disconnect(noticed));
+    const cameBack = () => void this.lookForRestart();
+    addEventListener("focus", cameBack);
+    this.panel.disposed.connect(() => {
+      this.actions.executionScheduled.disconnect(noticed);
+      removeEventListener("focus", cameBack);
+    });
     void this.session.ready.then(() => this.check());
   }
 
@@ -79,6 +85,22 @@ export class Opening {
     void this.kernel?.reconnect();
   }
 
+  // Word of a restart can be lost, for the new kernel may speak before the server listens. So when
+  // a person comes back to this window, ask which process answers.
+  async lookForRestart() {
+    if (this.due || !this.idle) return;
+    const process = await this.processNow();
+    if (process && process !== this.process && !this.due) this.restartedElsewhere();
+  }
+
+  async processNow() {
+    try {
+      return (await this.kernel.requestKernelInfo()).header.session;
+    } catch {
+      return null; // the kernel went away meanwhile, which JupyterLab tells of by itself
+    }
+  }
+
   get idle() {
     return this.session.isReady && this.kernel?.status === "idle";
   }
@@ -87,6 +109,7 @@ export class Opening {
     if (this.panel.isDisposed || !this.due || this.checking || !this.idle) return;
     this.checking = true;
     await new Promise((resolve) => setTimeout(resolve, SETTLE_MS));
+    this.process = await this.processNow();
     this.checking = false;
     if (this.panel.isDisposed || !this.due || !this.idle) return;
     this.due = false;
