@@ -14,9 +14,9 @@ from typing import Any
 
 import msgspec
 
+from graders.fingerprint import fingerprint
 from graders.jsonfile import write_json
 from graders.marking import mark_all
-from graders.similar import fingerprint
 from graders.verdict import Verdict, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.cases import Case, case, spoken
@@ -257,7 +257,11 @@ def read_verdict(path: Path) -> Graded:
 
     Raises ValueError, KeyError or TypeError when it is none.
     """
-    text = path.read_bytes()
+    return decoded(path.read_bytes())
+
+
+def decoded(text: bytes) -> Graded:
+    """Return the verdict that the bytes of its file hold; raises as ``read_verdict`` does."""
     try:
         return _FAST.decode(text)
     except msgspec.MsgspecError:

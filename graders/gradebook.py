@@ -37,9 +37,10 @@ class Nbgrader:
     """nbgrader's own commands on one course, run in this process."""
 
     def __init__(self, folder: CourseFolder) -> None:
-        from nbgrader.apps import NbGraderAPI
         from traitlets.config import Config, PyFileConfigLoader
         from traitlets.log import get_logger
+
+        from graders.quick_nbgrader import NbGraderAPI
 
         _find_programs()
         get_logger().setLevel(logging.ERROR)

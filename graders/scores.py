@@ -15,11 +15,10 @@ from time import sleep, time_ns
 from typing import Any
 
 import sqlalchemy as sql
-from nbgrader import api
-from nbgrader.utils import parse_utc
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from graders.gradebook import GradebookError, unreachable
+from graders.quick_nbgrader import api, parse_utc
 from graders.scored import Scored
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (

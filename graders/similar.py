@@ -1,22 +1,23 @@
 """Runs of different learners that are too alike to be two people's: flagged, never marked down.
 
-Two people never move alike to a hundredth of a second. Each timed run is kept as the smallest
-hashes of its short passages; the share two runs have in common tells how alike they are.
+Each timed run is kept as hashes of its passages; the share two runs have in common tells how
+alike they are.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from typing import Any
+from itertools import chain
 
-PASSAGE = 4  # moves in one passage
-KEPT = 48  # hashes of one run
-TICK = 0.02  # s; finer than any two hands agree by chance, coarser than rounding
-FEWEST = 8  # moves; shorter runs say nothing
+import numpy as np
+from numpy.typing import NDArray
+
+from graders.fingerprint import TICK
+
+Whole = NDArray[np.int64]
+
 NEIGHBOURS = 12  # learners; further apart a passage that many share is not counted
 ALIKE = 0.5  # share of passages in common from which a person should look
 
@@ -38,32 +39,6 @@ class Pair:
             f"{self.one} and {self.other}: {self.share:.0%} of the timed passages of {self.unit}, "
             f"{self.question} are the same to {TICK:g} s."
         )
-
-
-def fingerprint(value: Any) -> tuple[int, ...]:
-    """Return the smallest hashes of a timed run; empty when the answer is no such run."""
-    moves = _moves(value)
-    if len(moves) < FEWEST:
-        return ()
-    steps = [
-        (two[1:], round((two[0] - one[0]) / TICK)) for one, two in pairwise(moves)
-    ]  # what was done, and how long after the move before
-    passages = {repr(steps[n : n + PASSAGE]) for n in range(len(steps) - PASSAGE + 1)}
-    return tuple(sorted(_hash(text) for text in passages)[:KEPT])
-
-
-def _moves(value: Any) -> list[tuple[Any, ...]]:
-    rows = None
-    if isinstance(value, Mapping):
-        rows = value.get("actions", value.get("events"))
-    if not isinstance(rows, list):
-        return []
-    timed = [tuple(row) for row in rows if isinstance(row, list) and 2 <= len(row) <= 3]
-    return [row for row in timed if type(row[0]) in (int, float) and 0 <= row[0] < 1e6]
-
-
-def _hash(text: str) -> int:
-    return int.from_bytes(hashlib.blake2b(text.encode(), digest_size=6).digest(), "big")
 
 
 Prints = Mapping[tuple[str, str, str], Sequence[int]]  # (unit, question, learner) -> fingerprint
@@ -88,26 +63,23 @@ def alike(prints: Prints) -> list[Pair]:
 
 
 def _pairs(unit: str, question: str, prints: Mapping[str, Sequence[int]]) -> Iterable[Pair]:
-    common: Counter[tuple[str, str]] = Counter()
-    for learners in _sharers(prints):
-        for apart in range(1, min(NEIGHBOURS, len(learners) - 1) + 1):
-            common.update(zip(learners, learners[apart:], strict=False))
-    for (one, other), count in common.items():
-        share = count / min(len(prints[one]), len(prints[other]))
-        if share >= ALIKE:
-            yield Pair(unit, question, one, other, share)
+    learners = sorted(prints)
+    kept = np.array([len(prints[id]) for id in learners])
+    one, other, common = _in_common(kept, [prints[id] for id in learners])
+    share = common / np.minimum(kept[one], kept[other])
+    for n in np.flatnonzero(share >= ALIKE).tolist():
+        yield Pair(unit, question, learners[one[n]], learners[other[n]], float(share[n]))
 
 
-def _sharers(prints: Mapping[str, Sequence[int]]) -> Iterable[list[str]]:
-    """Return who shares a passage, for each passage that is not one person's alone."""
-    first: dict[int, str] = {}
-    shared: dict[int, list[str]] = {}
-    for learner in sorted(prints):
-        for each in prints[learner]:
-            if each in shared:
-                shared[each].append(learner)
-            elif each in first:
-                shared[each] = [first[each], learner]
-            else:
-                first[each] = learner
-    return shared.values()
+def _in_common(kept: Whole, prints: Sequence[Sequence[int]]) -> tuple[Whole, Whole, Whole]:
+    """Return pairs of runs by their places, and how many passages each pair has in common."""
+    passages = np.fromiter(chain.from_iterable(prints), np.uint64, kept.sum())
+    owners = np.repeat(np.arange(len(prints)), kept)
+    order = np.argsort(passages, kind="stable")  # owners of one passage stay in their order
+    passages, owners = passages[order], owners[order]
+    pairs: list[Whole] = [np.empty(0, np.int64)]
+    for apart in range(1, NEIGHBOURS + 1):
+        same = passages[apart:] == passages[:-apart]
+        pairs.append(owners[:-apart][same] * len(prints) + owners[apart:][same])
+    found, common = np.unique(np.concatenate(pairs), return_counts=True)
+    return found // len(prints), found % len(prints), common

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from textwrap import fill
 from typing import Any
 
@@ -39,29 +39,29 @@ class Finding:
         return self.critical and not self.met
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Verdict:
-    """The findings of one question."""
+    """The findings of one question; what follows from them is worked out once."""
 
     question: str
     findings: tuple[Finding, ...]
 
-    @property
+    @cached_property
     def earned(self) -> float:
         """Return the points earned, rounded to hundredths so that both ways to grade agree."""
-        return round(sum([f.earned for f in self.findings]), 2)  # a list: it is asked for often
+        return round(sum([f.earned for f in self.findings]), 2)
 
-    @property
+    @cached_property
     def possible(self) -> float:
         """Return the points there are."""
         return round(sum([f.possible for f in self.findings]), 2)
 
-    @property
+    @cached_property
     def unsafe(self) -> tuple[Finding, ...]:
         """Return the critical findings that were not met."""
         return tuple(f for f in self.findings if f.unsafe)
 
-    @property
+    @cached_property
     def misconceptions(self) -> tuple[str, ...]:
         """Return the misconceptions recognised, each once."""
         return tuple(dict.fromkeys(f.misconception for f in self.findings if f.misconception))

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import random
+from itertools import combinations
 
-from graders.similar import ALIKE, FEWEST, alike, fingerprint
+from graders.fingerprint import FEWEST, fingerprint
+from graders.similar import ALIKE, alike
 
 
 def hands(seed: int, moves: int = 40) -> list[list]:
@@ -64,3 +66,22 @@ def test_the_order_of_the_runs_changes_nothing():
     own = prints(hands(1), hands(2), hands(1), hands(2), hands(3))
     assert alike(own) == alike(dict(reversed(own.items())))
     assert len(alike(own)) == 2
+
+
+def test_pairs_are_those_that_sets_of_passages_give():
+    """Small groups, drawn passages: every pair and its share as Python's own sets count them."""
+    chance = random.Random(3)  # noqa: S311
+    for _ in range(50):
+        size = chance.randrange(1, 12)
+        drawn = {
+            ("u", "q", f"l{n:03d}"): sorted(
+                {chance.randrange(2**47 if chance.random() < 0.3 else 9) for _ in range(8)}
+            )
+            for n in range(size)
+        }
+        expected = {
+            (one[2], other[2]): len({*a} & {*b}) / min(len(a), len(b))
+            for (one, a), (other, b) in combinations(drawn.items(), 2)
+        }
+        found = {(pair.one, pair.other): pair.share for pair in alike(drawn)}
+        assert found == {pair: share for pair, share in expected.items() if share >= ALIKE}
