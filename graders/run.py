@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import islice
 from multiprocessing import get_context
@@ -22,6 +23,7 @@ from graders.marked import write_marked
 from graders.scored import Scored, scored
 from workbook.answers import learner_id
 from workbook.course import Course, read_course
+from workbook.units import registry
 
 BATCH = 50  # submissions
 AHEAD = 4  # batches waiting for each worker; more would only fill memory
@@ -89,20 +91,45 @@ def _mark(path: Path, course: Course, unit: str, learner: str) -> Scored:
     return scored(done)
 
 
-def marked_batches(
-    path: Path, todo: Iterable[Job], workers: int, scheduler: str
-) -> Iterator[Marked]:
-    """Yield batches as they are marked: here, by processes here, or by a Dask cluster."""
-    batches = _batches(todo)
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Who marks: what gives a batch to others, none when this process marks, and how far ahead."""
+
+    submit: Submit | None = None
+    ahead: int = 0
+
+
+@contextmanager
+def crew(workers: int, scheduler: str) -> Iterator[Crew]:
+    """Yield who marks: this process, processes of its own, or a Dask cluster's.
+
+    Its own processes start at once, so that they get ready while this one does something else.
+    """
     if scheduler:  # every worker of the cluster must see the course folder at the same path
         with cluster(scheduler) as (submit, there):
-            yield from _streamed(submit, path, batches, there * AHEAD)
+            yield Crew(submit, there * AHEAD)
     elif workers <= 1:
+        yield Crew()
+    else:
+        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+            for _ in range(workers):
+                pool.submit(_get_ready)
+            yield Crew(pool.submit, workers * AHEAD)
+
+
+def _get_ready() -> None:
+    """Load what a worker's first batch would wait for."""
+    registry()
+
+
+def marked_batches(path: Path, todo: Iterable[Job], by: Crew) -> Iterator[Marked]:
+    """Yield batches in their order as they are marked."""
+    batches = _batches(todo)
+    if by.submit is None:
         for batch in batches:
             yield mark_batch(str(path), batch)
     else:
-        with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            yield from _streamed(pool.submit, path, batches, workers * AHEAD)
+        yield from _streamed(by.submit, path, batches, by.ahead)
 
 
 def _batches(todo: Iterable[Job]) -> Iterator[list[Job]]:

@@ -12,7 +12,7 @@ from graders.cohort import cohort
 from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
 from graders.grade import Graded, own_version
 from graders.report.learner_page import FOLDER as PAGES
-from graders.run import jobs, marked_batches, refusals
+from graders.run import Crew, crew, jobs, marked_batches, refusals
 from graders.verdicts import verdict_files, verdicts
 from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
 from workbook.cases import exercises
@@ -168,13 +168,21 @@ def grade(
     ``workers`` processes of this machine mark side by side, or those of the Dask cluster at
     ``scheduler``; the result is the same.
     """
+    folder = CourseFolder(path)
+    units = folder.course.units
+    with crew(workers, scheduler) as by:
+        return _grade(folder, units, by, feedback=feedback, progress=progress)
+
+
+def _grade(
+    folder: CourseFolder, units: Sequence[str], by: Crew, *, feedback: bool, progress: bool
+) -> GradeRun:
     from tqdm import tqdm
 
     from graders.gradebook import Nbgrader
     from graders.scores import Scores
 
-    folder = CourseFolder(path)
-    units, refusal = folder.course.units, refusals(folder)
+    refusal = refusals(folder)
     nbgrader = Nbgrader(folder)
     every = list(jobs(folder))
     problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
@@ -189,7 +197,7 @@ def grade(
             if not scores.knows(unit):  # a new gradebook, or one that was lost
                 nbgrader.generate(unit)
                 scores = Scores(book)
-        for batch in marked_batches(path, todo, workers, scheduler):
+        for batch in marked_batches(folder.path, todo, by):
             scores.write(batch.graded)
             if feedback:
                 for done in batch.graded:
