@@ -8,6 +8,7 @@ in TOML files and in the Markdown cells of notebooks.
 
 from __future__ import annotations
 
+import ast
 import io
 import json
 import sys
@@ -17,6 +18,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import babel.messages.catalog
 from babel.messages.catalog import Catalog
 from babel.messages.extract import extract
 from babel.messages.mofile import write_mo
@@ -44,6 +46,8 @@ SAID = ("workbook/lessons/*.toml", "workbook/cases/*.toml", "graders/*.toml",
 RULES = "workbook/rules/data/*.toml"
 NO_RULES = ("limits.toml", "example-protocol.toml")  # an educator's, not a learner's
 RULE_KEYS = {"says", "reason", "why", "locator", "confidence"}
+
+babel.messages.catalog.VERSION = "2"  # named in each file, which any release of Babel may write
 
 Found = tuple[str, str, str]  # where, what it is, the text
 
@@ -127,10 +131,33 @@ def _told(tree: Any, key: str = "") -> Iterator[tuple[str, str]]:
 
 
 def _marked(path: Path) -> Iterator[str]:
-    method = {".js": "javascript", ".jinja": "jinja2"}.get(path.suffix, "python")
+    if path.suffix == ".py":
+        yield from _marked_in_python(path)
+        return
     with path.open("rb") as file:
+        method = {".js": "javascript", ".jinja": "jinja2"}[path.suffix]
         for _line, text, _comments, _context in extract(method, file, MARKS):
             yield text if isinstance(text, str) else text[0]
+
+
+def _marked_in_python(path: Path) -> Iterator[str]:
+    """Return the texts that are marked themselves, not a key of what is: ``_(words["title"])``.
+
+    Releases of Babel differ in what they take for a text there.
+    """
+    for call in _calls(ast.parse(path.read_bytes())):
+        if isinstance(call.func, ast.Name) and call.func.id in MARKS and call.args:
+            text = call.args[0]
+            if isinstance(text, ast.Constant) and isinstance(text.value, str):
+                yield text.value
+
+
+def _calls(tree: ast.AST) -> Iterator[ast.Call]:
+    """Return every call, in the order of the text: places inside of f-strings are not to trust."""
+    if isinstance(tree, ast.Call):
+        yield tree
+    for part in ast.iter_child_nodes(tree):
+        yield from _calls(part)
 
 
 def template() -> Catalog:
