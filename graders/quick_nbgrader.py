@@ -38,7 +38,6 @@ def is_valid_syntax(term: str, value: str) -> bool:
 
 
 with _grammar_put_off():
-    import jsonschema  # type: ignore[import-untyped]  # noqa: F401  # asks for the grammar
     from nbgrader import api
     from nbgrader.apps import NbGraderAPI
     from nbgrader.utils import parse_utc
