@@ -15,30 +15,11 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from statsmodels.stats.proportion import proportion_confint
 
-from graders.desk.intervals import correlation, feldt, mean, share, wilson
-from graders.desk.itemflags import Sign, flags, reliability, strength
+from graders.desk.intervals import feldt, mean, wilson
+from graders.desk.itemflags import flags, reliability
 from graders.desk.items import ScoreStatistics, alpha_of, statistics
-from graders.desk.itemscores import ItemScores
-from graders.grade import Graded
-from graders.verdict import Finding, Verdict
-from workbook.rules import rulebook
+from tests.items_base import BOOK, FIVE_MADE, FOUR_MADE, SURE, made
 
-BOOK = rulebook("aha-2020")
-SURE = BOOK["item.confidence"].value / 100
-UNIT = "1_setup_order"
-
-# Bock and Lieberman 1970, Psychometrika 35:179-197: five questions, 1,000 people, all patterns.
-FIVE = (
-    "00000 3, 00001 6, 00010 2, 00011 11, 00100 1, 00101 1, 00110 3, 00111 4, 01000 1, 01001 8, "
-    "01011 16, 01101 3, 01110 2, 01111 15, 10000 10, 10001 29, 10010 14, 10011 81, 10100 3, "
-    "10101 28, 10110 15, 10111 80, 11000 16, 11001 56, 11010 21, 11011 173, 11100 11, 11101 61, "
-    "11110 28, 11111 298"
-)
-# Knott 1990, The Statistician 40:217: four 0/1 questions of a survey, 379 people.
-FOUR = (
-    "0000 103, 0001 13, 0010 10, 0011 21, 0100 9, 0101 6, 0110 7, 0111 44, 1000 1, 1011 6, "
-    "1100 3, 1101 3, 1110 12, 1111 141"
-)
 # item: p, correlation with the total, with the rest, alpha without it
 FIVE_ITEMS = {
     "1": (0.924, 0.3620, 0.1128, 0.2754),
@@ -53,21 +34,6 @@ FOUR_ITEMS = {
     "3": (0.6359, 0.7737),
     "4": (0.6174, 0.7025),
 }
-
-
-def patterns(text: str) -> np.ndarray:
-    pairs = (pair.split() for pair in text.split(", "))
-    rows = [[float(c) for c in answers] for answers, n in pairs for _ in range(int(n))]
-    return np.array(rows)
-
-
-def made(scores: object, maxima: list[float] | None = None) -> ScoreStatistics:
-    array = np.array(scores, dtype=float)
-    ids = [str(k + 1) for k in range(array.shape[1])]
-    return statistics(array, ids, SURE, maxima)
-
-
-FIVE_MADE, FOUR_MADE = made(patterns(FIVE)), made(patterns(FOUR))
 
 
 # --- published data
@@ -325,152 +291,3 @@ def test_kr20_is_alpha_of_right_or_wrong(table):
         p = table.mean(axis=0)
         k, var = table.shape[1], table.sum(axis=1).var()
         assert stats.kr20.value == pytest.approx(k / (k - 1) * (1 - (p * (1 - p)).sum() / var))
-
-
-# --- in words
-
-
-def test_questions_that_mislead_are_named_first():
-    """A question that goes against the rest is named, with whether it may be chance."""
-    good = np.repeat([[1.0, 1, 1, 0], [0, 0, 0, 1]], 40, axis=0)
-    stats = made(good)
-    signs = [f.sign for f in flags(stats.items[3], {}, BOOK)]
-    assert signs == [Sign.MISLEADS]
-    assert strength(stats.items[3].corrected, BOOK) == "misleads"
-    few = made([[1, 1, 0], [0, 0, 1], [1, 0, 1], [0, 0, 0], [1, 1, 0]]).items[2]
-    assert [f.sign for f in flags(few, {"falls-to-zero": 4}, BOOK)] == [Sign.PULLS, Sign.MAY]
-    assert strength(few.corrected, BOOK) == "may mislead"
-    mixed = RANDOM.permutation(good.copy().ravel()).reshape(good.shape)
-    weak = next(i for i in made(mixed).items if abs(i.corrected.value) < 0.15)
-    assert "chance" in flags(weak, {}, BOOK)[0].says
-
-
-@pytest.mark.parametrize(
-    ("r", "word"), [(-0.01, "may mislead"), (0.149, "weak"), (0.15, "acceptable"),
-                    (0.25, "acceptable"), (0.251, "good")],
-)  # fmt: skip
-def test_discrimination_in_words_follows_the_rule_of_thumb(r, word):
-    """Varma 2006: from 0.15 on acceptable, above 0.25 good."""
-    from graders.desk.intervals import Estimate
-
-    assert strength(Estimate(r), BOOK) == word
-
-
-def test_a_belief_that_draws_many_is_named_and_a_small_group_is_not():
-    """A third of the answers, and at least three learners, so that no one is pointed at."""
-    item = made(np.repeat([[1.0, 1], [0, 0]], 6, axis=0)).items[0]
-    drawn = flags(item, {"falls-to-zero": 4, "outlet-open": 3}, BOOK)
-    assert [f.misconception for f in drawn] == ["falls-to-zero"]
-    few = made([[1.0, 1], [0, 0], [1, 1], [0, 0]]).items[0]
-    assert flags(few, {"falls-to-zero": 2}, BOOK) == ()
-
-
-def test_hard_and_soft_questions_are_named():
-    """Outside the bounds of item.difficulty a question is named."""
-    table = np.zeros((40, 3))
-    table[:, 0], table[:20, 1], table[:2, 2] = 1, 1, 1
-    stats = made(table)
-    found = [{f.sign for f in flags(i, {}, BOOK)} for i in stats.items]
-    assert Sign.SOFT in found[0]
-    assert not {Sign.SOFT, Sign.HARD} & found[1]
-    assert Sign.HARD in found[2]
-
-
-def test_reliability_in_words():
-    """A strong test is called so, a weak one not; few learners are said to be few."""
-    strong = np.repeat([[1.0] * 4, [0.0] * 4, [1, 1, 1, 0]], 20, axis=0)
-    assert "well enough" in " ".join(reliability(made(strong), BOOK))
-    assert "rank nobody" in " ".join(reliability(FIVE_MADE, BOOK))
-    assert "against one another" in " ".join(reliability(made([[1, 0], [0, 1], [1, 1]] * 20), BOOK))
-    assert "12 learners only" in " ".join(reliability(made(strong[::5]), BOOK))
-
-
-# --- from verdicts
-
-
-def graded(learner: str, *earned: float, unit: str = UNIT, possible: float = 2, belief: str = "",
-           digest: str = "abc", said: dict[str, str] | None = None) -> Graded:  # fmt: skip
-    verdicts = tuple(
-        Verdict(f"q{k}", (Finding("c", e == possible, "Said.", e, possible,
-                                  misconception="" if e == possible else belief),))
-        for k, e in enumerate(earned)
-    )  # fmt: skip
-    return Graded(learner, unit, BOOK.edition.id, verdicts, (), "", digest, "1.0", said or {})
-
-
-def test_verdicts_become_a_table():
-    """Rows by learner id, columns by question, points as earned."""
-    scores = ItemScores()
-    for one in (graded("b", 2, 0), graded("a", 1, 2)):
-        scores.add(one)
-    made = scores.unit(UNIT)
-    assert (made.learners, made.questions, made.maxima) == (("a", "b"), ("q0", "q1"), (2, 2))
-    assert made.scores.tolist() == [[1, 2], [2, 0]]
-    assert scores.units == (UNIT,)
-
-
-def test_a_verdict_without_a_usable_answer_counts_apart():
-    """A broken file is counted, and no zero of it makes a question look hard."""
-    scores = ItemScores()
-    scores.add(graded("a", 2, 2))
-    scores.add(graded("b", 0, 0, digest=""))
-    made = scores.unit(UNIT)
-    assert (made.learners, made.unusable) == (("a",), 1)
-
-
-def test_a_later_verdict_of_a_learner_replaces_the_earlier():
-    """Nobody counts twice, nor what they believed before."""
-    scores = ItemScores()
-    scores.add(graded("a", 0, 0, belief="falls-to-zero"))
-    scores.add(graded("a", 2, 2))
-    made = scores.unit(UNIT)
-    assert made.scores.tolist() == [[2, 2]]
-    assert made.pulls == {}
-
-
-def test_other_questions_and_other_points_are_missing_or_said():
-    """A verdict of another version leaves gaps; changed points are scaled and said."""
-    scores = ItemScores()
-    scores.add(graded("a", 2, 1))
-    scores.add(graded("b", 4, possible=4))
-    made = scores.unit(UNIT)
-    assert made.maxima == (4, 2)
-    assert made.scores[0].tolist() == [4, 1]
-    assert made.scores[1, 0] == 4
-    assert math.isnan(made.scores[1, 1])
-    assert "q0" in made.notes[0]
-
-
-def test_beliefs_and_empty_answers_are_counted_by_question():
-    """What draws learners, and what is left open."""
-    scores = ItemScores()
-    for id in "abc":
-        scores.add(graded(id, 0, 2, belief="falls-to-zero", said={"q1": "x"}))
-    made = scores.unit(UNIT)
-    assert made.pulls == {"q0": {"falls-to-zero": 3}}
-    assert made.left_open == {"q0": 3}
-
-
-def test_a_unit_nobody_did_is_an_empty_table():
-    """A missing unit has a defined outcome."""
-    made = ItemScores().unit("5_interface_sizing")
-    assert made.scores.shape == (0, 0)
-    stats = statistics(made.scores, made.questions, SURE, made.maxima)
-    assert stats.items == ()
-    assert stats.alpha.value is None
-
-
-def test_a_question_without_points_is_left_out():
-    """There is nothing to share of no points."""
-    scores = ItemScores()
-    scores.add(graded("a", 0, possible=0))
-    assert scores.unit(UNIT).questions == ()
-
-
-def test_single_columns_have_defined_outcomes():
-    """The intervals on their own, at their edges."""
-    assert wilson(0, 0, SURE).value is None
-    assert mean(np.array([]), SURE).value is None
-    assert share(np.array([1.0, 1.0]), SURE).low is None
-    assert correlation(np.array([1.0]), np.array([1.0]), SURE).value is None
-    assert correlation(np.array([0.0, 1, 1]), np.array([0.0, 2, 1]), SURE).low is None

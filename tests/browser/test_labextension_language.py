@@ -13,7 +13,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, Route, expect
 from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
-from tests.browser.test_labextension import (
+from tests.browser.lab_site import (
     QUESTIONS,
     SLOW_MS,
     UNIT,
