@@ -18,10 +18,12 @@ from workbook.physics import (
     set_peep,
     set_pip,
     set_relief,
+    settled_auto_peep,
     settled_breath,
     simulate,
     simulate_many,
     steady_reading,
+    steady_state,
 )
 
 
@@ -135,6 +137,23 @@ def test_many_cases_give_what_each_gives_alone():
         settled_breath(BASE, lungs[0], 60, 0.4),
         settled_breath(BASE, lungs[1], 40, 0.5),
     ]
+
+
+@pytest.mark.parametrize("rate", [40, 60, 110])
+@pytest.mark.parametrize("lung", [Lung(0.5, 50), Lung(3, 40), Lung(3, 40, Tube(2.5))])
+def test_the_settled_breath_is_where_breathing_on_and_on_leads(lung, rate):
+    """A hundred breaths end with the gas in the lung that the settled breath has."""
+    held = 20 / rate
+    begins = [n * 60 / rate for n in range(100)]
+    actions = [Action(time, "occlude") for time in begins]
+    actions += [Action(time + held, "release") for time in begins]
+    end = simulate(BASE, lung, actions, 100 * 60 / rate).end
+    rest = steady_state(BASE, held=False).at_t
+    left = settled_auto_peep(BASE, lung, rate, held)
+    assert left == pytest.approx(lung.recoil(end.volume) - rest, rel=1e-3, abs=1e-3)
+    assert settled_breath(BASE, lung, rate, held).auto_peep == pytest.approx(
+        left, rel=1e-3, abs=1e-3
+    )
 
 
 def test_breaths_add_up():

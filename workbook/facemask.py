@@ -223,18 +223,16 @@ def _seal(face: Face, mask: Mask, room: Sequence[float]) -> float:
 @lru_cache(maxsize=1024)
 def best_place(face: Face, diameter: float) -> Mask:
     """Return a mask laid as well as it can be: on the midline, notch up, most room all round."""
-    # The least room rises to one peak and falls again, so thirds are enough to find it.
+    # The least room rises to one peak and falls again, so two neighbours tell on which side it is.
     low, high = 0, math.ceil(face.length / PLACE_STEP)
 
     def least(step: int) -> float:
         return min(_room(face, Mask(diameter, 0.0, step * PLACE_STEP)))
 
-    while high - low > 3:
-        third = (high - low) // 3
-        one, two = low + third, high - third
-        low, high = (one, high) if least(one) < least(two) else (low, two)
-    best = max(range(low, high + 1), key=least)
-    return Mask(diameter, 0.0, best * PLACE_STEP)
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (middle + 1, high) if least(middle) < least(middle + 1) else (low, middle)
+    return Mask(diameter, 0.0, low * PLACE_STEP)
 
 
 def fits(face: Face, mask: Mask) -> bool:

@@ -7,15 +7,18 @@ a sector where it runs outside.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, repeat
 
 Point = tuple[float, float]
 Polygon = tuple[Point, ...]
 
 CORNERS = 96  # of an ellipse drawn as a polygon; its area is then right to a tenth of a percent
 NOTHING = 1e-12
+_ROUND = [
+    (math.cos(turn), math.sin(turn)) for turn in (2 * math.pi / CORNERS * n for n in range(CORNERS))
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +33,8 @@ class Ellipse:
     @property
     def corners(self) -> Polygon:
         """Return points on the ellipse, clockwise on a page whose y grows downward."""
-        turn = 2 * math.pi / CORNERS
-        return tuple(
-            (self.x + self.wide * math.cos(turn * n), self.y + self.high * math.sin(turn * n))
-            for n in range(CORNERS)
-        )
+        x, y, wide, high = self.x, self.y, self.wide, self.high
+        return tuple([(x + wide * across, y + high * up) for across, up in _ROUND])
 
 
 def around(polygon: Sequence[Point], centre: Point) -> Polygon:
@@ -44,14 +44,12 @@ def around(polygon: Sequence[Point], centre: Point) -> Polygon:
 
 def nearest(polygon: Sequence[Point], centre: Point) -> float:
     """Return the distance from a centre to the nearest corner."""
-    a, b = centre
-    return math.sqrt(min((x - a) * (x - a) + (y - b) * (y - b) for x, y in polygon))
+    return min(map(math.dist, polygon, repeat(centre)))
 
 
 def farthest(polygon: Sequence[Point], centre: Point) -> float:
     """Return the distance from a centre to the farthest corner."""
-    a, b = centre
-    return math.sqrt(max((x - a) * (x - a) + (y - b) * (y - b) for x, y in polygon))
+    return max(map(math.dist, polygon, repeat(centre)))
 
 
 def overlap(polygon: Sequence[Point], radius: float) -> float:
@@ -59,7 +57,7 @@ def overlap(polygon: Sequence[Point], radius: float) -> float:
     if not polygon:
         return 0.0
     edges = pairwise((*polygon, polygon[0]))
-    return abs(sum(_under(one, two, radius) for one, two in edges))
+    return abs(sum([_under(one, two, radius) for one, two in edges]))
 
 
 def ring(polygon: Sequence[Point], inner: float, outer: float) -> float:
@@ -69,32 +67,26 @@ def ring(polygon: Sequence[Point], inner: float, outer: float) -> float:
 
 def _under(one: Point, two: Point, radius: float) -> float:
     """Return the signed area between an edge and the origin, cut off at the circle."""
-    square = radius * radius
-    if one[0] * one[0] + one[1] * one[1] <= square >= two[0] * two[0] + two[1] * two[1]:
-        return (one[0] * two[1] - one[1] * two[0]) / 2
-    parts = [0.0, *_crossings(one, two, radius), 1.0]
-    dx, dy = two[0] - one[0], two[1] - one[1]
-    total = 0.0
-    for begin, end in pairwise(parts):
-        ax, ay = one[0] + begin * dx, one[1] + begin * dy
-        bx, by = one[0] + end * dx, one[1] + end * dy
-        cross = ax * by - ay * bx
-        if math.hypot((ax + bx) / 2, (ay + by) / 2) <= radius:
-            total += cross / 2
-        else:
-            total += square * math.atan2(cross, ax * bx + ay * by) / 2
-    return total
-
-
-def _crossings(one: Point, two: Point, radius: float) -> Iterator[float]:
-    """Yield where an edge crosses the circle, as shares of its length."""
-    dx, dy = two[0] - one[0], two[1] - one[1]
-    a, b = dx * dx + dy * dy, one[0] * dx + one[1] * dy
-    under = b * b - a * (one[0] * one[0] + one[1] * one[1] - radius * radius)
-    if a <= NOTHING or under <= 0:
-        return
+    (ax, ay), (bx, by) = one, two
+    square, first, last = radius * radius, ax * ax + ay * ay, bx * bx + by * by
+    if first <= square >= last:
+        return (ax * by - ay * bx) / 2
+    dx, dy = bx - ax, by - ay
+    length, along = dx * dx + dy * dy, ax * dx + ay * dy
+    # The line comes nearest within the edge or beyond an end; a root says where it crosses.
+    under = along * along - length * (first - square)
+    if length <= NOTHING or under <= 0 or (first > square < last and not -length < along < 0):
+        return square / 2 * _between(one, two)
     root = math.sqrt(under)
-    yield from (share for share in ((-b - root) / a, (-b + root) / a) if 0 < share < 1)
+    enter, leave = max(0.0, (-along - root) / length), min(1.0, (-along + root) / length)
+    inner, outer = (ax + enter * dx, ay + enter * dy), (ax + leave * dx, ay + leave * dy)
+    chord = (inner[0] * outer[1] - inner[1] * outer[0]) / 2
+    return chord + square / 2 * (_between(one, inner) + _between(outer, two))
+
+
+def _between(one: Point, two: Point) -> float:
+    """Return the signed angle (radians) from one point to another as seen from the origin."""
+    return math.atan2(one[0] * two[1] - one[1] * two[0], one[0] * two[0] + one[1] * two[1])
 
 
 def wedge(polygon: Sequence[Point], towards: float, half: float) -> Polygon:

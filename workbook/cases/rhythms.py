@@ -15,7 +15,7 @@ from workbook.physics import (
     set_peep,
     set_pip,
     set_relief,
-    settled_breath,
+    settled_auto_peep,
     simulate,
 )
 from workbook.physics.coefficients import Coefficient
@@ -237,4 +237,4 @@ def left_in_lung(pip: float, peep: float, rate: float, held: float, book: RuleBo
 @cache
 def _left(circuit: Circuit, rate: float, held: float) -> float:
     lung = Lung(SOFT_LUNG.value, AIRWAY.value)
-    return settled_breath(circuit, lung, rate, held).auto_peep
+    return settled_auto_peep(circuit, lung, rate, held)

@@ -1,7 +1,13 @@
 """The model of a T-piece circuit: for teaching what it does, never for choosing settings."""
 
 from workbook.physics.action import Action
-from workbook.physics.breaths import Breath, breaths, settled_breath, simulate_many
+from workbook.physics.breaths import (
+    Breath,
+    breaths,
+    settled_auto_peep,
+    settled_breath,
+    simulate_many,
+)
 from workbook.physics.circuit import Circuit, Outlet, leak_of, pip_valve, relief_valve
 from workbook.physics.closed import (
     aperture_for,
@@ -58,6 +64,7 @@ __all__ = [
     "set_peep",
     "set_pip",
     "set_relief",
+    "settled_auto_peep",
     "settled_breath",
     "simulate",
     "simulate_many",

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workbook.physics.action import TURNED, Action, turned
 from workbook.physics.border import number
@@ -11,10 +12,10 @@ from workbook.physics.circuit import Circuit
 from workbook.physics.lung import Lung
 from workbook.physics.simulate import advance, start, trace_from
 from workbook.physics.steady import steady_state
-from workbook.physics.stepper import STEP
+from workbook.physics.stepper import STEP, State
 from workbook.physics.trace import Trace
 
-SETTLED = 1e-4  # mL, as a share of the volume: two breaths this alike are the same
+SETTLED = 1e-4  # mL, as a share of the volume: a breath that adds no more repeats itself
 MOST_BREATHS = 400
 
 
@@ -108,18 +109,54 @@ def settled_breath(
     circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float = STEP
 ) -> Breath:
     """Return the breath that repeats itself at a rate (1/min) and an inflation time (s)."""
+    state = _settled(circuit, lung, rate, inflation_time, dt)
+    end = state.time + 60 / rate
+    actions = _inflation(state.time, inflation_time)
+    return breaths(trace_from(state, lung, actions, end, dt), actions)[0]
+
+
+def settled_auto_peep(
+    circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float = STEP
+) -> float:
+    """Return only the ``auto_peep`` (cmH2O) of the breath that repeats itself."""
+    state = _settled(circuit, lung, rate, inflation_time, dt)
+    lung = lung if state.open_share is None else lung.opened(state.open_share)
+    return lung.recoil(state.volume) - steady_state(circuit, held=False).at_t
+
+
+def _settled(circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float) -> State:
+    """Return the state at the start of the breath that repeats itself.
+
+    Each breath adds a share of what the one before it added, so two tell how much more is to
+    come: a lung that does not open goes on from there (Aitken's delta-squared process).
+    """
     period = 60 / number(rate, "1/min", "The rate", least=1, most=300)
     held = number(inflation_time, "s", "The inflation time", least=0.01, most=period - 0.01)
-    state = start(circuit, lung)
+    state, before, more = start(circuit, lung), math.nan, 1.0
     for _ in range(MOST_BREATHS):
-        at = state.time
-        actions = [Action(at, "occlude"), Action(at + held, "release")]
-        after = advance(state, lung, actions, at + period, dt)
+        after = advance(state, lung, _inflation(state.time, held), state.time + period, dt)
+        added = after.volume - state.volume
         same = after.open_share is None or after.open_share - (state.open_share or 0) <= SETTLED
-        if same and abs(after.volume - state.volume) <= SETTLED * (1 + abs(state.volume)):
-            return breaths(trace_from(state, lung, actions, at + period, dt), actions)[0]
-        state = after
+        kept = added / before if after.open_share is None else math.nan
+        told = 0 < kept < 1
+        more = kept / (1 - kept) if told else more
+        if same and more * abs(added) <= SETTLED * (1 + abs(state.volume)):
+            return after
+        state, before = (_ahead(state, after, more), math.nan) if told else (after, added)
     raise ValueError(f"No breath repeats itself within {MOST_BREATHS} breaths.")
+
+
+def _ahead(state: State, after: State, more: float) -> State:
+    """Return where breaths lead that will add so many times what the last one added."""
+    return replace(
+        after,
+        volume=after.volume + more * (after.volume - state.volume),
+        pressure_t=after.pressure_t + more * (after.pressure_t - state.pressure_t),
+    )
+
+
+def _inflation(begin: float, held: float) -> list[Action]:
+    return [Action(begin, "occlude"), Action(begin + held, "release")]
 
 
 def simulate_many(

@@ -62,5 +62,6 @@ class Circuit:
 
     def vented(self, pressure: float) -> float:
         """Return what the valves let out (L/min) at a manometer pressure (cmH2O)."""
-        valves = (self.pip_valve, self.relief_valve)
-        return sum(valve.flow(pressure) for valve in valves if valve is not None)
+        pip, relief = self.pip_valve, self.relief_valve
+        vented = 0.0 if pip is None else pip.flow(pressure)
+        return vented if relief is None else vented + relief.flow(pressure)

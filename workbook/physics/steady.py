@@ -45,17 +45,21 @@ def steady_state(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> 
     ways += [OPEN_MASK] if outlet == "open" else []
     ways += [circuit.leak] if circuit.leak and outlet != "open" else []
 
-    def state(at_t: float) -> Steady:
-        limb = sum(way.flow(at_t) for way in ways)
-        return Steady(at_t + circuit.limb.drop(limb), at_t, limb)
+    def passed(at_t: float) -> float:
+        limb = 0.0
+        for way in ways:
+            limb += way.flow(at_t)
+        return limb
 
     def surplus(at_t: float) -> float:
-        limb = sum(way.flow(at_t) for way in ways)
+        limb = passed(at_t)
         return circuit.flow - circuit.vented(at_t + circuit.limb.drop(limb)) - limb
 
     if surplus(HIGHEST) > 0:
         return Steady(math.inf, math.inf, 0.0)
-    return state(_root(surplus))
+    at_t = _root(surplus)
+    limb = passed(at_t)
+    return Steady(at_t + circuit.limb.drop(limb), at_t, limb)
 
 
 def _some(way: Passage) -> Passage:

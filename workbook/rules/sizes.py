@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import pairwise
 
 from workbook.language import N_, _, number
@@ -188,19 +189,24 @@ def blade(gestation: Given) -> Found:
 
 def mask(weight: Given | None = None, gestation: Given | None = None) -> Found:
     """Return the outside diameters of face masks published as fitting, and those too large."""
-    book = file("sizes")
     baby = _baby(weight, gestation)
-    fitting = _published(book, *baby)
-    also = [r for r in book if r.id.startswith(("mask.share.", "mask.too-large"))]
+    fitting = _published(*baby)
+    also = _named("mask.share.", "mask.too-large")
     kept = [r for r in also if r.population.includes(*baby)]
     if len({rule.value for rule in fitting}) > 1:
         kept.append(rulebook("practice")["mask.between-sizes"])
     return _found("Face mask, outside diameter", fitting, _BABY, kept)
 
 
-def _published(book: RuleBook, *baby: float | None) -> list[Rule]:
+def _published(*baby: float | None) -> list[Rule]:
     """Return the masks that a publication calls fitting for this baby."""
-    return [r for r in book if r.id.startswith("mask.fits.") and r.population.includes(*baby)]
+    return [r for r in _named("mask.fits.") if r.population.includes(*baby)]
+
+
+@cache
+def _named(*beginnings: str) -> tuple[Rule, ...]:
+    """Return the rules of sizes whose ids begin so; they are asked for again and again."""
+    return tuple(rule for rule in file("sizes") if rule.id.startswith(beginnings))
 
 
 def mask_fit(diameter: Given, gestation: Given) -> Found:
@@ -212,7 +218,7 @@ def mask_fit(diameter: Given, gestation: Given) -> Found:
     """
     book, age, width = file("sizes"), weeks(gestation), read("mask", diameter)
     found = [_chance(width, age, *face) for face in _published_faces(book, age)]
-    called = [r for r in _published(book, age, None) if r.holds(width)]
+    called = [r for r in _published(age, None) if r.holds(width)]
     note = "A mask much shorter than the face may not cover mouth and nose; no number is published."
     what = f"A mask of {plain(width, 'mm')} is no longer than the face at {plain(age, 'week')}"
     return Found(what, tuple(found), tuple(called), note)
