@@ -292,3 +292,5 @@ def test_quantities_are_converted_at_the_border():
     assert lung.compliance == pytest.approx(1, rel=1e-9)
     trace = simulate(BASE, LUNG, [Action(quantity(0.01, "min"), "occlude")], quantity(1, "s"))
     assert 0.6 in trace.time
+    often, long = quantity(45, "1/min"), quantity(0.01, "min")
+    assert settled_breath(BASE, LUNG, often, long) == settled_breath(BASE, LUNG, 45, 0.6)

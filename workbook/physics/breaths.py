@@ -109,29 +109,38 @@ def settled_breath(
     circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float = STEP
 ) -> Breath:
     """Return the breath that repeats itself at a rate (1/min) and an inflation time (s)."""
-    state = _settled(circuit, lung, rate, inflation_time, dt)
-    end = state.time + 60 / rate
-    actions = _inflation(state.time, inflation_time)
-    return breaths(trace_from(state, lung, actions, end, dt), actions)[0]
+    period, held = _rhythm(rate, inflation_time)
+    state = _settled(circuit, lung, period, held, dt)
+    actions = _inflation(state.time, held)
+    return breaths(trace_from(state, lung, actions, state.time + period, dt), actions)[0]
 
 
 def settled_auto_peep(
     circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float = STEP
 ) -> float:
     """Return only the ``auto_peep`` (cmH2O) of the breath that repeats itself."""
-    state = _settled(circuit, lung, rate, inflation_time, dt)
+    state = _settled(circuit, lung, *_rhythm(rate, inflation_time), dt)
     lung = lung if state.open_share is None else lung.opened(state.open_share)
     return lung.recoil(state.volume) - steady_state(circuit, held=False).at_t
 
 
-def _settled(circuit: Circuit, lung: Lung, rate: float, inflation_time: float, dt: float) -> State:
+def _rhythm(rate: float, inflation_time: float) -> tuple[float, float]:
+    """Return how long a breath and its inflation last, in seconds."""
+    period = 60 / number(rate, "1/min", "The rate", least=1, most=300)
+    most = period - 0.01
+    return period, number(inflation_time, "s", "The inflation time", least=0.01, most=most)
+
+
+def _inflation(begin: float, held: float) -> list[Action]:
+    return [Action(begin, "occlude"), Action(begin + held, "release")]
+
+
+def _settled(circuit: Circuit, lung: Lung, period: float, held: float, dt: float) -> State:
     """Return the state at the start of the breath that repeats itself.
 
     Each breath adds a share of what the one before it added, so two tell how much more is to
     come: a lung that does not open goes on from there (Aitken's delta-squared process).
     """
-    period = 60 / number(rate, "1/min", "The rate", least=1, most=300)
-    held = number(inflation_time, "s", "The inflation time", least=0.01, most=period - 0.01)
     state, before, more = start(circuit, lung), math.nan, 1.0
     for _ in range(MOST_BREATHS):
         after = advance(state, lung, _inflation(state.time, held), state.time + period, dt)
@@ -153,10 +162,6 @@ def _ahead(state: State, after: State, more: float) -> State:
         volume=after.volume + more * (after.volume - state.volume),
         pressure_t=after.pressure_t + more * (after.pressure_t - state.pressure_t),
     )
-
-
-def _inflation(begin: float, held: float) -> list[Action]:
-    return [Action(begin, "occlude"), Action(begin + held, "release")]
 
 
 def simulate_many(
