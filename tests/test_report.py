@@ -1,123 +1,43 @@
-"""The coordinator's page and table: whole, escaped, and right in every kind of group."""
+"""The coordinator's page: whole, escaped, and right in every kind of group."""
 
 from __future__ import annotations
 
 import csv
 import re
 from base64 import b64encode
-from dataclasses import replace
-from datetime import UTC, datetime
 from hashlib import sha256
-from html import unescape
-from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 from graders.cohort import Cohort, cohort
-from graders.coursefolder import Person
 from graders.desk.labrecord import LabResult
 from graders.desk.labsheet import Seen
-from graders.grade import Graded
-from graders.report import COLUMNS, ReportError, frame, page, write_csv, write_report
-from graders.report.export import harmless
+from graders.report import frame, page, write_csv, write_report
 from graders.report.frame import title_of, when_of
 from graders.report.page import summary
-from graders.verdict import Finding, Verdict
+from graders.verdict import Finding
+from tests.report_base import (
+    COURSE,
+    GROUPS,
+    MADE_AT,
+    RIGHT,
+    SLIP,
+    UNIT,
+    UNSAFE,
+    group,
+    html_of,
+    line_of,
+    section,
+    tags,
+    text_of,
+    two_units,
+    work,
+)
 from workbook.course import Course
 
-UNIT = "1_setup_order"
 HERE = Path(frame.__file__).parent
-COURSE = Course("test", "Invented course", units=(UNIT,))
-MADE_AT = datetime(2026, 5, 5, 9, tzinfo=UTC)
-RIGHT = Finding("q", True, "Right.", 10, 10)
-UNSAFE = Finding(
-    "q", False, "The bag was overlooked.", 0, 0, True, "ready-bag", "", "bag-not-needed"
-)
-SLIP = Finding("q", False, "Not zero.", 0, 1, rule="set-peep", misconception="falls-to-zero")
-
-
-def work(
-    learner: str, *findings: Finding, problems: tuple[str, ...] = (), when: str = ""
-) -> Graded:
-    verdicts = (Verdict("q", findings),)
-    digest = "abc" if findings else ""
-    return Graded(learner, UNIT, COURSE.edition, verdicts, problems, when, digest, "1.0")
-
-
-def group(*graded: Graded, roster: dict[str, str] | None = None, course: Course = COURSE) -> Cohort:
-    people = {id: Person(id, name) for id, name in (roster or {}).items()}
-    return cohort(graded, people, course)
-
-
-def two_units() -> Cohort:
-    """Return a group of four at two sites who did both units, one or none of them."""
-    other = "3_pressure_targets"
-    course = replace(COURSE, units=(UNIT, other))
-    done = [
-        work("a", RIGHT), replace(work("a", SLIP, UNSAFE), unit=other),
-        work("b", RIGHT), replace(work("b", RIGHT), unit=other),
-        work("c", SLIP),
-    ]  # fmt: skip
-    places = {"a": "Hill", "b": "Hill", "c": "Shore", "d": ""}
-    people = {
-        id: Person(id, f"Name of {id}", "nurse", "North", site) for id, site in places.items()
-    }
-    return cohort(done, people, course)
-
-
-def line_of(html: str, learner: str) -> str:
-    """Return a learner's row of the first table."""
-    rows = re.findall(r"<tr class=.*?</tr>", section(html, "readiness"), re.DOTALL)
-    (row,) = (row for row in rows if f'"id">{learner}<' in row)
-    return str(row)
-
-
-def html_of(made: Cohort) -> str:
-    return page(made, made_at=MADE_AT, version="1.0")
-
-
-def text_of(html: str) -> str:
-    body = re.sub(r"<(style|script)>.*?</\1>", "", html, flags=re.DOTALL)
-    return " ".join(unescape(re.sub(r"<[^>]*>", " ", body)).split())
-
-
-def section(html: str, id: str) -> str:
-    """Return one section of a page."""
-    found = re.search(rf'<section id="{id}".*?</section>', html, re.DOTALL)
-    assert found is not None
-    return found[0]
-
-
-class Outline(HTMLParser):
-    """Collects the tags of a page in order."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Remember a tag and its attributes."""
-        self.tags.append((tag, dict(attrs)))
-
-
-def tags(html: str) -> list[tuple[str, dict[str, str | None]]]:
-    outline = Outline()
-    outline.feed(html)
-    return outline.tags
-
-
-GROUPS = {
-    "nobody at all": group(),
-    "nobody handed in": group(roster={"a": "Aster Demo", "b": ""}),
-    "one learner": group(work("a", RIGHT)),
-    "all right": group(work("a", RIGHT), work("b", RIGHT), roster={"a": "A", "b": "B"}),
-    "all wrong": group(work("a", SLIP, UNSAFE), work("b", SLIP, UNSAFE)),
-    "broken file": group(work("a", problems=("The file is cut off.",)), roster={"a": ""}),
-    "names": group(work("a", RIGHT), roster={"a": "ハシバミ 見本", "b": "خزامى"}),
-}
 
 
 @pytest.mark.parametrize("made", GROUPS.values(), ids=GROUPS)
@@ -283,72 +203,6 @@ def test_titles_and_times_read_well() -> None:
     assert when_of("<b>now</b>") == ""
 
 
-def test_the_table_holds_every_documented_column(tmp_path: Path) -> None:
-    """The header is COLUMNS, in order, and each has a meaning in words."""
-    graded = work("a", RIGHT, SLIP, UNSAFE, problems=("Cut, off.",), when="2026-05-04 10:11:12 UTC")
-    write_csv(group(graded, roster={"a": "", "b": ""}), tmp_path / "t.csv")
-    assert (tmp_path / "t.csv").read_bytes().startswith(b"\xef\xbb\xbflearner,")
-    header, *lines = csv.reader((tmp_path / "t.csv").open(encoding="utf-8-sig", newline=""))
-    assert header == list(COLUMNS)
-    assert all(meaning.endswith(".") for meaning in COLUMNS.values())
-    assert lines[0] == [
-        "a", UNIT, COURSE.edition, "2026-05-04 10:11:12 UTC", "no", "10.0", "11.0", "90.9", "no",
-        "The bag was overlooked.", "falls-to-zero | bag-not-needed", "Cut, off.",
-        "Unsafe act first: read lesson 1_setup_order.ipynb, “When the gas fails”.", "", "", "",
-    ]  # fmt: skip
-    assert lines[1][:9] == ["b", UNIT, "", "no", "no", "", "", "", "no"]
-
-
-@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠"])
-def test_no_cell_starts_a_formula(start: str) -> None:
-    """A text cell a spreadsheet would run gets an apostrophe; a number stays a number."""
-    assert str(harmless(f"{start}1+1")).startswith("'")
-    assert harmless(-1.5) == -1.5
-
-
-def test_no_formula_hides_behind_another_separator(tmp_path: Path) -> None:
-    """Opened where semicolons part the cells, no part of a sentence becomes a formula."""
-    graded = work("@a", RIGHT, problems=("It names '; =1+1', ;-2 and\t@x.",))
-    write_csv(group(graded), tmp_path / "t.csv")
-    text = (tmp_path / "t.csv").read_text(encoding="utf-8-sig")
-    line = text.splitlines()[1]
-    assert line.startswith("'@a,")
-    for cell in re.split(r"[;\t]", line)[1:]:
-        assert not re.match(r"\s*[=+\-@]", cell)
-
-
-def test_a_plain_sentence_is_left_alone() -> None:
-    """Ordinary text, with signs inside, is written as it is."""
-    plain = "PIP 20-25; read again | it's 5 = 5"
-    assert harmless(plain) == plain
-
-
-def test_both_files_are_written_whole_and_nothing_is_left_over(tmp_path: Path) -> None:
-    """A second report replaces the first; no draft stays behind."""
-    for made in (GROUPS["all wrong"], GROUPS["one learner"]):
-        paths = write_report(made, tmp_path, made_at=MADE_AT, version="1.0")
-    assert [path.name for path in paths] == ["report.html", "report.csv"]
-    assert sorted(tmp_path.iterdir()) == sorted(paths)
-    assert "The bag was overlooked." not in paths[0].read_text(encoding="utf-8")
-
-
-@pytest.mark.parametrize("where", ["missing", "file"])
-def test_a_folder_that_cannot_be_written_is_one_sentence(tmp_path: Path, where: str) -> None:
-    """The error names the file and what to do, and is no traceback for the reader."""
-    (tmp_path / "file").write_text("in the way")
-    with pytest.raises(ReportError, match=r"report\.html cannot be written") as told:
-        write_report(GROUPS["one learner"], tmp_path / where, made_at=MADE_AT, version="1.0")
-    assert str(told.value).count(". ") == 0
-
-
-def test_a_table_open_elsewhere_leaves_the_old_one(tmp_path: Path) -> None:
-    """A file that cannot be replaced is named, and no draft is left beside it."""
-    (tmp_path / "report.csv" / "held").mkdir(parents=True)
-    with pytest.raises(ReportError, match=r"report\.csv cannot be written"):
-        write_report(GROUPS["one learner"], tmp_path, made_at=MADE_AT, version="1.0")
-    assert not list(tmp_path.glob(".*.part"))
-
-
 def test_each_learner_has_one_line_with_every_unit_and_one_next_thing() -> None:
     """The worst unit is the status; what is critical is done first, then what is not handed in."""
     html = html_of(two_units())
@@ -399,25 +253,6 @@ def test_a_large_group_is_named_in_part_and_counted_in_full() -> None:
     assert section(html, "readiness").count("<tr class=") == 1000
 
 
-def test_the_table_read_by_another_library_gives_the_same_totals(tmp_path: Path) -> None:
-    """Read back by pandas: the sums, the counts and the text are the group's own."""
-    made = two_units()
-    write_csv(made, tmp_path / "t.csv")
-    table = pd.read_csv(tmp_path / "t.csv", dtype={"learner": str}, keep_default_na=True)
-    assert len(table) == len(made.rows) == 8
-    assert table["score"].sum() == pytest.approx(sum(row.score for row in made.rows))
-    assert table["possible"].sum() == pytest.approx(sum(row.possible for row in made.rows))
-    assert (table["ready"] == "yes").sum() == sum(row.ready for row in made.rows)
-    assert (table["handed_in"] == "no").sum() == len(made.missing)
-    held = table["misconceptions"].dropna().str.split(" | ", regex=False).explode()
-    counts = {b.misconception.id: b.count for b in made.beliefs}
-    assert table.loc[held.index].assign(id=held).groupby("id")["learner"].nunique().to_dict() == (
-        counts
-    )
-    by_site = table.groupby("site")["score"].sum().to_dict()
-    assert by_site == {"Hill": 30.0, "Shore": 0.0}
-
-
 def test_what_was_seen_in_the_lab_stands_beside_and_makes_nobody_competent() -> None:
     """Steps done and critical ones to see again, for whom there are any; else no column at all."""
     seen = {"s/1": Seen("a", "s/1", "yes", "Instructor", "2026-05-06")}
@@ -428,12 +263,3 @@ def test_what_was_seen_in_the_lab_stands_beside_and_makes_nobody_competent() -> 
     assert "Not seen" in text_of(line_of(html, "b"))
     assert "it certifies nothing" in text_of(section(html, "readiness"))
     assert "Seen in the lab" not in html_of(made)
-
-
-def test_other_pages_are_written_with_the_report_and_named_on_it(tmp_path: Path) -> None:
-    """All of them or none; the page says what lies beside it."""
-    beside = {"items.html": "<p>questions</p>"}
-    made = write_report(two_units(), tmp_path, made_at=MADE_AT, version="1.0", beside=beside)
-    assert [path.name for path in made] == ["report.html", "report.csv", "items.html"]
-    assert "report.csv, items.html." in made[0].read_text(encoding="utf-8")
-    assert made[2].read_text(encoding="utf-8") == "<p>questions</p>"
