@@ -90,7 +90,7 @@ class Scores:
         if sheet is None:
             raise KeyError(f"The gradebook has no unit {unit!r}.")
         pages = self._pages(sheet, group)
-        have = self._grades(pages.values())
+        have = self._grades(sheet, pages.values())
         new, old = [], []
         for one in group:
             page = pages[one.learner]
@@ -123,7 +123,11 @@ class Scores:
         learners = {one.learner: one for one in group}
         query = (
             sql.select(SUBMITTED.c.student_id, SUBMITTED.c.id, SUBMITTED.c.timestamp, PAGE.c.id)
-            .outerjoin_from(SUBMITTED, PAGE, PAGE.c.assignment_id == SUBMITTED.c.id)
+            .outerjoin_from(
+                SUBMITTED,
+                PAGE,
+                (PAGE.c.assignment_id == SUBMITTED.c.id) & (PAGE.c.notebook_id == sheet.notebook),
+            )
             .where(SUBMITTED.c.assignment_id == sheet.assignment)
             .where(SUBMITTED.c.student_id.in_(learners))
         )
@@ -159,12 +163,17 @@ class Scores:
                 )
         return pages | {learner: page for learner, (_, page) in made.items()}
 
-    def _grades(self, pages: Iterable[str]) -> dict[tuple[str, str], tuple[Any, ...]]:
+    def _grades(self, sheet: Sheet, pages: Iterable[str]) -> dict[tuple[str, str], tuple[Any, ...]]:
+        """Return the grades of pages; their cells are named for nbgrader's only index of them."""
         columns = (
             GRADE.c.notebook_id, GRADE.c.cell_id, GRADE.c.id, GRADE.c.manual_score,
             GRADE.c.auto_score, GRADE.c.needs_manual_grade,
         )  # fmt: skip
-        rows = self._db.execute(sql.select(*columns).where(GRADE.c.notebook_id.in_(list(pages))))
+        rows = self._db.execute(
+            sql.select(*columns)
+            .where(GRADE.c.cell_id.in_(sheet.graded.values()))
+            .where(GRADE.c.notebook_id.in_(pages))
+        )
         return {(row[0], row[1]): tuple(row[2:]) for row in rows}
 
     def _sheet(self, unit: str) -> Sheet | None:

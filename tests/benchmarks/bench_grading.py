@@ -39,7 +39,7 @@ from workbook.cases import case
 
 RATIO, RISE, MEMORY, TWICE = 300.0, 1.10, 1.25, 1.7
 ROUNDS = 2
-REPEATED = 2000  # learners at least in the runs of one size, going up and going down
+REPEATED = 2000  # a class is graded so often, going up and going down, that it comes to as many
 MOST_REPEATS = 5
 MEASURED = """
 import re

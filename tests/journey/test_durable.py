@@ -11,10 +11,12 @@ import sqlite3
 import time
 
 import pytest
+from sqlalchemy import event
 
 from graders import scores, work
 from graders.gradebook import GradebookError, Nbgrader
 from graders.marking import points
+from graders.run import jobs, mark_batch
 from graders.scores import totals
 
 UNIT = "1_setup_order"
@@ -162,3 +164,29 @@ def test_a_score_of_a_human_stays(big, undisturbed):
         comments = book.find_submission_notebook(UNIT, UNIT, "demo01").comments
         assert [c.manual_comment for c in comments] == ["Seen."]
     assert in_gradebook(big)["demo01"] == wanted["demo01"] - points(UNIT)["order"] + 1.5
+
+
+def test_no_batch_searches_a_whole_table(big):
+    """Each question to the gradebook goes by an index, so a learner costs as much in any class."""
+    work.grade(big.path)
+    asked: list[tuple[str, tuple]] = []
+
+    def note(_connection, _cursor, statement, given, _context, _many) -> None:
+        if statement.startswith("SELECT"):
+            asked.append((statement, given))
+
+    batch = mark_batch(str(big.path), list(jobs(big))).graded
+    with Nbgrader(big).gradebook() as book:
+        event.listen(book.engine, "before_cursor_execute", note)
+        scores.Scores(book).write(batch)
+    with sqlite3.connect(big.path / "gradebook.db") as db:
+        plans = [
+            step[3]
+            for said, given in asked
+            for step in db.execute(f"explain query plan {said}", given)
+        ]
+    searched = " ".join(plans)
+    assert "SEARCH grade" in searched
+    assert "SEARCH submitted_notebook" in searched
+    results = ("student", "submitted_assignment", "submitted_notebook", "grade", "comment")
+    assert not [step for step in plans if step.startswith(tuple(f"SCAN {t}" for t in results))]
