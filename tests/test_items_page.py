@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import re
 from datetime import UTC, datetime
-from html import unescape
-from html.parser import HTMLParser
 from itertools import pairwise
 
 import numpy as np
@@ -19,6 +17,7 @@ from graders.desk.itemscores import ItemScores
 from graders.grade import Graded
 from graders.report.items_page import figure, items_text, percent, signed
 from graders.verdict import Finding, Verdict
+from tests.report_base import tags, text_of
 from workbook.cases import case
 from workbook.course import Course
 
@@ -64,29 +63,6 @@ def group(n: int, right: float | None = None, seed: int = 1) -> list[Graded]:
 
 def html_of(scores: ItemScores, course: Course = COURSE, **more: object) -> str:
     return items_text(scores, course, made_at=MADE_AT, version="1.0", **more)  # type: ignore[arg-type]
-
-
-def text_of(html: str) -> str:
-    body = re.sub(r"<style>.*?</style>", "", html, flags=re.DOTALL)
-    return " ".join(unescape(re.sub(r"<[^>]*>", " ", body)).split())
-
-
-class Outline(HTMLParser):
-    """Collects the tags of a page in order."""
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        """Remember a tag and its attributes."""
-        self.tags.append((tag, dict(attrs)))
-
-
-def tags(html: str) -> list[tuple[str, dict[str, str | None]]]:
-    outline = Outline()
-    outline.feed(html)
-    return outline.tags
 
 
 GROUPS = {
