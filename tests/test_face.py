@@ -31,7 +31,7 @@ from workbook.facemask import (
     seal_rule,
     share,
 )
-from workbook.plane import Ellipse, overlap, ring, wedge
+from workbook.plane import Ellipse, nearest, overlap, ring, wedge
 from workbook.rules import Basis, RuleError, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import face_lengths, mask
@@ -72,6 +72,23 @@ def test_areas_known_in_closed_form_come_out_exactly():
     r, apart = 5.0, 6.0  # lens: 2 r2 acos(d/2r) - d/2 sqrt(4 r2 - d2)
     lens = 2 * r * r * math.acos(apart / 2 / r) - apart / 2 * math.sqrt(4 * r * r - apart * apart)
     assert overlap(Ellipse(apart, 0, r, r).corners, r) == pytest.approx(lens, rel=2e-3)
+
+
+@for_hypothesis(deadline=None)
+@given(
+    st.sampled_from([(1, 1), (9, 4), (0.5, 30)]),
+    st.integers(3, 60).flatmap(lambda n: st.tuples(st.just(n), st.integers(1, 400))),
+    st.floats(0, 2 * math.pi),
+)
+def test_the_nearest_edge_is_as_far_as_shapely_says(half, taken, towards):
+    """Few corners or many, near or far: the foot of the distance may lie within an edge."""
+    step = 2 * math.pi / taken[0]
+    turns = [n * step for n in range(taken[0])]
+    polygon = tuple((half[0] * math.cos(a), half[1] * math.sin(a)) for a in turns)
+    away = max(half) + taken[1] / 10
+    centre = (away * math.cos(towards), away * math.sin(towards))
+    expected = shapely.Polygon(polygon).distance(shapely.Point(centre))
+    assert nearest(polygon, centre) == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.parametrize(("towards", "half"), [(0, 25), (90, 10), (-135, 60), (200, 80)])

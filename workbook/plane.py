@@ -43,8 +43,24 @@ def around(polygon: Sequence[Point], centre: Point) -> Polygon:
 
 
 def nearest(polygon: Sequence[Point], centre: Point) -> float:
-    """Return the distance from a centre to the nearest corner."""
-    return min(map(math.dist, polygon, repeat(centre)))
+    """Return the distance from a centre outside a polygon to the nearest point of its edges."""
+    away = [*map(math.dist, polygon, repeat(centre))]
+    longest = max(map(math.dist, polygon, (*polygon[1:], polygon[0])))
+    # The nearest edge lies no farther than the nearest corner, and one of its ends half an edge on.
+    near = min(away) + longest / 2
+    ends = [n for n, distance in enumerate(away) if distance <= near]
+    edges = {(n - 1) % len(polygon) for n in ends} | set(ends)
+    return min(_to_edge(polygon[n], polygon[(n + 1) % len(polygon)], centre) for n in edges)
+
+
+def _to_edge(one: Point, two: Point, centre: Point) -> float:
+    """Return the distance from a point to an edge."""
+    (ax, ay), (bx, by), (cx, cy) = one, two, centre
+    dx, dy = bx - ax, by - ay
+    length = dx * dx + dy * dy
+    along = ((cx - ax) * dx + (cy - ay) * dy) / length if length > NOTHING else 0.0
+    along = min(1.0, max(0.0, along))
+    return math.dist((ax + along * dx, ay + along * dy), centre)
 
 
 def farthest(polygon: Sequence[Point], centre: Point) -> float:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
-import tarfile
 import venv
 from pathlib import Path
 from zipfile import ZipFile
@@ -35,8 +35,7 @@ def unpacked(tmp_path_factory) -> Path:
     """Build the source archive and return the folder it unpacks to."""
     out = tmp_path_factory.mktemp("unpacked")
     path = built(ROOT, "sdist", tmp_path_factory.mktemp("archive"))
-    with tarfile.open(path) as tar:
-        tar.extractall(out, filter="data")
+    shutil.unpack_archive(path, out)
     (folder,) = out.iterdir()
     return folder
 
