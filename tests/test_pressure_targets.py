@@ -229,3 +229,18 @@ def test_the_key_names_only_what_exists():
     assert set(key()["seal"]["explains"]) == set(seal.KINDS)
     for pair in key()["seal"]["beliefs"]:
         assert set(pair.split(">")) <= set(seal.KINDS)
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_no_drawn_t_piece_has_a_relief_above_what_its_baby_may_get(edition):
+    """Below 32 weeks none lies above the highest PIP; all lie above the PIP by the margin."""
+    book = rulebook(edition)
+    for weeks in range(23, 42):
+        met = starting.Baby(weeks, 1.0)
+        limit, top = starting.wanted(book, met)["relief"], starting.ceiling(book, met)
+        drawn_ = starting.settings_for(book, met)
+        assert len(drawn_) > 10
+        for pip, _, relief in drawn_:
+            assert pip + book["relief.margin"].value <= relief <= starting.one(limit)
+            assert top is None or relief <= starting.one(top)
+            assert weeks >= 32 or relief <= 30

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -23,6 +24,7 @@ _RULES = {
 }
 # What common practice shows where an edition gives no number; oxygen is left out instead.
 _EXAMPLES = {"pip": "pip.example", "peep": "peep.example", "relief": "relief.example"}
+TEXTBOOK = "textbook-2021"  # where an edition names no highest PIP, its number stands in
 _ADDED = "pip-plus-peep"  # the slip that takes the PIP for a rise above PEEP
 FEW = 4  # wrong sets; where the rules give fewer, one more is offered
 Set = Mapping[str, float]
@@ -86,6 +88,42 @@ def ends(rule: Rule) -> list[float]:
     """Return the numbers a rule names: its ends and the typical one."""
     named = {rule.low, rule.typical, None if rule.below else rule.high}
     return sorted(value for value in named if value is not None)
+
+
+def ceiling(book: RuleBook, baby: Baby) -> Rule | None:
+    """Return the highest PIP for a baby: the edition's, else the textbook's."""
+    found = stated(book, "pip.ceiling", baby)
+    return found or stated(rulebook(TEXTBOOK), "pip.ceiling", baby)
+
+
+def highest_relief(book: RuleBook, baby: Baby) -> float:
+    """Return the highest relief (cmH2O) a drawn T-piece may have: its limit, or the PIP ceiling."""
+    limit, top = one(wanted(book, baby)["relief"]), ceiling(book, baby)
+    return limit if top is None else min(limit, one(top))
+
+
+def reliefs(book: RuleBook, baby: Baby, pip: float) -> list[float]:
+    """Return the reliefs (cmH2O) a T-piece may be drawn with for a baby at a PIP, lowest first.
+
+    Each lies above the PIP by the margin. Where a site leaves no such room, its highest is left.
+    """
+    highest = highest_relief(book, baby)
+    usual = {book["relief.example"].value, highest, *(one(r) for r in book.all("relief.limit"))}
+    least = pip + book["relief.margin"].value
+    return sorted(each for each in usual if least <= each <= highest) or [highest]
+
+
+def settings_for(book: RuleBook, baby: Baby) -> list[tuple[float, float, float]]:
+    """Return the (PIP, PEEP, relief) in cmH2O a T-piece may be drawn with for a baby."""
+    pips, peeps = (whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
+    top = highest_relief(book, baby) - book["relief.margin"].value
+    fitting = [pip for pip in pips if pip <= top] or pips[:1]
+    return [(p, e, r) for p in fitting for e in peeps for r in reliefs(book, baby, p)]
+
+
+def whole(low: float, high: float) -> list[float]:
+    """Return the whole numbers from low to high, both ends included."""
+    return [float(n) for n in range(math.ceil(low), math.floor(high) + 1)]
 
 
 def fits(part: str, value: float, rule: Rule) -> bool:
