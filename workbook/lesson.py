@@ -6,6 +6,7 @@ A lesson is data (``lessons/<id>.toml``); its numbers come from the rules and th
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
 FOLDER = Path(__file__).parent / "lessons"
 LOOKED = ".looked"  # the prediction as it stood when the result was first looked at
+UNSURE = "unsure"  # the choice of somebody who cannot predict, and says so
 
 Check = Callable[[Any], Mapping[str, Any]]
 Fill = Callable[[str], str]
@@ -73,7 +75,7 @@ class Lesson:
     def predict(self, id: str) -> None:
         """Ask for a prediction; once it is saved and looked at, show what the gauge shows."""
         table = self._table("predict", id)
-        question = question_of(table, self.scenes.fill)
+        question = _with_unsure(question_of(table, self.scenes.fill))
 
         def look(value: Any) -> Mapping[str, Any]:
             self._see(id, value)
@@ -85,10 +87,15 @@ class Lesson:
         self._show_on_look(id, lambda looked: self._result(table) if looked else _NOT_YET)
 
     def explain(self, id: str) -> None:
-        """Show why: folded until the prediction was looked at, then open."""
-        why = self._why(self._table("predict", id))
-        folded = cards.folded(self.data["words"]["folded"], why)
-        self._show_on_look(id, lambda looked: why if looked else folded)
+        """Show why, once the prediction was looked at; "I cannot predict" is one too.
+
+        A number cannot say that, so there a fold says it.
+        """
+        table = self._table("predict", id)
+        why, closed = self._why(table), cards.note(self.data["words"]["folded"])
+        if table["kind"] != Kind.CHOICE:
+            closed = cards.folded(_("I cannot predict this: open the explanation."), why)
+        self._show_on_look(id, lambda looked: why if looked else closed)
 
     def try_order(self) -> None:
         """Let the learner arrange the settings; show what the gauge shows in that order."""
@@ -208,10 +215,13 @@ class Lesson:
         self, table: Mapping[str, Any], question: Question, value: Any
     ) -> Mapping[str, Any]:
         said = table["agreed" if self._agrees(table, value) else "surprise"]
-        found = f"{self._expected(question, value)} {self._found(table)} {self.scenes.fill(said)}"
-        return {"heading": found, "lines": []}
+        parts = self._expected(question, value), self._found(table), self.scenes.fill(said)
+        return {"heading": " ".join(part for part in parts if part), "lines": []}
 
     def _expected(self, question: Question, value: Any) -> str:
+        """Return what was expected; nothing of somebody who could not predict."""
+        if value == UNSURE:
+            return ""
         said = spoken(question, value).rstrip(".")
         return str(self.data["words"]["expected"].format(said=said))
 
@@ -254,6 +264,15 @@ def question_of(table: Mapping[str, Any], fill: Fill) -> Question:
     shows = table.get("shown", {})
     return Question(
         table["id"], kind, fill(table["label"]), context, help, options, units, shows=shows
+    )
+
+
+def _with_unsure(question: Question) -> Question:
+    """Return a prediction that can also be answered by "I cannot predict this"."""
+    if question.kind is not Kind.CHOICE:
+        return question
+    return replace(
+        question, options=(*question.options, Option(UNSURE, _("I cannot predict this.")))
     )
 
 
