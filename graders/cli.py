@@ -25,6 +25,7 @@ from graders.inbox import take_in
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
 from graders.site.cli import site
+from graders.terminal import Commands, echo
 from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.language import ENGLISH, languages, use
@@ -68,7 +69,7 @@ language_option = click.option(
 )
 
 
-@click.group(epilog=SAFETY)
+@click.group(cls=Commands, epilog=SAFETY)
 @click.version_option(own_version(), package_name="tpiece-workbook")
 def main() -> None:
     """The T-piece workbook: practise, hand in, grade, and see who is ready for the lab."""
@@ -95,9 +96,7 @@ def open_(
     name = None if learner is None else learner_id(learner)
     browser = not no_browser
     sys.exit(
-        work.open_workbook(
-            folder, name, browser=browser, port=port, say=click.echo, language=language
-        )
+        work.open_workbook(folder, name, browser=browser, port=port, say=echo, language=language)
     )
 
 
@@ -126,9 +125,9 @@ def open_(
 def assign(folder: Path, **settings: Any) -> None:
     """Make or update a course and give its UNITS out to learners (all units by default)."""
     done = work.assign(folder, **settings)
-    click.echo(f"Course folder: {done.path}")
-    click.echo(f"Given out: {', '.join(done.course.units)}, asking about {done.course.edition}.")
-    click.echo(f"Learners fetch from and hand in to: {done.exchange}")
+    echo(f"Course folder: {done.path}")
+    echo(f"Given out: {', '.join(done.course.units)}, asking about {done.course.edition}.")
+    echo(f"Learners fetch from and hand in to: {done.exchange}")
 
 
 @main.command(epilog="Example: tpiece collect --course ~/may")
@@ -144,7 +143,7 @@ def assign(folder: Path, **settings: Any) -> None:
 def collect(folder: Path, sent: tuple[Path, ...]) -> None:
     """Collect what learners have handed in."""
     for line in work.collect(folder, sent):
-        click.echo(line)
+        echo(line)
 
 
 @main.command(epilog="Example: tpiece grade --course ~/may")
@@ -179,7 +178,7 @@ def grade(
         _stock(folder, stock)
         return
     if explain:
-        click.echo(audit.explain(folder, *explain))
+        echo(audit.explain(folder, *explain))
         return
     if verify:
         _verify(folder)
@@ -187,8 +186,8 @@ def grade(
     left_out = _take_in(folder, inbox) if inbox else 0
     done = work.grade(folder, progress=True, **how)
     for problem in done.problems:
-        click.echo(f"  {problem}", err=True)
-    click.echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
+        echo(f"  {problem}", err=True)
+    echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
     if done.failed or left_out:
         sys.exit(1)
 
@@ -198,10 +197,10 @@ def _take_in(folder: Path, inbox: Path) -> int:
     taken = []
     for one in take_in(CourseFolder(folder), inbox):
         taken.append(one)
-        click.echo(f"  {one.says}", err=not one.usable)
+        echo(f"  {one.says}", err=not one.usable)
     left_out = sum(not one.usable for one in taken)
     new = sum(one.new for one in taken)
-    click.echo(f"Taken in from {inbox}: {new} of {len(taken)} files; {left_out} cannot be used.")
+    echo(f"Taken in from {inbox}: {new} of {len(taken)} files; {left_out} cannot be used.")
     return left_out
 
 
@@ -211,17 +210,17 @@ def _stock(folder: Path, count: int) -> None:
     work = list(islice(jobs(CourseFolder(folder)), count))
     found = list(differences(folder, work))
     for says in found:
-        click.echo(f"  {says}")
-    click.echo(f"Stock autograding ran {len(work)} submissions; {len(found)} scores differ.")
+        echo(f"  {says}")
+    echo(f"Stock autograding ran {len(work)} submissions; {len(found)} scores differ.")
 
 
 def _verify(folder: Path) -> None:
     found = 0
     for found, says in enumerate(audit.differences(folder), start=1):  # noqa: B007
-        click.echo(f"  {says}")
+        echo(f"  {says}")
     if found:
         raise click.ClickException(f"{found} verdicts differ from what would be given now.")
-    click.echo("Every verdict is what the same answers earn again.")
+    echo("Every verdict is what the same answers earn again.")
 
 
 @main.command(epilog="Example: tpiece report --course ~/may")
@@ -230,7 +229,7 @@ def _verify(folder: Path) -> None:
 def report(folder: Path) -> None:
     """Write the coordinator's page and table: who is ready, what the group gets wrong."""
     for path in work.report(folder):
-        click.echo(f"Written: {path}")
+        echo(f"Written: {path}")
 
 
 @main.command(epilog="Example: tpiece demo --course /tmp/demo --learners 500")
@@ -254,8 +253,8 @@ def demo(folder: Path, learners: int) -> None:
     """Grade and report an invented cohort, each with a known misconception or none."""
     from graders.demo import run_demo
 
-    for path in run_demo(folder, learners=learners, say=click.echo):
-        click.echo(f"Written: {path}")
+    for path in run_demo(folder, learners=learners, say=echo):
+        echo(f"Written: {path}")
 
 
 main.add_command(rules)

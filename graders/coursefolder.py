@@ -63,8 +63,17 @@ class CourseFolder:
         if not root.is_dir():
             return
         for folder in sorted(root.iterdir()):
-            if (folder / unit).is_dir() and not folder.is_symlink():
+            if _is_folder(folder) and _is_folder(folder / unit):
                 yield folder.name
+
+    def linked(self) -> Iterator[Path]:
+        """Yield what lies among collected work as a link: it is never followed."""
+        root = self.path / "submitted"
+        for folder in sorted(root.iterdir()) if root.is_dir() else ():
+            if folder.is_symlink():
+                yield folder
+            elif folder.is_dir():
+                yield from (unit for unit in sorted(folder.iterdir()) if unit.is_symlink())
 
     def roster(self) -> dict[str, Person]:
         """Return the people of the course by learner id; empty when no roster was given.
@@ -73,6 +82,10 @@ class CourseFolder:
         """
         path = self.path / ROSTER
         return read_roster(path) if path.is_file() else {}
+
+
+def _is_folder(path: Path) -> bool:
+    return path.is_dir() and not path.is_symlink()
 
 
 def exercise_source(unit: str) -> Path:

@@ -17,11 +17,14 @@ import msgspec
 from graders.fingerprint import fingerprint
 from graders.jsonfile import write_json
 from graders.marking import mark_all
+from graders.moments import FIRST, moment, not_ahead, written
+from graders.terminal import printable
 from graders.verdict import Verdict, from_data
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
 from workbook.language import ENGLISH, N_, _, speaking
+from workbook.plainfile import in_utf8, read_plain
 from workbook.rules.files import digest
 
 VERDICT_FILE = "verdict.json"
@@ -188,8 +191,13 @@ def _read(path: Path, course: Course, unit: str, learner: str) -> _Read:
     book = course.book
     drawn = case(course.id, unit, learner, book)
     answers, problems, file_digest = readable_answers(path, drawn)
-    said = {id: spoken(drawn[id], value)[:LONGEST_SAID] for id, value in answers.items()}
-    return _Read(answers, mark_all(drawn, answers, book), said, tuple(problems), file_digest)
+    said = {id: _said(drawn, id, value) for id, value in answers.items()}
+    told = tuple(map(printable, problems))
+    return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest)
+
+
+def _said(drawn: Case, id: str, value: Any) -> str:
+    return printable(spoken(drawn[id], value)[:LONGEST_SAID])
 
 
 def _told(path: Path, course: Course, unit: str, learner: str) -> Told | None:
@@ -211,26 +219,26 @@ def rules_of(course: Course) -> str:
 
 
 def is_late(handed_in: str, due: str) -> bool:
-    """Say whether work came after it was due; nbgrader writes its times in UTC."""
-    if not handed_in or not due:
-        return False
-    when = datetime.fromisoformat(handed_in.removesuffix(" UTC"))
-    if when.tzinfo is None:
-        when = when.replace(tzinfo=UTC)
-    return when > datetime.fromisoformat(due)
+    """Say whether work came after it was due."""
+    came, until = moment(handed_in), moment(due)
+    return came is not None and until is not None and came > until
 
 
 def handed_in_at(folder: Path) -> str:
-    """Return when a submission was handed in, as nbgrader wrote it; nothing if that is no time."""
+    """Return when a submission was handed in, in UTC; nothing if its file holds no time.
+
+    A time that lies ahead of this machine's clock is taken for when the file was written.
+    """
     path = folder / "timestamp.txt"
-    if path.is_symlink() or not path.is_file() or path.stat().st_size > LONGEST_TIMESTAMP:
-        return ""
-    text = path.read_text(encoding="utf-8", errors="replace").strip()
     try:
-        datetime.fromisoformat(text.removesuffix(" UTC"))
-    except ValueError:
+        text = read_plain(path, LONGEST_TIMESTAMP).decode("utf-8", errors="replace")
+        when = moment(in_utf8(text.encode()).decode())
+        if when is None:
+            return ""
+        here = datetime.fromtimestamp(path.lstat().st_mtime, UTC)
+    except (OSError, ValueError, OverflowError):
         return ""
-    return text
+    return written(not_ahead(when, max(here, FIRST)) if when > datetime.now(UTC) else when)
 
 
 @cache

@@ -40,6 +40,5 @@ def is_valid_syntax(term: str, value: str) -> bool:
 with _grammar_put_off():
     from nbgrader import api
     from nbgrader.apps import NbGraderAPI
-    from nbgrader.utils import parse_utc
 
-__all__ = ["NbGraderAPI", "api", "parse_utc"]
+__all__ = ["NbGraderAPI", "api"]

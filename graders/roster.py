@@ -11,7 +11,9 @@ from pathlib import Path
 
 from workbook.answers import learner_id
 from workbook.course import CourseError
+from workbook.plainfile import read_plain, refusal
 
+LARGEST = 64 * 2**20  # bytes; a hundred thousand people take some six
 _MOST = 20  # mistakes told at once; a file with more is probably the wrong file
 _OTHER = {codecs.BOM_UTF16_LE: "UTF-16", codecs.BOM_UTF16_BE: "UTF-16", b"PK\x03\x04": "a workbook"}
 
@@ -62,11 +64,11 @@ def read_roster(path: Path) -> dict[str, Person]:
 def _text(path: Path, problems: list[str]) -> str:
     """Return the file's text; each line that is not UTF-8 becomes a problem."""
     try:
-        data = path.read_bytes()
+        data = read_plain(path, LARGEST, follow=True)
     except FileNotFoundError:
         raise CourseError(f"There is no roster at {path}.") from None
     except OSError as error:
-        raise CourseError(f"{path} cannot be read ({error.strerror}).") from None
+        raise CourseError(refusal(path, error, LARGEST)) from None
     kind = next((name for start, name in _OTHER.items() if data.startswith(start)), "")
     if kind or b"\0" in data:
         raise CourseError(

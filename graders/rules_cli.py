@@ -9,6 +9,7 @@ from typing import Any
 
 import click
 
+from graders.terminal import echo
 from workbook.rules import DEFAULT_EDITION, Basis, Rule, RuleBook, RuleError, editions, rulebook
 from workbook.rules.files import RULE_FILES, RuleFileError, file
 
@@ -53,9 +54,9 @@ def list_(edition: str | None) -> None:
         _print(rule for rule in _book(edition))
         return
     for each in editions().values():
-        click.echo(f"{each.id:14} {each.title}. {each.says}")
+        echo(f"{each.id:14} {each.title}. {each.says}")
     for name in RULE_FILES:
-        click.echo(f"{name:14} {file(name).edition.title}. {file(name).edition.says}")
+        echo(f"{name:14} {file(name).edition.title}. {file(name).edition.says}")
 
 
 @rules.command(epilog='Example: tpiece rules search "laryngeal mask"')
@@ -90,7 +91,7 @@ def show(
         mass = None if weight is None else grams(weight)
         shown = (book.find(id, gestation=age, weight=mass),)
     for rule in shown:
-        click.echo(f"{rule.id} ({rule.edition}), {rule.population.says}: {rule.shown}\n  {rule}")
+        echo(f"{rule.id} ({rule.edition}), {rule.population.says}: {rule.shown}\n  {rule}")
 
 
 @rules.command(epilog="Example: tpiece rules compare rate --picture rate.png")
@@ -108,7 +109,7 @@ def compare(id: str, among: tuple[str, ...], picture: Path | None, site: Path | 
 
     book = None if site is None else _site_book(site, None)
     comparison = compare_rule(id, among, book)
-    click.echo(comparison.text)
+    echo(comparison.text)
     if picture is not None:
         _draw(comparison, picture)
 
@@ -120,9 +121,9 @@ def unverified(edition: str | None) -> None:
     every = list(_all(edition))
     memory = [r for r in every if r.stated and r.citation.basis is Basis.MEMORY]
     blank = [r for r in every if not r.stated]
-    click.echo(f"From memory, {len(memory)} of {len(every)} rules:")
+    echo(f"From memory, {len(memory)} of {len(every)} rules:")
     _print(memory)
-    click.echo(f"\nBlank, {len(blank)} of {len(every)} rules:")
+    echo(f"\nBlank, {len(blank)} of {len(every)} rules:")
     _print(blank)
 
 
@@ -147,7 +148,7 @@ def new(path: Path, edition: str, example: bool) -> None:
             stream.write(text)
     except FileExistsError:
         raise click.ClickException(f"{path} exists already; choose another name.") from None
-    click.echo(f"Written: {path}\nFill it in, then run: tpiece protocol check {path}")
+    echo(f"Written: {path}\nFill it in, then run: tpiece protocol check {path}")
 
 
 @protocol.command(epilog="Example: tpiece protocol check protocol.toml")
@@ -158,15 +159,15 @@ def check(path: Path) -> None:
 
     checked = check_protocol(path, date.today())
     for warning in checked.warnings:
-        click.echo(f"Warning: {warning}")
+        echo(f"Warning: {warning}")
     if checked.protocol is None:
         raise RuleFileError(path, list(checked.problems))
     made = checked.protocol
-    click.echo(f"{made.title}, over {made.edition}, approved by {made.approved_by}.")
+    echo(f"{made.title}, over {made.edition}, approved by {made.approved_by}.")
     for rule in made.rules:
-        click.echo(f"  {rule.id} ({rule.population.says}): {rule.shown}")
+        echo(f"  {rule.id} ({rule.population.says}): {rule.shown}")
     warned = f"; {len(checked.warnings)} to look at" if checked.warnings else ""
-    click.echo(f"Rules replaced: {len(made.rules)}. It can be used{warned}.")
+    echo(f"Rules replaced: {len(made.rules)}. It can be used{warned}.")
 
 
 def _book(edition: str) -> RuleBook:
@@ -203,7 +204,7 @@ def _print(found: Iterable[Rule]) -> None:
         basis = "blank" if not rule.stated else str(rule.citation.basis)
         text = "" if rule.unit is None and rule.stated else f" [{rule.text}]"
         who = f", {rule.population.says}" if rule.population.needs else ""
-        click.echo(f"{rule.edition}  {rule.id}{who}: {rule.says}{text} ({basis})")
+        echo(f"{rule.edition}  {rule.id}{who}: {rule.says}{text} ({basis})")
 
 
 def _draw(comparison: Any, path: Path) -> None:
@@ -213,4 +214,4 @@ def _draw(comparison: Any, path: Path) -> None:
         raise click.ClickException(f"{path.name} must end in .png or .svg.")
     picture = comparison_picture(comparison)
     path.write_bytes(picture.png() if path.suffix == ".png" else picture.svg())
-    click.echo(f"Picture: {path}")
+    echo(f"Picture: {path}")

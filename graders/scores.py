@@ -18,7 +18,8 @@ import sqlalchemy as sql
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from graders.gradebook import GradebookError, unreachable
-from graders.quick_nbgrader import api, parse_utc
+from graders.moments import moment
+from graders.quick_nbgrader import api
 from graders.scored import Scored
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (
@@ -234,4 +235,6 @@ def _id() -> str:
 
 
 def _when(graded: Scored) -> Any:
-    return parse_utc(graded.handed_in) if graded.handed_in else None
+    """Return when work was handed in as nbgrader keeps it: in UTC, without saying so."""
+    when = moment(graded.handed_in)
+    return None if when is None else when.replace(tzinfo=None)

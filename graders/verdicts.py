@@ -4,29 +4,47 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 from graders.coursefolder import CourseFolder
 from graders.grade import VERDICT_FILE, Graded, decoded
-from workbook.course import CourseError
+from graders.history import BROKEN, broken
 
 READERS = 8  # threads; a disk that was not read lately answers many questions as fast as one
 PART = 16  # learners that one thread reads in one go
 
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A verdict that cannot be read: whose, and a sentence with the way back."""
+
+    learner: str
+    unit: str
+    says: str
+
+
 _File = tuple[str, bytes | OSError]
 
 
-def verdicts(folder: CourseFolder) -> Iterator[Graded]:
-    """Yield every verdict of a course, in order of learner and unit.
+def verdicts(
+    folder: CourseFolder, told: Callable[[Broken], None] | None = None
+) -> Iterator[Graded]:
+    """Yield every verdict of a course that can be read, in order of learner and unit.
 
-    Raises CourseError naming a verdict that cannot be read.
+    ``told`` is given each that cannot: one learner's file stops nobody else's page.
     """
     root = _root(folder)
     learners = _folders(root)
     parts = (learners[at : at + PART] for at in range(0, len(learners), PART))
-    return map(_verdict, _read_ahead(root, parts))
+    for file in _read_ahead(root, parts):
+        found = _verdict(file)
+        if isinstance(found, Graded):
+            yield found
+        elif told is not None:
+            told(found)
 
 
 def verdict_files(folder: CourseFolder) -> Iterator[Path]:
@@ -57,17 +75,18 @@ def _text(path: str) -> bytes | OSError:
         return error  # it is told in its turn, after all that come before it
 
 
-def _verdict(file: _File) -> Graded:
+def _verdict(file: _File) -> Graded | Broken:
     path, text = file
-    if isinstance(text, OSError):
-        raise CourseError(f"{path} cannot be read ({text.strerror}).") from text
+    *_, learner, unit, _name = Path(path).parts
     try:
-        return decoded(text)
-    except (ValueError, KeyError, TypeError) as error:
-        raise CourseError(
-            f"{path} is no verdict of this version ({type(error).__name__}). Run again: "
-            "tpiece grade"
-        ) from error
+        if isinstance(text, OSError):
+            raise text
+        found = decoded(text)
+        if (found.learner, found.unit) != (learner, unit):
+            raise ValueError("it is another's")
+    except BROKEN as error:
+        return Broken(learner, unit, broken(Path(path), error))
+    return found
 
 
 def _root(folder: CourseFolder) -> str:

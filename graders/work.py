@@ -186,6 +186,9 @@ def _grade(
     nbgrader = Nbgrader(folder)
     every = list(jobs(folder))
     problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
+    problems += [
+        f"{linked} is a link, so it is not graded. Remove it." for linked in folder.linked()
+    ]
     todo = [job for job in every if not refusal(job[1])]
     count, failed = 0, 0
     with (

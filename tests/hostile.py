@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import os
+import socket
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -73,6 +74,29 @@ def instead(make: Callable[[Path], Any]) -> Callable[[Path], None]:
         make(folder / NAME)
 
     return does
+
+
+def at(text: str) -> Callable[[Path], None]:
+    """Return what leaves a time of its own making."""
+    return lambda folder: (folder / "timestamp.txt").write_text(text, encoding="utf-8")
+
+
+def clock_is(make: Callable[[Path], Any]) -> Callable[[Path], None]:
+    def does(folder: Path) -> None:
+        (folder / "timestamp.txt").unlink(missing_ok=True)
+        make(folder / "timestamp.txt")
+
+    return does
+
+
+def socket_at(path: Path) -> None:
+    """Leave a socket; its name may be no longer than a socket's may be, so it is made near."""
+    here = os.open(path.parent, os.O_RDONLY)
+    try:
+        with socket.socket(socket.AF_UNIX) as made:
+            made.bind(f"/proc/self/fd/{here}/{path.name}")
+    finally:
+        os.close(here)
 
 
 def page(change: Callable[[dict[str, Any]], None]) -> Callable[[Path], None]:
@@ -161,7 +185,9 @@ CASES: dict[str, Case] = {
     "cut": Case(data(lambda b: b[:-200]), "part", "cannot be read"),
     "cut-in-a-letter": Case(data(lambda b: b + '{"n": "é'.encode()[:-1]), "all", "cannot be read"),
     "not-utf-8": Case(data(lambda b: b + b'{"n": 5, "value": "\xff\xfe"}\n'), "all", "cannot be"),
-    "utf-16": Case(data(lambda b: b.decode().encode("utf-16")), "none", "not the head"),
+    "utf-16": Case(data(lambda b: b.decode().encode("utf-16")), "all"),
+    "utf-16-big": Case(data(lambda b: b"\xfe\xff" + b.decode().encode("utf-16-be")), "all"),
+    "utf-16-cut": Case(data(lambda b: b.decode().encode("utf-16")[:-301]), "part", "cannot be"),
     "byte-order-mark": Case(data(lambda b: b"\xef\xbb\xbf" + b), "all"),
     "windows-lines": Case(data(lambda b: b.replace(b"\n", b"\r\n")), "all"),
     "null-bytes": Case(data(lambda b: b + b"\0" * 1000 + b"\n"), "all", "cannot be read"),
@@ -192,6 +218,41 @@ CASES: dict[str, Case] = {
         added(*({**LINE, "question": f"q{n}", "value": 1} for n in range(50))), "all", "do not"
     ),
     "ids-of-nobody": Case(added({**LINE, "n": -5, "question": "order"}), "all", "cannot be read"),
+    **{
+        f"clock-{n}": Case(at(text), "all")
+        for n, text in enumerate(
+            (
+                "2026-W48-6",
+                "2026-W48",
+                "2026-333",
+                "20261128",
+                "0001-01-01 00:00:00+14:00",
+                "0001-01-01 00:00:00 UTC",
+                "1969-12-31 23:59:59 UTC",
+                "9999-12-31T23:59:59-14:00",
+                "9999-12-31 23:59:59.999999 UTC",
+                "2026-02-30 10:00:00 UTC",
+                "2026-11-28 24:00:00",
+                "2026-11-28 10:00:60",
+                "2026-11-28T10:00:00+99:99",
+                "2026-11-28 10:00 CEST",
+                "٢٠٢٦-١١-٢٨ ١٠:٠٠:٠٠",
+                "\x1b[2J",
+                "",
+                "\ufeff2026-11-28 10:00:00 UTC",
+            )
+        )
+    },
+    "clock-utf-16": Case(
+        lambda f: (f / "timestamp.txt").write_bytes("2026-11-28 10:00:00 UTC".encode("utf-16")),
+        "all",
+    ),
+    "clock-pipe": Case(clock_is(lambda p: os.mkfifo(p)), "all"),
+    "clock-folder": Case(clock_is(lambda p: p.mkdir()), "all"),
+    "clock-endless": Case(clock_is(lambda p: p.symlink_to("/dev/zero")), "all"),
+    "link-endless": Case(instead(lambda p: p.symlink_to("/dev/zero")), "none", "is missing"),
+    "socket": Case(instead(socket_at), "none", "is missing"),
+    "steering": Case(answers(lambda row: "\x1b[2J\x9b31m\u202e\x07"), "none"),
     "clock-ahead": Case(
         lambda f: (f / "timestamp.txt").write_text("9999-12-31 23:59:59.000 UTC"), "all"
     ),

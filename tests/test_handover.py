@@ -158,15 +158,19 @@ def test_names_need_a_roster(tmp_path):
     assert "no names" in refused("--course", folder.path, "--to", "csv", "--names").lower()
 
 
-def test_a_verdict_that_is_none_is_said(tmp_path):
-    """A broken file is named; nothing is written."""
+def test_a_verdict_that_is_none_is_said_and_stops_nobody(tmp_path):
+    """A broken file is named, whose it is does not count as missing, the others are written."""
     folder = handed_in_course(tmp_path / "may")
+    export(folder, folder.path / "whole", "csv")
     (folder.autograded("ada.q7", UNITS[0]) / "verdict.json").write_text("{")
     out = tmp_path / "out"
-    assert "verdict.json" in refused(
-        "--course", folder.path, "--to", "csv", "--out", tmp_path / "o"
-    )
-    assert not list(out.glob("*.csv"))
+    command = ["export", "--course", folder.path, "--to", "csv", "--out", out]
+    done = CliRunner().invoke(main, [str(word) for word in command])
+    assert done.exit_code == 1
+    assert "verdict.json cannot be read any more" in done.output
+    table = pd.read_csv(next(out.glob("*results*.csv")))
+    whole = pd.read_csv(next((folder.path / "whole").glob("*results*.csv")))
+    assert len(table) == len(whole) - 1
 
 
 @pytest.mark.parametrize(

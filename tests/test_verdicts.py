@@ -1,4 +1,4 @@
-"""Verdicts as a stream: in order, as they were written, and one sentence for one that is broken."""
+"""Verdicts as a stream: in order, as they were written, a broken one told."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ from graders.coursefolder import CourseFolder
 from graders.grade import Graded, read_verdict, write_verdict
 from graders.marking import mark_all
 from graders.personas import answers_of, played
-from graders.verdicts import verdicts
+from graders.verdicts import Broken, verdicts
 from workbook.cases import case, exercises
-from workbook.course import Course, CourseError
+from workbook.course import Course
 
 COURSE = Course("test", "Invented course", units=exercises())
 
@@ -56,14 +56,28 @@ def test_a_verdict_of_an_older_version_is_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", "{}", '{"learner": "a"}', "null", "\x00", "1e999"])
-def test_a_broken_verdict_is_one_sentence(tmp_path: Path, text: str) -> None:
-    """Which file, and what to do."""
-    folder = lay(tmp_path, graded("a", exercises()[0], ""))
-    path = folder.autograded("a", exercises()[0]) / "verdict.json"
+def test_a_broken_verdict_is_one_sentence_and_stops_nobody(tmp_path: Path, text: str) -> None:
+    """Which file, and the way back; the neighbours' verdicts are read."""
+    unit = exercises()[0]
+    folder = lay(tmp_path, *(graded(id, unit, "") for id in "abc"))
+    path = folder.autograded("b", unit) / "verdict.json"
     path.write_text(text)
-    with pytest.raises(CourseError, match="Run again: tpiece grade") as told:
-        list(verdicts(folder))
-    assert str(path) in str(told.value)
+    lost: list[Broken] = []
+    assert [one.learner for one in verdicts(folder, lost.append)] == ["a", "c"]
+    (told,) = lost
+    assert (told.learner, told.unit) == ("b", unit)
+    assert told.says.startswith(f"{path} cannot be read any more")
+    assert told.says.endswith("remove it and run: tpiece grade")
+
+
+def test_a_verdict_in_anothers_folder_counts_for_nobody(tmp_path: Path) -> None:
+    """A copied folder changes no other's result."""
+    unit = exercises()[0]
+    folder = lay(tmp_path, graded("a", unit, ""))
+    folder.autograded("a", unit).parent.rename(tmp_path / "autograded" / "b")
+    lost: list[Broken] = []
+    assert list(verdicts(folder, lost.append)) == []
+    assert [one.learner for one in lost] == ["b"]
 
 
 def test_what_is_no_verdict_is_passed_over(tmp_path: Path) -> None:

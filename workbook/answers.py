@@ -21,6 +21,7 @@ from typing import Any
 
 from workbook.errors import PlainError
 from workbook.language import _, number
+from workbook.plainfile import NotPlainError, TooLargeError, in_utf8, read_plain
 
 FORMAT = "tpiece-answers/1"
 LEARNER = "TPIECE_LEARNER"  # names the learner at work to every kernel
@@ -199,12 +200,16 @@ def read_answers(path: Path) -> AnswerSheet:
     A line that cannot be read is left out and named in ``problems``; a file that is not an
     answers file at all raises AnswerFileError. Nothing in the file is executed.
     """
-    data = _bytes(path)
-    lines = data.split(b"\n")
+    return answer_sheet(answer_bytes(path), path.name)
+
+
+def answer_sheet(data: bytes, name: str) -> AnswerSheet:
+    """Return what the bytes of an answers file hold, as ``read_answers`` does."""
+    lines = in_utf8(data).split(b"\n")
     problems: list[str] = []
     header = _object(lines[0])
     if header is None or header.get("format") != FORMAT:
-        raise AnswerFileError(_not_ours(path, header))
+        raise AnswerFileError(_not_ours(name, header))
     answers, bad = [], 0
     for n, line in enumerate(lines[1:], start=2):
         if not line.strip():
@@ -214,33 +219,33 @@ def read_answers(path: Path) -> AnswerSheet:
             answers.append(answer)
         elif (bad := bad + 1) <= NAMED_LINES:
             says = _("{file}, line {line}: cannot be read, so this one save is left out.")
-            problems.append(says.format(file=path.name, line=n))
+            problems.append(says.format(file=name, line=n))
     if bad > NAMED_LINES:
         says = _("{file}: {count} more lines cannot be read.")
-        problems.append(says.format(file=path.name, count=bad - NAMED_LINES))
+        problems.append(says.format(file=name, count=bad - NAMED_LINES))
     names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
     digest = hashlib.sha256(data).hexdigest()
     return AnswerSheet(**names, answers=tuple(answers), problems=tuple(problems), digest=digest)
 
 
-def _bytes(path: Path) -> bytes:
-    if path.is_symlink() or not path.is_file():
+def answer_bytes(path: Path) -> bytes:
+    """Return the bytes of an answers file; AnswerFileError when it is none or far too large."""
+    try:
+        return read_plain(path, LARGEST_FILE)
+    except (FileNotFoundError, NotADirectoryError, NotPlainError):
         raise AnswerFileError(
             _(
                 "{file} is missing: nothing was answered, or the file was not handed in. "
                 "Ask the learner to open the exercise and hand in again."
             ).format(file=path.name)
-        )
-    size = path.stat().st_size
-    if size > LARGEST_FILE:
+        ) from None
+    except TooLargeError as error:
         raise AnswerFileError(
             _(
                 "{file} is {size} MB, more than the {most} MB an "
                 "answers file may have; ask the learner for the original file."
-            ).format(file=path.name, size=f"{size / 2**20:.0f}", most=LARGEST_FILE // 2**20)
-        )
-    try:
-        return path.read_bytes()
+            ).format(file=path.name, size=f"{error.size / 2**20:.0f}", most=LARGEST_FILE // 2**20)
+        ) from None
     except OSError as error:
         raise AnswerFileError(
             _("{file} cannot be read ({reason}). Ask for read access and grade again.").format(
@@ -275,14 +280,14 @@ def _answer(got: dict[str, Any] | None) -> Answer | None:
     return Answer(number, question, got["value"], at, client, seq)  # type: ignore[arg-type]
 
 
-def _not_ours(path: Path, header: dict[str, Any] | None) -> str:
+def _not_ours(name: str, header: dict[str, Any] | None) -> str:
     version = str(header.get("format", "")) if header else ""
     if version.startswith("tpiece-answers/"):
         return _(
             "{file} is written in format {version}, which this version cannot read; "
             "it reads {known}. Update the workbook and grade again."
-        ).format(file=path.name, version=version, known=FORMAT)
+        ).format(file=name, version=version, known=FORMAT)
     return _(
         "{file}, line 1: is not the head of an answers file; it may be cut short or edited "
         "by hand. Ask the learner to hand in again from their own folder."
-    ).format(file=path.name)
+    ).format(file=name)

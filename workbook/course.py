@@ -13,11 +13,13 @@ from typing import Any
 from workbook.cases import exercises
 from workbook.errors import PlainError
 from workbook.language import ENGLISH, LanguageError, speaking
+from workbook.plainfile import read_plain, refusal
 from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
 
 FILE = "course.toml"
+LARGEST = 2**20  # bytes
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 PROTOCOL = "protocol.toml"
 KEEP = ("latest", "best")  # which attempt counts when somebody hands in again
@@ -98,12 +100,14 @@ def read_course(folder: Path) -> Course:
     """
     path = folder / FILE
     try:
-        table = tomllib.loads(path.read_text(encoding="utf-8"))
+        table = tomllib.loads(read_plain(path, LARGEST, follow=True).decode("utf-8-sig"))
     except FileNotFoundError:
         raise CourseError(
             f"{folder} is not a course folder: it has no {FILE}. Start one with: tpiece assign"
         ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except OSError as error:
+        raise CourseError(refusal(path, error, LARGEST)) from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
         raise CourseError(f"{path} is not TOML: {error}. Mend it and try again.") from None
     problems = _problems(table)
     if problems:

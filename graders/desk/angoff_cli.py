@@ -20,6 +20,7 @@ from graders.desk.angoff import (
     units,
 )
 from graders.desk.angoff_sheet import course_points, read_sheets, template, units_named
+from graders.terminal import echo
 from workbook.cases import exercises
 from workbook.course import Course, read_course
 from workbook.errors import PlainError
@@ -77,11 +78,11 @@ def angoff(
     made = cut(panel)
     share = lowered(made) if less_error else made.share
     for line in _said(panel, made, course):
-        click.echo(line)
+        echo(line)
     if less_error:
-        click.echo(f"\nLess one standard error: {_percent(share, 2)} of the points.")
+        echo(f"\nLess one standard error: {_percent(share, 2)} of the points.")
     if put and folder is not None:
-        click.echo(f"\n{_set(folder, share)}")
+        echo(f"\n{_set(folder, share)}")
 
 
 def _write(files: tuple[Path, ...], text: str) -> None:
@@ -93,7 +94,7 @@ def _write(files: tuple[Path, ...], text: str) -> None:
             stream.write(text)
     except FileExistsError:
         raise AngoffError(f"{path} exists already. Choose another name.") from None
-    click.echo(
+    echo(
         f"Written: {path}\nGive each judge a copy under the judge's own name, to fill in the "
         "column estimate. Then run: tpiece angoff with all the copies."
     )

@@ -13,6 +13,7 @@ from pathlib import Path
 from graders.desk.angoff import Panel, SheetError
 from workbook.cases import case
 from workbook.course import Course
+from workbook.plainfile import TooLargeError, read_plain
 
 COLUMNS = ("judge", "item", "estimate")
 LARGEST = 5_000_000  # bytes; a sheet of fifty judges and sixty questions has some 200,000
@@ -76,9 +77,11 @@ def _lines(path: Path, problems: list[str]) -> Iterator[_Line]:
 
 
 def _text(path: Path) -> str:
-    if path.is_file() and path.stat().st_size > LARGEST:
-        raise csv.Error("it is far larger than any sheet of estimates")
-    return path.read_text(encoding="utf-8-sig")
+    try:
+        data = read_plain(path, LARGEST, follow=True)
+    except TooLargeError:
+        raise csv.Error("it is far larger than any sheet of estimates") from None
+    return data.decode("utf-8-sig")
 
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:

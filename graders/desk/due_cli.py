@@ -21,6 +21,7 @@ from graders.grade import Graded
 from graders.history import FOLDER, attempts
 from graders.report.export import ENCODING, harmless
 from graders.report.frame import replace_files
+from graders.terminal import echo
 from workbook.answers import learner_id
 from workbook.course import Course, CourseError
 from workbook.errors import PlainError
@@ -88,15 +89,15 @@ def _tell_due(folder: CourseFolder, on: date, today: date, table: Path | None) -
         raise CourseError(f"Nothing is graded in {folder.path} yet. Run first: tpiece grade")
     when = "" if on == today else f" As of {on}, which is {'past' if on < today else 'to come'}."
     counts = {state: sum(one.state is state for one in found) for state in Due}
-    click.echo(f"{', '.join(f'{state.value}: {n}' for state, n in counts.items())}.{when}")
+    echo(f"{', '.join(f'{state.value}: {n}' for state, n in counts.items())}.{when}")
     pressing = [one for one in found if one.state in (Due.OVERDUE, Due.DUE)]
     for one in pressing[:SHOWN]:
-        click.echo(f"{one.learner}: {one.says}")
+        echo(f"{one.learner}: {one.says}")
     if len(pressing) > SHOWN:
-        click.echo(f"... and {len(pressing) - SHOWN} more; --csv FILE lists everyone.")
+        echo(f"... and {len(pressing) - SHOWN} more; --csv FILE lists everyone.")
     if table is not None:
         replace_files({table: _table(folder, found).encode(ENCODING, errors="replace")})
-        click.echo(f"Written: {table}")
+        echo(f"Written: {table}")
 
 
 def _table(folder: CourseFolder, found: list[Retest]) -> str:
@@ -119,7 +120,7 @@ def _tell_refresher(folder: CourseFolder, learner: str, on: date) -> None:
     if not latest:
         raise CourseError(f"{learner}: nothing is graded. Check the id, or run: tpiece grade")
     made = refresher(learner, latest, course.book, course=course.id, on=on)
-    click.echo("\n".join(in_words(made, course, folder.path)))
+    echo("\n".join(in_words(made, course, folder.path)))
 
 
 def in_words(made: Refresher, course: Course, path: Path) -> Iterator[str]:

@@ -21,6 +21,7 @@ from graders.desk.labsheet import Known, observed, read_sheet
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.roster import Person
+from graders.terminal import echo
 from graders.verdicts import verdict_files, verdicts
 from workbook.errors import PlainError
 
@@ -81,7 +82,7 @@ def brief_(folder: Path, paper: str, **wanted: int | None) -> None:
     }
     replace_files(files)
     for what, path in zip(("Page", "PDF", "Groups"), files, strict=True):
-        click.echo(f"{what + ':':8}{path}")
+        echo(f"{what + ':':8}{path}")
 
 
 @lab.command("checklist", epilog="Example: tpiece lab checklist --course ~/may")
@@ -102,11 +103,9 @@ def checklist_(folder: Path) -> None:
         folder / CHECKLIST_SHEET: rows.encode("utf-8-sig", errors="replace"),
     }
     replace_files(files)
-    click.echo(f"Page to print:     {folder / CHECKLIST_PAGE}")
-    click.echo(f"Table to fill in:  {folder / CHECKLIST_SHEET}")
-    click.echo(
-        f"{len(made.items)} steps, {len(people)} learners. Then run: tpiece lab results FILE"
-    )
+    echo(f"Page to print:     {folder / CHECKLIST_PAGE}")
+    echo(f"Table to fill in:  {folder / CHECKLIST_SHEET}")
+    echo(f"{len(made.items)} steps, {len(people)} learners. Then run: tpiece lab results FILE")
 
 
 @lab.command(epilog="Example: tpiece lab results lab-checklist.csv --course ~/may")
@@ -126,14 +125,14 @@ def results(folder: Path, file: Path) -> None:
     sheet = read_sheet(file, known)
     taken = take(folder, sheet.seen)
     for says in sheet.doubts:
-        click.echo(f"Look at: {says}")
-    click.echo(
+        echo(f"Look at: {says}")
+    echo(
         f"Taken over from {file.name}: {taken.added} new, {taken.replaced} replaced, "
         f"{taken.same} as before; {sheet.empty} lines were left empty. Record: {taken.path}"
     )
     found = lab_results(folder, made)
     for learner in dict.fromkeys(seen.learner for seen in sheet.seen):
-        click.echo(f"  {learner}: {found[learner].says}")
+        echo(f"  {learner}: {found[learner].says}")
 
 
 def _cohort(folder: CourseFolder) -> Cohort:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 from graders.desk.checklist import COLUMNS, DONE
 from graders.desk.labplan import LabError
+from workbook.plainfile import TooLargeError, read_plain
 
 LARGEST = 100_000_000  # bytes; the sheet of ten thousand learners has some 60,000,000
 LONGEST_NOTE = 500  # characters
@@ -144,9 +145,11 @@ def rows_of(path: Path) -> list[tuple[int, list[str]]]:
     Spreadsheets of some countries part cells by semicolons or tabs. Raises OSError,
     UnicodeDecodeError or csv.Error.
     """
-    if path.is_file() and path.stat().st_size > LARGEST:
-        raise csv.Error("it is far larger than any checklist")
-    text = path.read_text(encoding="utf-8-sig")
+    try:
+        data = read_plain(path, LARGEST, follow=True)
+    except TooLargeError:
+        raise csv.Error("it is far larger than any checklist") from None
+    text = data.decode("utf-8-sig")
     head = text.partition("\n")[0]
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=max(",;\t", key=head.count))
     rows = [(reader.line_num, [_plain(cell) for cell in row]) for row in reader]

@@ -19,6 +19,7 @@ from graders.history import attempts
 from graders.report.frame import replace_files
 from graders.report.learner_page import FOLDER, learner_data, learner_text
 from graders.roster import Person
+from graders.terminal import echo
 from graders.verdicts import verdicts
 from workbook.course import CourseError
 from workbook.errors import PlainError
@@ -36,8 +37,8 @@ def pages(folder: Path, only: tuple[str, ...]) -> None:
         count = sum(1 for _ in tqdm(write_pages(CourseFolder(folder), only), unit=" pages"))
     except (PlainError, GradebookError, OSError, ValueError) as error:
         raise click.ClickException(str(error)) from error
-    click.echo(f"Written: {count} pages in {folder / FOLDER}, each with its data as JSON.")
-    click.echo("Give each learner their own page and nobody else's.")
+    echo(f"Written: {count} pages in {folder / FOLDER}, each with its data as JSON.")
+    echo("Give each learner their own page and nobody else's.")
 
 
 def write_pages(folder: CourseFolder, only: Iterable[str] = ()) -> Iterator[Path]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from graders.gradebook import GradebookError
+from graders.terminal import echo
 from workbook.rules import RuleError, RuleFileError
 
 if TYPE_CHECKING:
@@ -71,10 +73,12 @@ def export(
     except (GradebookError, RuleError, RuleFileError, ValueError, OSError) as error:
         raise click.ClickException(str(error)) from error
     for path in written:
-        click.echo(f"Written: {path}")
+        echo(f"Written: {path}")
     for note in found.notes():
-        click.echo(note, err=True)
-    click.echo(_who(found, table))
+        echo(note, err=True)
+    echo(_who(found, table))
+    if found.broken:
+        sys.exit(1)
 
 
 def _write(source: Source, standard: str, out: Path, home: str, array: bool) -> list[Path]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from enum import StrEnum
 
 from graders.coursefolder import Person
 from graders.grade import Graded
+from graders.moments import moment
 from graders.verdict import Verdict
 
 NEAR = 1e-9  # points; what floating point may lose in a sum
@@ -167,9 +167,5 @@ def in_utc(text: str) -> str:
 
     A time without a zone is taken as UTC, as nbgrader writes it.
     """
-    try:
-        when = datetime.fromisoformat(text.strip().removesuffix(" UTC"))
-        when = when.replace(tzinfo=UTC) if when.tzinfo is None else when.astimezone(UTC)
-    except (ValueError, OverflowError):
-        return ""
-    return when.isoformat(timespec="seconds").replace("+00:00", "Z")
+    when = moment(text)
+    return "" if when is None else f"{when:%Y-%m-%dT%H:%M:%SZ}"

@@ -13,7 +13,7 @@ from graders.handover.files import HandoverError
 from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result
 from graders.history import FOLDER, attempts
-from graders.verdicts import verdicts
+from graders.verdicts import Broken, verdicts
 from workbook.answers import LONGEST_LINE, answers_path
 from workbook.course import Course
 
@@ -33,19 +33,21 @@ class Source:
     scores: Mapping[tuple[str, str], float] = field(default_factory=dict)
     pseudonyms: dict[str, str] = field(default_factory=dict)
     strangers: set[str] = field(default_factory=set)
-    twice: int = 0
+    broken: list[str] = field(default_factory=list)
     unreadable: int = 0
 
     def results(self) -> Iterator[Result]:
         """Yield the result of everyone who handed in, then of everyone who has not.
 
-        A second verdict of the same learner and unit (a copied folder) is left out and counted.
+        A verdict that cannot be read, or lies in another's folder, is left out and told.
         """
         seen: set[tuple[str, str]] = set()
-        for graded in verdicts(self.folder):
-            if (graded.learner, graded.unit) in seen:
-                self.twice += 1
-                continue
+
+        def told(lost: Broken) -> None:
+            self.broken.append(lost.says)
+            seen.add((lost.learner, lost.unit))
+
+        for graded in verdicts(self.folder, told):
             seen.add((graded.learner, graded.unit))
             if self.people and graded.learner not in self.people:
                 self.strangers.add(graded.learner)
@@ -69,11 +71,7 @@ class Source:
                 f"Could not be read: the work of {self.unreadable}; the report names each. It is "
                 "written without an outcome."
             )
-        if self.twice:
-            yield (
-                f"Left out: {self.twice} verdicts of a learner and unit that another verdict is "
-                f"of already. Look for copied folders under {self.folder.path / 'autograded'}."
-            )
+        yield from self.broken
 
     def _result(self, graded: Graded) -> Result:
         return result(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from graders.terminal import echo
 from workbook.errors import PlainError
 
 
@@ -50,8 +51,8 @@ def hub(course: Path, out: Path, bind: str, proxy: str, python: str) -> None:
         made = lay_hub(course, out, bind=bind, proxy=proxy, python=python)
     except (PlainError, OSError) as error:
         raise click.ClickException(str(error)) from error
-    click.echo(f"Hub of {made.learners} learners: {made.config}")
-    click.echo(f"How people sign in is yours to say: {made.site_config}")
+    echo(f"Hub of {made.learners} learners: {made.config}")
+    echo(f"How people sign in is yours to say: {made.site_config}")
     for advice in made.advice:
-        click.echo(advice)
-    click.echo(f"To start it, as root: {sys.executable} -m jupyterhub -f {made.config}")
+        echo(advice)
+    echo(f"To start it, as root: {sys.executable} -m jupyterhub -f {made.config}")

@@ -12,8 +12,9 @@ import shutil
 from pathlib import Path
 from typing import Any
 
-import click
 from nbgrader.exchange.default import ExchangeCollect
+
+from graders.terminal import echo
 
 
 def owner(path: Path) -> str:
@@ -66,7 +67,7 @@ class CollectOwned(ExchangeCollect):  # type: ignore[misc]  # nbgrader has no ty
 
 def _say(text: str) -> None:
     """Tell the coordinator; what nbgrader logs is caught and not shown."""
-    click.echo(f"  {text}", err=True)
+    echo(f"  {text}", err=True)
 
 
 def _drop(copy: Path) -> None:

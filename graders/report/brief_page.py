@@ -10,7 +10,7 @@ from graders.cohort import SMALL, Cohort
 from graders.desk.brief import Brief, Group, brief
 from graders.desk.checklist import DONE, checklist
 from graders.desk.labplan import Lab
-from graders.report.frame import environment, title_of
+from graders.report.frame import drawn, title_of
 from workbook.course import Course
 from workbook.rules import Rule
 
@@ -41,43 +41,37 @@ def brief_text(
 ) -> str:
     """Return the lab brief of a group as one HTML page; without a ``lab``, as the rules have it."""
     made, book = brief(cohort, lab), cohort.course.book
-    return (
-        environment()
-        .get_template("brief.html.jinja")
-        .render(
-            brief=made,
-            course=cohort.course,
-            edition=book.edition,
-            protocol=book.protocol,
-            made_at=made_at,
-            version=version,
-            says=summary(made),
-            plan=plan(made),
-            parts=parts(made),
-            groups=[] if made.shy else made.groups[:GROUPS_SHOWN],
-            more=0 if made.shy else max(0, len(made.groups) - GROUPS_SHOWN),
-            small=SMALL,
-            rules=sharing_rules(cohort.course),
-            told=told,
-            begins=begins,
-        )
+    return drawn(
+        "brief.html.jinja",
+        brief=made,
+        course=cohort.course,
+        edition=book.edition,
+        protocol=book.protocol,
+        made_at=made_at,
+        version=version,
+        says=summary(made),
+        plan=plan(made),
+        parts=parts(made),
+        groups=[] if made.shy else made.groups[:GROUPS_SHOWN],
+        more=0 if made.shy else max(0, len(made.groups) - GROUPS_SHOWN),
+        small=SMALL,
+        rules=sharing_rules(cohort.course),
+        told=told,
+        begins=begins,
     )
 
 
 def checklist_text(course: Course, *, made_at: datetime, version: str) -> str:
     """Return the skills checklist as one HTML page to print and fill in by hand."""
     made = checklist(course.book)
-    return (
-        environment()
-        .get_template("checklist.html.jinja")
-        .render(
-            checklist=made,
-            course=course,
-            made_at=made_at,
-            version=version,
-            done=DONE,
-            critical=sum(bool(item.critical) for item in made.items),
-        )
+    return drawn(
+        "checklist.html.jinja",
+        checklist=made,
+        course=course,
+        made_at=made_at,
+        version=version,
+        done=DONE,
+        critical=sum(bool(item.critical) for item in made.items),
     )
 
 

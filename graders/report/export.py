@@ -10,6 +10,7 @@ from pathlib import Path
 
 from graders.cohort import Cohort
 from graders.standing import Standing
+from graders.terminal import printable
 
 # Spreadsheets read the mark at the start as "this is UTF-8"; without it names turn to noise.
 ENCODING = "utf-8-sig"
@@ -82,5 +83,6 @@ def harmless(value: str | float) -> str | float:
     """Return a cell that no spreadsheet takes for a formula: an apostrophe stands before one."""
     if not isinstance(value, str):
         return value
-    value = _INSIDE.sub(r"\1'", value)
-    return f"'{value}" if _STARTS.match(value) else value
+    starts = _STARTS.match(value)
+    value = _INSIDE.sub(r"\1'", printable(value))
+    return f"'{value}" if starts else value

@@ -14,16 +14,24 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from graders.terminal import printable
 from workbook.errors import PlainError
 from workbook.language import _, direction, in_force, number
 
-_CONTROLS = dict.fromkeys([*range(9), 11, 12, *range(14, 32), *range(127, 160)], "\ufffd")
 _WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
 _ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}
 
 
 class ReportError(PlainError, OSError):
     """A report that could not be written; the message is one sentence."""
+
+
+def drawn(template: str, **values: Any) -> str:
+    """Return a page; whatever steers instead of being read is shown as a replacement sign.
+
+    HTML allows no control characters, and signs that turn the direction of text spoof it.
+    """
+    return printable(environment().get_template(template).render(**values))
 
 
 @cache
@@ -38,7 +46,6 @@ def environment() -> Environment:
         loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
         autoescape=True,
         undefined=StrictUndefined,
-        finalize=_printable,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -102,8 +109,3 @@ def _as_script(script: str) -> Markup:
     if "</script" in script.lower():
         raise ValueError("A script that ends its own element cannot stand on a page.")
     return Markup(script)  # noqa: S704 our own file, never what somebody typed
-
-
-def _printable(value: Any) -> Any:
-    """Show a control character in a name or file as a replacement sign; HTML allows none."""
-    return value.translate(_CONTROLS) if type(value) is str else value

@@ -17,7 +17,7 @@ from graders.desk.intervals import Estimate
 from graders.desk.itemflags import Flag, Sign, flags, reliability, strength
 from graders.desk.items import ItemStatistics, ScoreStatistics, statistics
 from graders.desk.itemscores import ItemScores, UnitScores
-from graders.report.frame import environment
+from graders.report.frame import drawn
 from graders.report.items_plot import CENT, Plot, lowest_of, plot
 from workbook.cases import Case, case, exercises
 from workbook.course import Course
@@ -110,28 +110,25 @@ def items_text(
     """
     views = _views(scores, course, studies, gains, sampled)
     book = course.book
-    return (
-        environment()
-        .get_template("items.html.jinja")
-        .render(
-            course=course,
-            made_at=made_at,
-            version=version,
-            units=views,
-            says=_summary(views),
-            first=_first(views),
-            rules=[book[id] for id in RULES],
-            unequal=lambda view: view.draws.unequal(book) if view.draws else (),
-            person=lambda id: (people or {}).get(id, Person(id)),
-            level=f"{book['item.confidence'].value:g} %",
-            group=f"{book['form.group'].value:g}",
-            small=SMALL,
-            percent=percent,
-            figure=figure,
-            signed=signed,
-            script=Path(__file__).with_name("items_sort.js").read_text(encoding="utf-8"),
-            names_people=any(view.gains for view in views),
-        )
+    return drawn(
+        "items.html.jinja",
+        course=course,
+        made_at=made_at,
+        version=version,
+        units=views,
+        says=_summary(views),
+        first=_first(views),
+        rules=[book[id] for id in RULES],
+        unequal=lambda view: view.draws.unequal(book) if view.draws else (),
+        person=lambda id: (people or {}).get(id, Person(id)),
+        level=f"{book['item.confidence'].value:g} %",
+        group=f"{book['form.group'].value:g}",
+        small=SMALL,
+        percent=percent,
+        figure=figure,
+        signed=signed,
+        script=Path(__file__).with_name("items_sort.js").read_text(encoding="utf-8"),
+        names_people=any(view.gains for view in views),
     )
 
 

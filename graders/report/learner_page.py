@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from graders.desk.learner import LearnerView, Part, Told
 from graders.little_trace import traces
-from graders.report.frame import environment
+from graders.report.frame import drawn
 from graders.standing import Status
 from graders.verdict import Verdict
 from workbook.cases import title
@@ -22,9 +22,9 @@ FOLDER = "pages"
 
 def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
     """Return a learner's page as HTML, in the language of the course."""
-    template = environment().get_template("learner.html.jinja")
     with speaking(view.course.language):
-        return template.render(
+        return drawn(
+            "learner.html.jinja",
             view=view,
             book=view.course.book,
             says=summary(view),

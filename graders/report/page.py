@@ -11,7 +11,7 @@ from pathlib import Path
 
 from graders.cohort import SMALL, Cohort
 from graders.desk.labrecord import LabResult
-from graders.report.frame import environment, title_of
+from graders.report.frame import drawn, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines
 from graders.roster import Person
 from graders.standing import Standing, Status
@@ -38,45 +38,42 @@ def page(
     rows = [row for row in cohort.rows if row.handed_in]
     by = filters(cohort)
     people = {one.person.learner: one.person for one in cohort.learners}
-    return (
-        environment()
-        .get_template("page.html.jinja")
-        .render(
-            cohort=cohort,
-            course=course,
-            several=len(cohort.units) > 1,
-            edition=course.book.edition,
-            protocol=course.book.protocol,
-            made_at=made_at,
-            version=version,
-            lab=lab or {},
-            beside=beside,
-            script=script(),
-            says=summary(cohort),
-            also=_also(cohort),
-            counts=_counts(cohort),
-            everyone=len(cohort.learners),
-            came=bool(rows),
-            lines=list(lines(cohort, by)),
-            order=ORDER,
-            by=by,
-            breakdown=breakdown(cohort),
-            acts=_acts(rows),
-            open=[row for row in rows if row.usable and row.left_open],
-            files=[row for row in rows if row.problems],
-            by_hand=[row for row in rows if row.by_hand],
-            missing=_missing(cohort),
-            told={b.misconception.id for b in cohort.beliefs},
-            holders={b.misconception.id: [people[id] for id in b.named] for b in cohort.beliefs},
-            small=SMALL,
-            most=MOST,
-            many=MANY,
-            long=LONG,
-            usable=sum(row.usable for row in rows),
-            pass_mark=f"{100 * course.needed:g} %",
-            pass_source=_pass_source(course),
-            others=_other_versions(rows, version),
-        )
+    return drawn(
+        "page.html.jinja",
+        cohort=cohort,
+        course=course,
+        several=len(cohort.units) > 1,
+        edition=course.book.edition,
+        protocol=course.book.protocol,
+        made_at=made_at,
+        version=version,
+        lab=lab or {},
+        beside=beside,
+        script=script(),
+        says=summary(cohort),
+        also=_also(cohort),
+        counts=_counts(cohort),
+        everyone=len(cohort.learners),
+        came=bool(rows),
+        lines=list(lines(cohort, by)),
+        order=ORDER,
+        by=by,
+        breakdown=breakdown(cohort),
+        acts=_acts(rows),
+        open=[row for row in rows if row.usable and row.left_open],
+        files=[row for row in rows if row.problems],
+        by_hand=[row for row in rows if row.by_hand],
+        missing=_missing(cohort),
+        told={b.misconception.id for b in cohort.beliefs},
+        holders={b.misconception.id: [people[id] for id in b.named] for b in cohort.beliefs},
+        small=SMALL,
+        most=MOST,
+        many=MANY,
+        long=LONG,
+        usable=sum(row.usable for row in rows),
+        pass_mark=f"{100 * course.needed:g} %",
+        pass_source=_pass_source(course),
+        others=_other_versions(rows, version),
     )
 
 

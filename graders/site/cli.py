@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from graders.site.build import build_site
+from graders.terminal import echo
 from workbook.errors import PlainError
 
 CACHE = Path("~/.cache/tpiece-workbook/site").expanduser()
@@ -42,5 +43,5 @@ def site(course: Path, out: Path, cache: Path, send_to: str) -> None:
         made = build_site(course, out.absolute(), cache.absolute(), send_to=send_to)
     except (PlainError, OSError) as error:
         raise click.ClickException(str(error)) from error
-    click.echo(f"Site: {made.folder} ({made.size / 2**20:.0f} MB), {', '.join(made.units)}.")
-    click.echo(f"To look at it: python -m http.server --bind 127.0.0.1 --directory {made.folder}")
+    echo(f"Site: {made.folder} ({made.size / 2**20:.0f} MB), {', '.join(made.units)}.")
+    echo(f"To look at it: python -m http.server --bind 127.0.0.1 --directory {made.folder}")

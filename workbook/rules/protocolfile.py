@@ -11,6 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from workbook.plainfile import NotPlainError, TooLargeError, read_plain
 from workbook.rules.book import RuleBook
 from workbook.rules.files import RuleFileError, editions, rulebook
 from workbook.rules.places import Places
@@ -20,6 +21,7 @@ from workbook.rules.reading import Reading
 from workbook.rules.rule import Rule, RuleError
 
 _HEAD = {"title", "edition", "source", "approved_by", "review_by"}
+LARGEST = 2**20  # bytes; the longest protocol has some 100,000
 Table = Mapping[str, Any]
 
 
@@ -43,13 +45,18 @@ def read_protocol(path: Path) -> Protocol:
 def check_protocol(path: Path, today: date) -> Checked:
     """Return everything that is wrong with a protocol file, or doubtful on this day."""
     try:
-        text = path.read_text(encoding="utf-8")
+        text = read_plain(path, LARGEST, follow=True).decode().removeprefix("\ufeff")
         tables = tomllib.loads(text)
     except FileNotFoundError:
         return Checked(None, (f"there is no file at {path}",), ())
+    except NotPlainError:
+        return Checked(None, ("it is no file but a folder, a pipe or a device",), ())
+    except TooLargeError:
+        says = f"it is larger than {LARGEST // 2**20} MB, so it is no protocol"
+        return Checked(None, (says,), ())
     except UnicodeDecodeError as error:
         return Checked(None, (f"it is not UTF-8 text (byte {error.start})",), ())
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         return Checked(None, (f"it is not TOML: {error}",), ())
     reading, doubts = Reading(Places(text)), Reading(Places(text))
     protocol = _protocol(reading, doubts, tables)
