@@ -87,24 +87,40 @@ def main() -> None:
 @click.option("--learner", help="Who is at work; by default the name of this computer's account.")
 @click.option("--no-browser", is_flag=True, help="Print the address instead of opening a browser.")
 @click.option("--port", type=int, help="Port to use on this computer; a free one by default.")
+@click.option(
+    "--edition", help=f"Edition the demo course asks about; {DEFAULT_EDITION} by default."
+)
 @language_option
 @kindly
 def open_(
-    folder: Path, learner: str | None, no_browser: bool, port: int | None, language: str | None
+    folder: Path,
+    learner: str | None,
+    no_browser: bool,
+    port: int | None,
+    edition: str | None,
+    language: str | None,
 ) -> None:
     """Open the workbook in JupyterLab, with a demo course ready if there is none."""
     name = None if learner is None else learner_id(learner)
     browser = not no_browser
     sys.exit(
-        work.open_workbook(folder, name, browser=browser, port=port, say=echo, language=language)
+        work.open_workbook(
+            folder,
+            name,
+            browser=browser,
+            port=port,
+            say=echo,
+            language=language,
+            edition=edition,
+        )
     )
 
 
-@main.command(epilog="Example: tpiece assign --course ~/may --edition aha-2020 --roster people.csv")
+@main.command(epilog="Example: tpiece assign --course ~/may --edition erc-2021 --roster people.csv")
 @course_option
 @click.option("--id", "course_id", help="Short name of a new course, for example may-2026.")
 @click.option("--title", help="Title of a new course.")
-@click.option("--edition", help=f"Edition asked about; {DEFAULT_EDITION} unless the course says.")
+@click.option("--edition", help=f"Edition asked about; {DEFAULT_EDITION} for a new course.")
 @click.option("--pass-mark", type=float, help="Share of the points that passes, for example 0.8.")
 @click.option(
     "--roster",
@@ -126,7 +142,8 @@ def assign(folder: Path, **settings: Any) -> None:
     """Make or update a course and give its UNITS out to learners (all units by default)."""
     done = work.assign(folder, **settings)
     echo(f"Course folder: {done.path}")
-    echo(f"Given out: {', '.join(done.course.units)}, asking about {done.course.edition}.")
+    echo(f"Given out: {', '.join(done.course.units)}.")
+    echo(f"{work.asks_about(done.course)} For another: tpiece assign --edition EDITION")
     echo(f"Learners fetch from and hand in to: {done.exchange}")
 
 

@@ -10,7 +10,16 @@ from typing import Any
 import click
 
 from graders.terminal import echo
-from workbook.rules import DEFAULT_EDITION, Basis, Rule, RuleBook, RuleError, editions, rulebook
+from workbook.rules import (
+    DEFAULT_EDITION,
+    Basis,
+    Rule,
+    RuleBook,
+    RuleError,
+    editions,
+    rulebook,
+    superseded,
+)
 from workbook.rules.files import RULE_FILES, RuleFileError, file
 
 SAFETY = (
@@ -46,7 +55,7 @@ def rules() -> None:
     """List, search, show and compare the sourced rules, and print what is unverified."""
 
 
-@rules.command("list", epilog="Example: tpiece rules list --edition aha-2020")
+@rules.command("list", epilog="Example: tpiece rules list --edition aha-2025")
 @edition_option
 def list_(edition: str | None) -> None:
     """List the editions, or every rule of one edition with its number and basis."""
@@ -54,7 +63,9 @@ def list_(edition: str | None) -> None:
         _print(rule for rule in _book(edition))
         return
     for each in editions().values():
-        echo(f"{each.id:14} {each.title}. {each.says}")
+        said = (f"{each.title}.", each.says, superseded(each))
+        default = "" if each.id != DEFAULT_EDITION else "New courses ask about it."
+        echo(f"{each.id:14} {' '.join(part for part in (*said, default) if part)}")
     for name in RULE_FILES:
         echo(f"{name:14} {file(name).edition.title}. {file(name).edition.says}")
 
@@ -71,7 +82,7 @@ def search(words: tuple[str, ...], edition: str | None) -> None:
     _print(found)
 
 
-@rules.command(epilog="Example: tpiece rules show oxygen.start --edition aha-2020 --gestation 30+2")
+@rules.command(epilog="Example: tpiece rules show oxygen.start --edition aha-2025 --gestation 30+2")
 @click.argument("id")
 @click.option("--edition", help=f"Edition to ask; {DEFAULT_EDITION} by default.")
 @click.option("--gestation", help="Weeks and days, for example 30+2.")
@@ -132,7 +143,7 @@ def protocol() -> None:
     """Write and check a local protocol: your site's own numbers over one edition."""
 
 
-@protocol.command(epilog="Example: tpiece protocol new protocol.toml --edition aha-2020")
+@protocol.command(epilog="Example: tpiece protocol new protocol.toml --edition erc-2021")
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False), default="protocol.toml")
 @click.option(
     "--edition", default=DEFAULT_EDITION, show_default=True, help="Edition it is laid over."

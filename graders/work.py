@@ -18,7 +18,7 @@ from workbook.answers import AnswerFileError, answers_path, learner_id, read_ans
 from workbook.cases import exercises
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.language import ENGLISH, speaking
-from workbook.rules import DEFAULT_EDITION, rulebook
+from workbook.rules import DEFAULT_EDITION, rulebook, superseded
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
 from workbook.unit import FEEDBACK
@@ -121,6 +121,15 @@ def _settled(
     if protocol is not None and protocol.resolve() != (path / PROTOCOL).resolve():
         shutil.copyfile(protocol, path / PROTOCOL)
     return read_course(path)  # every mistake is said in the reader's words
+
+
+def asks_about(course: Course) -> str:
+    """Return which edition a course asks about, what superseded it, and where others are named."""
+    edition = rulebook(course.edition).edition
+    newest = superseded(edition)
+    said = f"Edition asked about: {edition.title} ({edition.id})."
+    said += f" {newest}" if newest else ""
+    return f"{said} All editions: tpiece rules list."
 
 
 def collect(path: Path, sent: Sequence[Path] = ()) -> Iterator[str]:
@@ -264,6 +273,7 @@ def open_workbook(
     port: int | None,
     say: Callable[[str], None],
     language: str | None = None,
+    edition: str | None = None,
 ) -> int:
     """Open JupyterLab on a learner's folder; the first time a demo course is made ready."""
     from workbook import launch
@@ -272,8 +282,21 @@ def open_workbook(
     course_path = home / "course"
     if not (course_path / FILE).is_file():
         say("Making a demo course ready; this takes about a minute.")
-        assign(course_path, course_id="demo", title="Demo course", language=language)
+        assign(
+            course_path,
+            course_id="demo",
+            title="Demo course",
+            language=language,
+            edition=edition,
+        )
     folder = CourseFolder(course_path)
+    if edition not in (None, folder.course.edition):
+        raise CourseError(
+            f"The course in {course_path} asks about {folder.course.edition}, and its answers too. "
+            f"For another edition name another folder: tpiece open --folder FOLDER "
+            f"--edition {edition}"
+        )
+    say(f"{asks_about(folder.course)} For another: tpiece open --folder FOLDER --edition EDITION")
     if language not in (None, folder.course.language):
         say(
             "Putting the course into another language; this takes about a minute. "

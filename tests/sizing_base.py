@@ -6,7 +6,7 @@ from workbook.cases import case
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.rules import rulebook
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 CASES = [case("demo", EXERCISE, f"learner{n}", BOOK) for n in range(100)]
 ONE = CASES[0]
 

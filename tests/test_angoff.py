@@ -244,7 +244,7 @@ def test_the_empty_sheet_names_every_question_with_its_points(tmp_path):
     rows = list(csv.DictReader(text.splitlines()))
     wanted = {f"{u}/{q}": p for u in course.units for q, p in points(u).items()}
     assert {row["item"]: float(row["points"]) for row in rows} == wanted
-    drawn = case("test", UNIT, "judge", BOOK)
+    drawn = case("test", UNIT, "judge", course.book)
     asks = {row["item"]: row["asks"] for row in rows}
     assert all(asks[f"{UNIT}/{q.id}"] == q.label for q in drawn.questions)
     filled = text.replace(",,", ",0.7,")

@@ -18,7 +18,7 @@ from workbook.physics import Circuit, Lung, Record, Tube, set_peep, set_pip, set
 from workbook.physics.ways import outflow, upstream
 from workbook.rules import rulebook
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 START = {"flow": 16, "pip": 50, "relief": 119, "peep": 118, "leak": 0}
 FEW = 4  # clicks of the flow; with less the needle takes longer to settle when shut in
 BENCH = Bench(START, Lung(1, 40), 3.0, "capped")

@@ -14,7 +14,7 @@ LEARNERS = [f"learner{n}" for n in range(200)]
 
 
 def drawn(learner: str, course: str = "demo"):
-    return case(course, EXERCISE, learner, rulebook())
+    return case(course, EXERCISE, learner, rulebook("aha-2020"))
 
 
 def test_a_draw_is_pinned():
@@ -49,7 +49,7 @@ def test_every_case_is_whole(learner):
 
 def test_the_first_order_shown_is_never_right():
     """The mixed order always breaks something, so leaving it is no answer."""
-    procedure = rulebook().procedure("set-up")
+    procedure = rulebook("aha-2020").procedure("set-up")
     for learner in LEARNERS:
         assert procedure.broken([o.id for o in drawn(learner)["order"].options])
 
@@ -63,8 +63,8 @@ def test_three_different_set_ups_are_described():
 
 def test_no_two_slips_share_a_reading():
     """PIP plus PEEP can be told from the relief, and PIP from both."""
-    accept = rulebook()["pip.accept"].value
-    pairs = settings(rulebook())
+    accept = rulebook("aha-2020")["pip.accept"].value
+    pairs = settings(rulebook("aha-2020"))
     assert len(pairs) > 20
     for pip, peep, relief in pairs:
         assert min(abs(pip + peep - relief), relief - pip, peep) > accept
@@ -80,7 +80,7 @@ def test_every_described_set_up_offers_its_own_fault():
 def test_an_unknown_exercise_is_named():
     """Asking for an exercise that does not exist says which do."""
     with pytest.raises(KeyError, match="There is no exercise '9_none'"):
-        case("demo", "9_none", "ada", rulebook())
+        case("demo", "9_none", "ada", rulebook("aha-2020"))
     assert EXERCISE in exercises()
 
 

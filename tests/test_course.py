@@ -23,7 +23,7 @@ def write(folder, text: str):
 def with_protocol(tmp_path):
     """Return a course folder of an invented hospital with a protocol of its own."""
     shutil.copyfile(EXAMPLE, tmp_path / PROTOCOL)
-    return write(tmp_path, Course("may", "May", protocol=PROTOCOL).text())
+    return write(tmp_path, Course("may", "May", "aha-2020", protocol=PROTOCOL).text())
 
 
 def test_settings_are_read_back_as_they_were_written(tmp_path):
@@ -61,7 +61,9 @@ def test_a_finding_on_a_sites_rule_shows_site_and_edition(tmp_path):
     text = EXAMPLE.read_text(encoding="utf-8")
     text += '\n[[replace]]\nrule = "peep.accept"\nunit = "cmH2O"\nhigh = 0.4\n'
     (tmp_path / PROTOCOL).write_text(text, encoding="utf-8")
-    course = read_course(write(tmp_path, Course("may", "May", protocol=PROTOCOL).text()))
+    course = read_course(
+        write(tmp_path, Course("may", "May", "aha-2020", protocol=PROTOCOL).text())
+    )
     drawn = case("may", EXERCISE, "ada", course.book)
     peep = float(model_answers(drawn, course.book)["gauge-released"]["text"])
     wrong = {"text": f"{peep + 0.45}", "unit": "cmH2O"}
@@ -81,7 +83,9 @@ def test_a_protocol_for_another_edition_is_refused(with_protocol):
 
 def test_a_protocol_that_is_missing_is_said(tmp_path):
     """The course cannot quietly fall back on the edition."""
-    course = read_course(write(tmp_path, Course("may", "May", protocol=PROTOCOL).text()))
+    course = read_course(
+        write(tmp_path, Course("may", "May", "aha-2020", protocol=PROTOCOL).text())
+    )
     with pytest.raises(RuleFileError, match="there is no file at"):
         _ = course.book
 

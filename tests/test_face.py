@@ -36,7 +36,7 @@ from workbook.rules import Basis, RuleError, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import face_lengths, mask
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 LENGTHS = st.integers(60, 120).map(lambda n: n / 2)
 PLACES = st.builds(
     Mask,

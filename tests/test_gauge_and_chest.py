@@ -16,7 +16,7 @@ from workbook.physics import Lung, settled_breath, steady_reading
 from workbook.rules import rulebook
 from workbook.units import convert
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 
 
 def reading(id: str, text: str, unit: str, n: int = 0):

@@ -11,6 +11,7 @@ from workbook.cases import rhythms
 from workbook.lesson import texts
 from workbook.lesson_rate import open_page
 from workbook.rate_practice import on_taps, typed
+from workbook.rules import rulebook
 from workbook.taps import steady
 
 DATA = texts(RATE)
@@ -180,9 +181,9 @@ HANDS = [
 
 
 @pytest.mark.parametrize(("pace", "share", "wanted"), HANDS)
-def test_a_steady_hand_is_told_what_it_did(pace: float, share: float, wanted: dict, book):
+def test_a_steady_hand_is_told_what_it_did(pace: float, share: float, wanted: dict):
     """Pace, inflation time and evenness each have their own line."""
-    rate = 50 * pace
+    rate, book = 50 * pace, rulebook("aha-2020")
     assert told(steady(rate, share * 60 / rate, 30.0), book) == wanted
 
 
@@ -226,8 +227,9 @@ def test_too_few_taps_and_unreadable_ones_are_one_sentence(book):
     assert on_taps({"format": "other"}, book, HAND)["lines"] == []
 
 
-def test_the_picture_sets_each_interval_against_the_band(book):
+def test_the_picture_sets_each_interval_against_the_band():
     """Its words count what lies inside, above and below, as the marks do."""
+    book = rulebook("aha-2020")
     presses = [0.5, 1.7, 2.9, 3.6, 4.8, 6.5, 7.7]
     picture = on_taps(record(presses), book, HAND)["picture"]
     low, high = rhythms.rate_band(book)

@@ -19,7 +19,7 @@ from workbook.rules import Basis, editions, rulebook
 from workbook.rules.protocol import EXAMPLE, overlay
 from workbook.rules.protocolfile import read_protocol
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 SITE = overlay(rulebook("aha-2020"), read_protocol(EXAMPLE))
 EVERYTHING = sum(POINTS.values())
 ENOUGH = 100  # cases at least in which a belief can show

@@ -257,7 +257,7 @@ def test_an_upper_limit_keeps_its_named_number(tmp_path):
 def test_a_sentence_can_be_replaced_by_a_sentence(tmp_path):
     """A site may word a step its own way."""
     path = write(tmp_path, replacing(rule="flow.first", says="Set the flow first, at the wall."))
-    rule = overlay(rulebook(), read_protocol(path))["flow.first"]
+    rule = overlay(rulebook("aha-2020"), read_protocol(path))["flow.first"]
     assert rule.shown.startswith("your site: Set the flow first, at the wall.")
 
 

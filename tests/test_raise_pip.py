@@ -22,7 +22,7 @@ from workbook.cases.inflation import inflated
 from workbook.physics import settled_breath
 from workbook.rules import editions, rulebook
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 TEXTBOOK = "textbook-2021"  # its preterm ceiling lies below its relief, so PIP can pass it
 
 

@@ -97,7 +97,7 @@ def test_an_empty_run_says_what_to_do_and_not_that_all_is_well():
 
 def test_a_run_that_cannot_be_read_is_told_in_a_sentence():
     """A hand-made answer gives no error and no marks."""
-    told = on_raise({"format": "tpiece-hands"}, asked("nobody"), rulebook(), SAYS)
+    told = on_raise({"format": "tpiece-hands"}, asked("nobody"), rulebook("aha-2020"), SAYS)
     assert told["heading"]
     assert told["lines"] == []
 

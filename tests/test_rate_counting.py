@@ -117,7 +117,10 @@ def _numbers_lie_apart(each, book):
 
 def test_the_count_is_the_published_arithmetic():
     """At 45 a minute a beat is 0.444 s; three to one gives 90 and 30 of 120 events, 2 s apart."""
-    each, book = next(c for c in many() if c["count-beat"].facts["rate"] == 45), rulebook()
+    each, book = (
+        next(c for c in many() if c["count-beat"].facts["rate"] == 45),
+        rulebook("aha-2020"),
+    )
     assert mark(each, "count-beat", {"text": "0,44", "unit": "s"}, book).earned == 1
     assert mark(each, "count-beat", {"text": "0.47", "unit": "s"}, book).earned == 0
     assert cpr_choices("share", 45, book)["shared"][0] == "90-30"
@@ -188,7 +191,7 @@ def test_every_misconception_can_be_played_and_rests_on_a_rule():
     listed = {id: each for id, each in misconceptions().items() if each.unit == EXERCISE}
     assert set(played(EXERCISE)) == set(listed)
     for each in listed.values():
-        assert each.rule in rulebook(), each.id
+        assert each.rule in rulebook("aha-2020"), each.id
         assert each.read.startswith(f"{EXERCISE}.ipynb, ")
 
 
@@ -198,7 +201,7 @@ def test_the_key_names_only_what_exists():
     assert set(key()["distraction"]) == set(distractions)
     for id, each in key()["distraction"].items():
         assert each["right"] in distractions[id]
-        assert each["rule"] in rulebook()
+        assert each["rule"] in rulebook("aha-2020")
     assert set(key()["trapped"]["names"]) | {"same"} == set(texts()["trapped"])
     assert set(key()["trapped"]["beliefs"].values()) <= set(misconceptions())
     assert set(key()["cpr"].values()) <= set(misconceptions())

@@ -29,7 +29,7 @@ from workbook.rules import rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 SITE = """
 [protocol]
 edition = "aha-2020"

@@ -7,8 +7,17 @@ import sys
 
 import pytest
 
-from workbook.rules import RuleError, RuleFileError, read_rules, rulebook
-from workbook.rules.files import RULE_FILES, file
+from workbook.course import Course
+from workbook.rules import (
+    DEFAULT_EDITION,
+    RuleError,
+    RuleFileError,
+    editions,
+    read_rules,
+    rulebook,
+    superseded,
+)
+from workbook.rules.files import DEFAULT_BODY, RULE_FILES, file
 
 HEAD = '[edition]\nid = "x"\ntitle = "A file"\n'
 CITED = 'source = "aha-2020"\nlocator = "not located"\nbasis = "memory"\n'
@@ -68,6 +77,108 @@ def test_a_file_that_is_no_edition_is_asked_for_by_name():
         file("size")
     with pytest.raises(RuleError, match="no edition 'example-protocol'"):
         rulebook("example-protocol")
+
+
+# --- which edition took the place of which
+
+OF = 'title = "{id}"\nbody = "B"\npublished = "{published}"\n'
+
+
+def folder_of(tmp_path, **told):
+    """Write an edition file for each (published, superseded_by), and return the folder."""
+    for id, (published, heir) in told.items():
+        text = f'[edition]\nid = "{id}"\n' + OF.format(id=id, published=published)
+        text += f'superseded_by = "{heir}"\n' if heir else ""
+        (tmp_path / f"{id}.toml").write_text(text + '[[rule]]\nid = "never read here"\n')
+    return tmp_path
+
+
+@pytest.mark.parametrize(
+    ("told", "says"),
+    [
+        (
+            {"a": ("2015", "z"), "b": ("2020", None)},
+            "a.toml: 1 problem\n  line 6, edition: there is no edition 'z'; there are a, b",
+        ),
+        (
+            {"a": ("2015", "b"), "b": ("2020", "a")},
+            "line 6, edition: a and b would supersede each other in a circle",
+        ),
+        ({"a": ("2015", "a")}, "line 6, edition: a and a would supersede each other in a circle"),
+        (
+            {"a": ("2020-10", "b"), "b": ("2020-09-30", None)},
+            "line 6, edition: b of 2020-09-30 is not newer than a of 2020-10",
+        ),
+        (
+            {"a": ("2020", "b"), "b": ("2020-10", None)},
+            "line 6, edition: b of 2020-10 is not newer than a of 2020",
+        ),
+        (
+            {"a": ("2020", None), "b": ("2025", None)},
+            "line 4, edition: b of the same body is newer, so superseded_by must name its",
+        ),
+        ({"a": ("2020-13", None)}, "line 5, edition: published '2020-13' is no date such as 2025"),
+        ({"a": ("soon", None)}, "line 5, edition: published 'soon' is no date such as 2025"),
+    ],
+)
+def test_a_successor_that_cannot_be_right_is_one_sentence_with_its_place(tmp_path, told, says):
+    """An unknown one, a circle, an older one, one forgotten, a date that is none."""
+    with pytest.raises(RuleFileError) as caught:
+        editions(folder_of(tmp_path, **told))
+    assert len(caught.value.problems) == 1
+    assert says in str(caught.value)
+
+
+def test_a_successor_of_another_body_is_refused(tmp_path):
+    """A council does not supersede an association."""
+    folder = folder_of(tmp_path, a=("2015", "b"), b=("2020", None))
+    other = (folder / "b.toml").read_text().replace('body = "B"', 'body = "C"')
+    (folder / "b.toml").write_text(other)
+    with pytest.raises(RuleFileError, match="b is of another body: 'C'"):
+        editions(folder)
+
+
+def test_a_title_or_body_that_is_no_text_is_refused(tmp_path):
+    """Each mistake of the [edition] table has its line."""
+    with pytest.raises(RuleFileError, match=r"line 4, edition: body must be a text"):
+        rules_of(tmp_path, "body = 5\n")
+
+
+def test_the_default_is_the_newest_edition_of_its_body():
+    """It is in force, and every older edition of the body leads to it."""
+    known = editions()
+    default = known[DEFAULT_EDITION]
+    assert default.body == DEFAULT_BODY
+    assert superseded(default) == ""
+    older = [e for e in known.values() if e.body == DEFAULT_BODY and e is not default]
+    assert older
+    assert all(default.title in superseded(each) for each in older)
+    assert rulebook().edition == default == rulebook(Course().edition).edition
+
+
+def test_every_guideline_names_its_body_and_its_date():
+    """Only the customs of the field have neither."""
+    lacking = {e.id for e in editions().values() if not (e.body and e.published)}
+    assert lacking == {"practice"}
+
+
+@pytest.mark.parametrize(
+    ("edition", "says"),
+    [
+        ("aha-2015", "This edition is superseded by American Heart Association and American "
+         "Academy of Pediatrics 2025 of 22 October 2025."),
+        ("erc-2021", "This edition is superseded by European Resuscitation Council 2025."),
+        ("textbook-2021", "This edition builds on American Heart Association 2020, which is "
+         "superseded by American Heart Association and American Academy of Pediatrics 2025 of 22 "
+         "October 2025."),
+        ("aha-2025", ""),
+        ("who-2012", ""),
+        ("practice", ""),
+    ],
+)  # fmt: skip
+def test_what_superseded_an_edition_is_one_sentence(edition, says):
+    """It names the newest of the body, not the next in line, and its date where it is known."""
+    assert superseded(editions()[edition]) == says
 
 
 @pytest.mark.parametrize("name", ["", ".sizes", ".gas", ".timing", ".compare", ".protocolfile"])

@@ -112,7 +112,7 @@ def test_missing_and_doubled_populations_are_named():
 def test_an_unknown_rule_or_edition_is_named_with_the_nearest():
     """A slip of the keyboard is answered with what was probably meant."""
     with pytest.raises(RuleError, match=r"no rule 'pip.strat' .* Did you mean 'pip.start'"):
-        rulebook()["pip.strat"]
+        rulebook("aha-2020")["pip.strat"]
     with pytest.raises(RuleError, match="no edition 'aha-1999'; there are aha-2015"):
         rulebook("aha-1999")
     with pytest.raises(RuleError, match=r"no edition '\.\./data/aha-2020'"):
@@ -121,8 +121,8 @@ def test_an_unknown_rule_or_edition_is_named_with_the_nearest():
 
 def test_what_an_edition_leaves_open_comes_from_practice_and_says_so():
     """No guideline number passes for another's: practice is named as practice."""
-    assert rulebook()["flow.start"].citation.basis is Basis.PRACTICE
-    assert rulebook()["flow.start"].edition == "practice"
+    assert rulebook("aha-2020")["flow.start"].citation.basis is Basis.PRACTICE
+    assert rulebook("aha-2020")["flow.start"].edition == "practice"
 
 
 TEN_MISTAKES = """

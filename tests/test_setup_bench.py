@@ -19,7 +19,7 @@ from workbook.bench import DIALS, read_hands
 from workbook.cases import case
 from workbook.rules import editions, rulebook
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 QUESTIONS = [case("demo", "1_setup_order", f"learner{n}", BOOK)["bench"] for n in range(500)]
 ONE = case("demo", "1_setup_order", "learner0", BOOK)
 

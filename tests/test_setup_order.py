@@ -18,7 +18,7 @@ from workbook.cases.setup_order import EXERCISE, SETUPS, texts
 from workbook.rules import editions, read_procedures, rulebook
 from workbook.rules.files import file
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 SET_UP = read_procedures()["set-up"]
 LEARNERS = [f"learner{n}" for n in range(200)]
 

@@ -20,7 +20,7 @@ def test_a_beat_is_a_minute_shared_by_three_beats_of_each_inflation(rate, beat):
     assert made.beat == pytest.approx(beat, abs=0.001)
     assert made.inflation == made.beat
     assert made.release == pytest.approx(2 * made.beat)
-    assert rulebook()[f"beat.{rate}"].value == pytest.approx(made.beat, abs=1e-4)
+    assert rulebook("aha-2020")[f"beat.{rate}"].value == pytest.approx(made.beat, abs=1e-4)
 
 
 @given(st.floats(10, 120))
@@ -43,8 +43,8 @@ def test_three_to_one_is_120_events_of_half_a_second():
     assert (made.compressions, made.inflations, made.events) == (90, 30, 120)
     assert made.slot == 0.5
     assert made.cycle == 2.0
-    assert rulebook()["compressions.slot"].value == made.slot
-    assert rulebook()["compressions.cycle"].value == made.cycle
+    assert rulebook("aha-2020")["compressions.slot"].value == made.slot
+    assert rulebook("aha-2020")["compressions.cycle"].value == made.cycle
     assert "120 events of 0.5 s" in made.text
 
 

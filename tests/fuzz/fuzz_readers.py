@@ -30,7 +30,7 @@ with atheris.instrument_imports(include=["workbook", "graders"]):
 SLOWEST = 10.0  # s
 TIMED = {Kind.BENCH, Kind.TAPS}
 PLACE = Path(tempfile.mkdtemp(prefix="tpiece-fuzz-")) / "any.answers.jsonl"
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 CASES = [case("fuzz", exercise, "ada", BOOK) for exercise in exercises()]
 QUESTIONS = [(each, question) for each in CASES for question in each.questions]
 SEEDS = [

@@ -17,6 +17,7 @@ from workbook.rules.files import (
     read_rules,
     rulebook,
     sources,
+    superseded,
 )
 from workbook.rules.procedure import Need, Procedure, Step, ordered
 from workbook.rules.protocol import Protocol, overlay
@@ -48,4 +49,5 @@ __all__ = [
     "read_rules",
     "rulebook",
     "sources",
+    "superseded",
 ]

@@ -17,12 +17,19 @@ PRACTICE = "practice"
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """A named published guideline of a year, and the earlier one it builds on, if any."""
+    """A named published guideline of a year, and the earlier one it builds on, if any.
+
+    ``published`` is a date as far as it is known: 2021, 2021-03 or 2021-03-25. ``superseded_by``
+    names the edition of the same ``body`` that took its place.
+    """
 
     id: str
     title: str
     says: str = ""
     builds_on: str | None = None
+    body: str = ""
+    published: str = ""
+    superseded_by: str | None = None
 
 
 @dataclass(frozen=True, eq=False)

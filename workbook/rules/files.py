@@ -15,9 +15,10 @@ from workbook.rules.places import Places
 from workbook.rules.procedure import Procedure
 from workbook.rules.reading import Reading, build_procedure, build_rule, build_source
 from workbook.rules.rule import Rule, RuleError, Source
+from workbook.rules.succession import build_edition, misplaced, newest, told
 
 DATA = Path(__file__).parent / "data"
-DEFAULT_EDITION = "aha-2020"
+DEFAULT_BODY = "American Heart Association"
 RULE_FILES = ("sizes", "gas", "limits")
 _NOT_EDITIONS = {"sources", "procedures", "example-protocol", *RULE_FILES}
 
@@ -31,9 +32,11 @@ class RuleFileError(PlainError, ValueError):
         super().__init__(f"{path.name}: {count}\n" + "\n".join(f"  {p}" for p in problems))
 
 
-def _load(path: Path) -> tuple[dict[str, Any], Places]:
+def _load(path: Path, until: str = "") -> tuple[dict[str, Any], Places]:
+    """Return the tables of a file and where they stand, up to a mark if one is given."""
     try:
         text = path.read_text(encoding="utf-8")
+        text = text.partition(until)[0] if until else text
         return tomllib.loads(text), Places(text)
     except FileNotFoundError:
         raise RuleFileError(path, [f"there is no file at {path}"]) from None
@@ -59,7 +62,7 @@ def read_rules(path: Path) -> tuple[Edition, tuple[Rule, ...]]:
     """Return the edition a file describes, and its rules."""
     tables, places = _load(path)
     reading = Reading(places)
-    edition = _edition(reading, tables.pop("edition", None))
+    edition = build_edition(reading, tables.pop("edition", None))
     tables_of_rules = tables.pop("rule", [])
     known = {**sources(), **_own_sources(reading, tables.pop("source", {}))}
     for key in tables:
@@ -80,24 +83,6 @@ def _own_sources(reading: Reading, tables: Mapping[str, Any]) -> Mapping[str, So
         reading.problem(f"source.{key}", None, f"source {key!r} stands in sources.toml already")
     made = {key: build_source(reading, key, got, "source.") for key, got in tables.items()}
     return {key: source for key, source in made.items() if source is not None}
-
-
-def _edition(reading: Reading, table: object) -> Edition:
-    if not isinstance(table, dict):
-        reading.problem("edition", None, "the [edition] table is missing")
-        return Edition("?", "?")
-    known = {"id", "title", "says", "builds_on"}
-    for key in sorted(set(table) - known):
-        reading.problem("edition", None, f"unknown key {key!r}", key)
-    for key in ("id", "title"):
-        if not isinstance(table.get(key), str):
-            reading.problem("edition", None, f"{key} is missing")
-    return Edition(
-        str(table.get("id", "?")),
-        str(table.get("title", "?")),
-        str(table.get("says", "")),
-        table.get("builds_on"),
-    )
 
 
 def _refuse_twins(reading: Reading, rules: tuple[Rule, ...]) -> None:
@@ -121,10 +106,38 @@ def read_procedures(path: Path = DATA / "procedures.toml") -> Mapping[str, Proce
 
 
 @cache
-def editions() -> Mapping[str, Edition]:
-    """Return the editions the workbook knows, by id."""
-    paths = sorted(p for p in DATA.glob("*.toml") if p.stem not in _NOT_EDITIONS)
-    return {path.stem: read_rules(path)[0] for path in paths}
+def editions(folder: Path = DATA) -> Mapping[str, Edition]:
+    """Return the editions there are, by id; only the [edition] table of each file is read.
+
+    Raises RuleFileError when one cannot be read or names a successor that cannot be right.
+    """
+    paths = {p.stem: p for p in sorted(folder.glob("*.toml")) if p.stem not in _NOT_EDITIONS}
+    read = {id: _head(path) for id, path in paths.items()}
+    known = {id: edition for id, (edition, _) in read.items()}
+    for id, key, says in misplaced(known):
+        reading = Reading(read[id][1])
+        reading.problem("edition", None, says, key)
+        raise RuleFileError(paths[id], reading.problems)
+    return known
+
+
+def _head(path: Path) -> tuple[Edition, Places]:
+    """Return the edition of a file without its rules: who lists editions needs no more."""
+    tables, places = _load(path, until="[[rule]]")
+    reading = Reading(places)
+    edition = build_edition(reading, tables.get("edition"))
+    if reading.problems:
+        raise RuleFileError(path, reading.problems)
+    return edition, places
+
+
+# What a course asks about until its educator chooses: the newest edition of the default body.
+DEFAULT_EDITION = newest(DEFAULT_BODY, editions()).id
+
+
+def superseded(edition: Edition) -> str:
+    """Return in one sentence which edition took the place of this one; empty when none did."""
+    return told(edition, editions())
 
 
 @cache
