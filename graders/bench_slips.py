@@ -30,13 +30,17 @@ class Slip:
 
 @dataclass(frozen=True)
 class Run:
-    """One learner's run beside what was wanted (cmH2O, L/min) and how near is near enough."""
+    """One learner's run beside what was wanted (cmH2O, L/min) and how near is near enough.
+
+    The wanted relief is the highest one; a lower one is right that lies ``margin`` above PIP.
+    """
 
     bench: Bench
     hands: Hands
     wanted: Mapping[str, float]
     accept: Mapping[str, float]
     look: float
+    margin: float
     stretches: list[Stretch] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -78,6 +82,12 @@ class Run:
         """Say whether a reading is near enough to what is wanted."""
         wanted = self.wanted[part] if wanted is None else wanted
         return abs(shown - wanted) <= self.accept[part] + 1e-9
+
+    def caps(self, shown: float) -> bool:
+        """Say whether a relief limit lies above the wanted PIP and no higher than wanted."""
+        least = min(self.wanted["pip"] + self.margin, self.wanted["relief"])
+        near = self.accept["relief"] + 1e-9
+        return least - near <= shown <= self.wanted["relief"] + near
 
 
 def limit(stretch: Stretch) -> float:
@@ -131,10 +141,10 @@ def _relief(run: Run) -> Slip | None:
 
     seen = any(run.stays(n, in_sight) for n in range(first, len(run.stretches)))
     if there.outlet == "open" or (not seen and "flow" not in run.turned):
-        return None if run.near("relief", shown) else Slip("", there.start)
+        return None if run.caps(shown) else Slip("", there.start)
     if not seen:
         return Slip("relief-released", there.start, there.reading, shown)
-    return None if run.near("relief", shown) else Slip("relief-off", there.start, 0.0, shown)
+    return None if run.caps(shown) else Slip("relief-off", there.start, 0.0, shown)
 
 
 def _pip(run: Run) -> Slip | None:
@@ -155,7 +165,7 @@ def _pip(run: Run) -> Slip | None:
         return Slip("pip-released", there.start, there.reading, shown)
     if run.near("pip", shown, run.wanted["pip"] + run.wanted["peep"]):
         return Slip("pip-plus-peep", there.start, 0.0, shown)
-    if run.near("pip", shown, run.wanted["relief"]):
+    if run.near("pip", shown, limit(judged)):
         return Slip("pip-at-relief", there.start, 0.0, shown)
     return Slip("pip-off", there.start, 0.0, shown)
 

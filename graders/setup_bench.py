@@ -45,7 +45,8 @@ def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
     """Return a run at the bench of a question."""
     accept = {part: book[f"{part}.accept"].value for part in ("relief", "pip", "peep")}
     bench = Bench.from_data(asked.facts["bench"])
-    return Run(bench, hands, asked.facts, accept, book["bench.look"].value)
+    look, margin = (book[id].value for id in ("bench.look", "relief.margin"))
+    return Run(bench, hands, asked.facts, accept, look, margin)
 
 
 def model_run(asked: Question) -> dict[str, Any]:

@@ -8,18 +8,18 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks, setup_bench
+from graders import checks, setup_bench, setup_gauge
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
-from workbook.cases.setup_order import EXERCISE, SETUPS, texts
-from workbook.language import _
+from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
+from workbook.language import N_, _
 from workbook.rules import RuleBook
 
 POINTS = {
     "order": 7.0,
     "setup-1": 2.0,
     "setup-2": 2.0,
-    "setup-3": 2.0,
+    "meanwhile": 2.0,
     "reason": 2.0,
     "gauge-held": 1.0,
     "gauge-released": 1.0,
@@ -48,16 +48,15 @@ def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
 
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers to a case that earn every point."""
-    held, released = case["gauge-held"].facts, case["gauge-released"].facts
     answers: dict[str, Any] = {
         "order": list(book.procedure("set-up").ids),
         "reason": case["reason"].facts["step"],
-        "gauge-held": _typed(held["pip"]),
-        "gauge-released": _typed(released["peep"]),
-        "gauge-open": _typed(book["reading.open-air"].value),
+        "meanwhile": key()["meanwhile"][case["meanwhile"].facts["stage"]],
         "shift-check": list(case["shift-check"].facts["missing"]),
         setup_bench.QUESTION: setup_bench.model_run(case[setup_bench.QUESTION]),
     }
+    for id in GAUGES:
+        answers[id] = _typed(setup_gauge.needle(case[id], book).right)
     for id in SETUPS:
         answers[id] = key()["fault"][case[id].facts["setup"]]
     return answers
@@ -70,6 +69,8 @@ def _typed(value: float) -> dict[str, str]:
 def _is_critical(asked: Question) -> bool:
     if asked.id in SETUPS:
         return key()["fault"][asked.facts["setup"]] in key()["critical_faults"]
+    if asked.id == "meanwhile":
+        return _waits(asked)
     return asked.id in ("order", "shift-check", setup_bench.QUESTION)
 
 
@@ -127,38 +128,48 @@ def _reason(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     )
 
 
-def _gauge_held(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    pip, peep, relief = (asked.facts[name] for name in ("pip", "peep", "relief"))
-    accept = book["pip.accept"]
+def _waits(asked: Question) -> bool:
+    """Say whether the T-piece is not ready, so that only the bag ventilates at once."""
+    return bool(key()["meanwhile"][asked.facts["stage"]] == "bag")
+
+
+def _meanwhile(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    """The bag is safe whatever the T-piece's state; a ready T-piece earns everything."""
+    chosen, right = _chosen(asked, value), key()["meanwhile"][asked.facts["stage"]]
+    if chosen is None:
+        return _no_such_choice(asked)
+    step, points = book.procedure("set-up")["attach-baby"], POINTS[asked.id]
+    waits, source = _waits(asked), str(step.citation)
+    if chosen == right:
+        says = _("Right: the bag ventilates at once, and nobody waits for the set-up.")
+        says = says if waits else _("Right: the T-piece is ready, and both pressures are known.")
+        return (Finding(asked.id, True, says, points, points, waits, step.id),)
+    if chosen == "bag":
+        says = _("Safe, and the baby is ventilated. But this T-piece is ready, and it gives PEEP.")
+        return (Finding(asked.id, False, says, points / 2, points, False, step.id, source),)
+    belief = key()["acts"].get(chosen, "")
+    if not waits:
+        belief = belief if belief == "baby-waits" else ""
+        says = _("This T-piece is ready: ventilate with it now. The baby waits for nothing.")
+        return (Finding(asked.id, False, says, 0.0, points, False, step.id, source, belief),)
+    says = _("{why} Squeeze the bag now; the other makes the T-piece ready.")
+    says = says.format(why=_(_HARM[chosen]))
+    return (Finding(asked.id, False, says, 0.0, points, True, step.id, source, belief),)
+
+
+_HARM = {
+    "finish": N_("The baby gets no gas while the T-piece is made ready."),
+    "free-flow": N_("Gas held near the face does not inflate a lung that does not breathe."),
+    "on-baby": N_("Until they are set, nobody knows which pressures this baby gets."),
+    "t-piece": N_("Nobody knows which pressure this T-piece gives now, or whether it gives any."),
+}
+
+
+def _gauge(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    needle = setup_gauge.needle(asked, book)
     return checks.reading(
-        asked.id, value, pip, accept.value, POINTS[asked.id],
-        explains=_(
-            "with the outlet capped and the aperture occluded it shows the PIP that was set."
-        ),
-        rule=accept,
-        slips={"pip-plus-peep": pip + peep, "gauge-shows-relief": relief},
-    )  # fmt: skip
-
-
-def _gauge_released(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    accept = book["peep.accept"]
-    return checks.reading(
-        asked.id, value, asked.facts["peep"], accept.value, POINTS[asked.id],
-        explains=_(
-            "with the outlet capped and the aperture open it falls to the PEEP that was set."
-        ),
-        rule=accept,
-        slips={"falls-to-zero": 0.0},
-    )  # fmt: skip
-
-
-def _gauge_open(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    right, accept = book["reading.open-air"], book["reading.open-air.accept"]
-    return checks.reading(
-        asked.id, value, right.value, accept.value, POINTS[asked.id],
-        explains=_("the gas leaves by the mask, so almost no pressure builds up."),
-        rule=right,
-        slips={"open-shows-peep": asked.facts["peep"]},
+        asked.id, value, needle.right, needle.rule.value, POINTS[asked.id],
+        explains=needle.explains, rule=needle.rule, slips=needle.slips,
     )  # fmt: skip
 
 
@@ -171,23 +182,22 @@ def _shift_check(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, 
     points = POINTS["shift-check"]
     earned = round(points * max(0, len(hit) - len(wrong)) / len(missing), 2)
     main = Finding("shift-check", earned == points, _counted(hit, wrong, missing), earned, points)
-    bag = procedure["bag"]
-    seen = "bag" in hit
+    if "bag" not in missing:
+        return (main,)
+    bag, seen = procedure["bag"], "bag" in hit
     missed = _("The bag was overlooked. {reason}").format(reason=_(bag.reason))
     says = _("Seen: the bag.") if seen else missed
-    return (
-        main,
-        Finding(
-            "shift-check-bag", seen, says, 0.0, 0.0, True, "ready-bag", str(bag.citation),
-            "" if seen else "bag-not-needed",
-        ),
-    )  # fmt: skip
+    belief = "" if seen else "bag-not-needed"
+    critical = Finding(
+        "shift-check-bag", seen, says, 0.0, 0.0, True, "ready-bag", str(bag.citation), belief
+    )
+    return (main, critical)
 
 
 def _counted(hit: set[str], wrong: set[str], missing: set[str]) -> str:
-    found = _("{found} of {total} missing items found.")
+    found = _("{found} of {total} items that fall short found.")
     found = found.format(found=len(hit), total=len(missing))
-    extra = _("{count} chosen had been confirmed already.").format(count=len(wrong))
+    extra = _("{count} chosen had been done as it should be.").format(count=len(wrong))
     return f"{found} {extra}" if wrong else found
 
 
@@ -195,9 +205,8 @@ _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
     "order": _order,
     **dict.fromkeys(SETUPS, _setup),
     "reason": _reason,
-    "gauge-held": _gauge_held,
-    "gauge-released": _gauge_released,
-    "gauge-open": _gauge_open,
+    "meanwhile": _meanwhile,
+    **dict.fromkeys(GAUGES, _gauge),
     "shift-check": _shift_check,
     setup_bench.QUESTION: setup_bench.marks,
 }

@@ -6,10 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from graders.bench_plays import BELIEFS, run_with, shows_at_bench
+from graders.setup_gauge import STANDS, needle
 from graders.setup_order import key
 from workbook.cases import Case
 from workbook.cases.setup_bench import QUESTION
-from workbook.cases.setup_order import SETUPS
+from workbook.cases.setup_order import GAUGES, SETUPS
 from workbook.rules import RuleBook
 
 Answers = dict[str, Any]
@@ -18,6 +19,7 @@ Answers = dict[str, Any]
 def play(answers: Answers, case: Case, book: RuleBook, misconception: str) -> None:
     """Change right answers into those of a learner who holds the misconception."""
     _overlook(answers, case, misconception)
+    _read(answers, case, book, misconception)
     if misconception in _IN_WORDS:
         _IN_WORDS[misconception](answers, case)
     mistake = BELIEFS.get(misconception, "")
@@ -53,12 +55,28 @@ def _with(order: Sequence[str], steps: Sequence[str], before: str | None) -> lis
     return [*rest[:at], *steps, *rest[at:]]
 
 
-def _reads(question: str, reading: Callable[[dict[str, float]], float]) -> Any:
-    def changed(answers: Answers, case: Case) -> None:
-        value = reading(dict(case[question].facts))
-        answers[question] = {"text": f"{value:g}", "unit": "cmH2O"}
+def _read(answers: Answers, case: Case, book: RuleBook, misconception: str) -> None:
+    """Read the needle as somebody does who holds the belief, wherever it reads otherwise."""
+    for id in GAUGES:
+        slips = needle(case[id], book).slips
+        if misconception in slips:
+            answers[id] = {"text": f"{slips[misconception]:g}", "unit": "cmH2O"}
 
-    return changed
+
+def _waits(answers: Answers, case: Case) -> None:
+    answers["meanwhile"] = "finish"
+
+
+def _early(answers: Answers, case: Case) -> None:
+    """Put the mask on first, in the order, and where a T-piece is not ready."""
+    _moved("fit-mask", "attach-baby", before="set-relief")(answers, case)
+    if answers["meanwhile"] == "bag":
+        answers["meanwhile"] = "on-baby"
+
+
+def _no_bag(answers: Answers, case: Case) -> None:
+    _moved("ready-bag", before=None)(answers, case)
+    answers["shift-check"] = [item for item in answers["shift-check"] if item != "bag"]
 
 
 def _habit(answers: Answers, case: Case) -> None:
@@ -70,14 +88,13 @@ _IN_WORDS: dict[str, Callable[[Answers, Case], None]] = {
     "flow-any-time": _moved("set-flow", before="fit-mask"),
     "relief-after-pip": _moved("set-relief", before="recheck"),
     "outlet-open": _moved("close-outlet", before="recheck"),
-    "baby-before-pressures": _moved("fit-mask", "attach-baby", before="set-relief"),
+    "baby-before-pressures": _early,
+    "baby-waits": _waits,
     "no-second-look": _moved("recheck", before=None),
-    "bag-not-needed": _moved("ready-bag", before=None),
-    "falls-to-zero": _reads("gauge-released", lambda drawn: 0.0),
-    "pip-plus-peep": _reads("gauge-held", lambda drawn: drawn["pip"] + drawn["peep"]),
-    "open-shows-peep": _reads("gauge-open", lambda drawn: drawn["peep"]),
-    "gauge-shows-relief": _reads("gauge-held", lambda drawn: drawn["relief"]),
+    "bag-not-needed": _no_bag,
+    "needle-trusted": _moved("read-zero", before="set-oxygen"),
     "order-is-habit": _habit,
 }
 
-PLAYS = tuple(dict.fromkeys([*_IN_WORDS, *BELIEFS]))
+_READ = dict.fromkeys(belief for stands in STANDS.values() for belief in stands.slips)
+PLAYS = tuple(dict.fromkeys([*_IN_WORDS, *_READ, *BELIEFS]))

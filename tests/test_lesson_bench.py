@@ -13,7 +13,7 @@ from workbook.bench import DIALS
 from workbook.lesson import texts
 from workbook.lesson_bench import SEEN, BenchLesson, open_page
 from workbook.rules import editions
-from workbook.studies import STUDIES
+from workbook.studies import SEALS, STUDIES
 
 DATA = texts(BENCH)
 PREDICTIONS = [table["id"] for table in DATA["predict"]]
@@ -149,13 +149,26 @@ def test_holding_is_one_long_inflation_at_a_higher_mean(bench_lesson):
     assert peaks == pytest.approx([bench_lesson.scenes.numbers["pip_to"]] * 2, abs=0.5)
 
 
-def test_a_small_leak_lowers_both_pressures_while_the_lung_still_fills(bench_lesson):
+def test_a_leak_lowers_both_pressures_while_the_lung_still_fills(bench_lesson):
     """A late sign: the needle is well short, the volume only a little."""
     rows, seen = bench_lesson.study("leak").rows, numbers(bench_lesson, "leak")
-    assert len(rows) == DIALS["leak"].clicks + 1
+    assert len(rows) == len(SEALS)
+    assert len(SEALS) == 1 + 1 + DIALS["leak"].clicks  # the bench's own, sealed, and a slight one
     assert all(a.held > b.held and a.released > b.released for a, b in pairwise(rows))
     assert seen["held"] < bench_lesson.scenes.numbers["pip"] - 2
     assert seen["sealed"] > seen["taken"] > 0.8 * seen["sealed"]
+
+
+@pytest.mark.parametrize("edition", list(editions()))
+def test_a_full_needle_does_not_exclude_a_leak(edition, tmp_path):
+    """About a third of the gas leaks, and the needle is within one of PIP; steps go by share."""
+    (tmp_path / "course.toml").write_text(f'id = "demo"\nedition = "{edition}"\n')
+    made = open_page(BENCH, tmp_path)
+    seen, rows = numbers(made, "leak"), made.study("leak").rows
+    assert made.scenes.numbers["pip"] - seen["slight_held"] <= made.book["pip.accept"].value
+    assert 25 <= seen["slight_share"] <= 40
+    assert seen["share"] > 50  # the bench's first step of leak is no small one
+    assert not any("small" in row.after for row in rows)
 
 
 def test_a_softer_lung_takes_more_and_its_needle_falls_short(bench_lesson):

@@ -84,7 +84,7 @@ def test_feedback_on_the_next_step_gives_the_reason_either_way(book):
     assert "PEEP set first" in early["lines"][0]["says"]
 
 
-@pytest.mark.parametrize("part", ["next", "block", "all"])
+@pytest.mark.parametrize("part", ["next", "block"])
 def test_practice_differs_between_learners_and_stays_the_same_for_one(
     part, tmp_path, screen, monkeypatch
 ):
@@ -105,25 +105,23 @@ def test_practice_differs_between_learners_and_stays_the_same_for_one(
     assert len(set(asked.values())) == len(asked)
 
 
-def test_practice_ends_with_the_whole_order_and_says_so(lesson, screen):
-    """The last part takes every step, and a safe order is told that it is safe."""
-    lesson.practise("all")
-    control = screen.control("practice-all")
-    answer(control, list(lesson.procedure.ids))
-    assert "This order is safe" in ask(control)["heading"]
+def test_a_safe_order_of_the_middle_part_is_told_that_it_is_safe(lesson, screen):
+    """The last part of the practice; the whole order is the exercise's first question."""
+    lesson.practise("block")
+    answer(screen.control("practice-block"), lesson.data["practice"]["block"]["steps"])
+    assert "This order is safe" in ask(screen.control("practice-block"))["heading"]
     assert "Hint 3 of 3" in screen.text
 
 
 def test_each_part_of_the_practice_gives_less_help():
-    """One step, then the steps in the middle, then all of them."""
+    """One step, then the steps in the middle."""
     parts = texts(LESSON)["practice"]
     assert "steps" not in parts["next"]
-    assert 1 < len(parts["block"]["steps"]) < 14
-    assert "steps" not in parts["all"]
-    assert all(len(parts[part]["hints"]) == 3 for part in ("next", "block", "all"))
+    assert 1 < len(parts["block"]["steps"]) < 15
+    assert all(len(parts[part]["hints"]) == 3 for part in ("next", "block"))
 
 
-@pytest.mark.parametrize("n", range(3))
+@pytest.mark.parametrize("n", range(5))
 def test_a_check_tells_what_each_choice_leads_to(n, lesson, screen):
     """The feedback is the one written for that choice, marked in words."""
     table = lesson.data["check"][n]
@@ -141,8 +139,8 @@ def test_the_first_page_repeats_what_it_received(tmp_path, screen):
     start = open_page("start_here", tmp_path)
     for table, value, said in zip(
         start.data["try"],
-        ({"text": "6,5", "unit": "cm"}, ["mon", "tue", "wed", "thu", "fri"], ["pen", "kettle"]),
-        ("6,5 cm", "(1) Monday (2) Tuesday", "A pen. A kettle."),
+        ({"text": "62,5", "unit": "cm"}, ["early", "late", "night"], ["gloves", "tape"]),
+        ("62,5 cm", "(1) Early shift (2) Late shift", "Gloves. Tape."),
         strict=True,
     ):
         start.try_control(table["id"])
@@ -154,9 +152,9 @@ def test_the_first_page_repeats_what_it_received(tmp_path, screen):
 def test_answers_of_a_lesson_are_kept_beside_it(lesson, screen, tmp_path):
     """They lie in the lesson's own file, apart from any exercise's."""
     lesson.quiz("check-bag")
-    answer(screen.control("check-bag"), "bag")
+    answer(screen.control("check-bag"), "block")
     assert lesson.file.path == tmp_path / f"{LESSON}.answers.jsonl"
-    assert read_answers(lesson.file.path).latest()["check-bag"].value == "bag"
+    assert read_answers(lesson.file.path).latest()["check-bag"].value == "block"
 
 
 def test_a_prediction_named_nowhere_is_an_error_that_names_it(lesson):

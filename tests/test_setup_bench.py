@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -16,7 +17,8 @@ from graders.misconceptions import misconceptions
 from graders.setup_bench import model_run, points, run_of, texts
 from graders.verdict import as_data, from_data
 from workbook.bench import DIALS, read_hands
-from workbook.cases import case
+from workbook.cases import Draw, case, setup_order
+from workbook.cases.starting import ceiling, one
 from workbook.rules import editions, rulebook
 
 BOOK = rulebook("aha-2020")
@@ -75,10 +77,14 @@ def test_every_belief_named_at_the_bench_is_explained():
 
 def test_peep_first_tells_what_the_needle_did():
     """The sentence has what the gauge showed then, and what it shows once PIP is raised."""
-    verdict = mark(ONE, "bench", run_with(ONE["bench"], "peep-first"), BOOK)
-    (finding,) = verdict.unsafe
-    assert finding.misconception == "peep-before-pip"
-    assert f"The needle showed {ONE['bench'].facts['peep']:g} cmH2O" in finding.says
+    told = []
+    for number in range(20):
+        drawn = case("demo", "1_setup_order", f"learner{number}", BOOK)
+        asked = drawn["bench"]
+        (finding,) = mark(drawn, "bench", run_with(asked, "peep-first"), BOOK).unsafe
+        assert finding.misconception == "peep-before-pip"
+        told.append(f"The needle showed {asked.facts['peep']:g} cmH2O" in finding.says)
+    assert any(told)
 
 
 def test_peep_first_that_moved_no_needle_does_not_say_that_it_did():
@@ -183,3 +189,54 @@ def test_the_longest_record_is_marked_in_bounded_time():
     begun = time.process_time()
     mark(ONE, "bench", answer, BOOK)
     assert time.process_time() - begun < 20
+
+
+# --- the relief is an upper bound
+
+
+def relief_at(asked, limit: float) -> dict:
+    """Return an expert's run that sets the relief to another limit (cmH2O)."""
+    numbers = {**asked.facts, "relief": limit}
+    return model_run(replace(asked, facts={**asked.facts, **numbers}))
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_a_lower_relief_that_lies_above_pip_is_right(edition):
+    """Safer than the highest allowed is never marked wrong, in any edition."""
+    book = rulebook(edition)
+    for n in range(40):
+        drawn = case("demo", "1_setup_order", f"safe{n}", book)
+        asked = drawn["bench"]
+        low = asked.facts["pip"] + book["relief.margin"].value
+        for limit in (low, (low + asked.facts["relief"]) / 2):
+            verdict = mark(drawn, "bench", relief_at(asked, limit), book)
+            assert verdict.earned == points(), (edition, n, limit)
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_a_relief_above_the_highest_allowed_is_wrong(edition):
+    """The bound still bounds."""
+    book = rulebook(edition)
+    for n in range(10):
+        drawn = case("demo", "1_setup_order", f"high{n}", book)
+        asked = drawn["bench"]
+        high = asked.facts["relief"] + 2 * book["relief.accept"].value
+        (lost,) = [
+            f
+            for f in mark(drawn, "bench", relief_at(asked, high), book).findings
+            if f.earned < f.possible
+        ]
+        assert lost.criterion == "bench-relief"
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_no_baby_is_drawn_with_a_relief_above_its_highest_pip(edition):
+    """The draw knows the baby that the question names, in every edition."""
+    book = rulebook(edition)
+    for n in range(500):
+        draw = Draw("demo", "1_setup_order", f"drawn{n}", "settings")
+        made, numbers = setup_order._settings(draw, book)
+        top = ceiling(book, made)
+        if top is not None:
+            assert numbers["relief"] <= one(top), (made, numbers)
+        assert numbers["relief"] >= numbers["pip"] + book["relief.margin"].value

@@ -12,15 +12,18 @@ from hypothesis import strategies as st
 from graders.marking import mark, mark_all, model_answers, points
 from graders.misconceptions import misconceptions
 from graders.personas import answers_of, played, shows
+from graders.setup_gauge import STANDS, needle
 from graders.setup_order import POINTS, key
 from workbook.cases import case
-from workbook.cases.setup_order import EXERCISE, SETUPS, texts
+from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
+from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading
 from workbook.rules import editions, read_procedures, rulebook
 from workbook.rules.files import file
 
 BOOK = rulebook("aha-2020")
 SET_UP = read_procedures()["set-up"]
 LEARNERS = [f"learner{n}" for n in range(200)]
+EDITIONS = list(editions())
 
 
 def drawn(learner: str = "ada", edition: str = "aha-2020"):
@@ -47,12 +50,28 @@ def test_the_model_answer_earns_everything_and_a_blank_nothing():
         assert all("Not answered yet" in v.findings[0].says for v in blank)
 
 
-@pytest.mark.parametrize("edition", editions())
-def test_every_edition_can_be_asked_about(edition):
-    """A case can be drawn and fully solved whatever the course's edition is."""
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_an_expert_and_a_blank_in_every_edition(edition):
+    """Whatever the course's edition: an expert earns everything, a blank nothing."""
     book = rulebook(edition)
-    full = mark_all(drawn("ada", edition), model_answers(drawn("ada", edition), book), book)
-    assert total(full) == sum(POINTS.values())
+    for learner in LEARNERS[:40]:
+        each = drawn(learner, edition)
+        full = mark_all(each, model_answers(each, book), book)
+        assert total(full) == sum(POINTS.values())
+        assert not any(v.unsafe for v in full)
+        assert total(mark_all(each, {}, book)) == 0
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_every_belief_is_the_one_named_in_every_edition(edition):
+    """In some cases of each edition every belief is played: it is found, and no other."""
+    book = rulebook(edition)
+    for belief in played(EXERCISE):
+        cases = [c for n in range(12) if shows(c := drawn(f"learner{n}", edition), belief)]
+        assert cases
+        for each in cases[:6]:
+            verdicts = mark_all(each, answers_of(each, book, belief), book)
+            assert beliefs(verdicts) == {belief}, (belief, each.learner)
 
 
 def test_every_legal_order_is_right():
@@ -131,6 +150,15 @@ def test_the_key_names_only_what_exists():
     assert set(key()["unless"]) | set(key()["unless"].values()) <= set(key()["breaks"])
     assert set(key()["reasons"]) == set(texts()["wrong_reason"])
     assert set(key()["critical_faults"]) <= set(faults)
+    assert set(key()["meanwhile"]) == {stage["id"] for stage in texts()["meanwhile"]["stage"]}
+    assert set(key()["acts"]) <= set(texts()["meanwhile"]["act"])
+    stands = {(part, each["id"]) for part, all_ in texts()["gauge"].items() for each in all_}
+    assert stands == set(STANDS)
+
+
+def held() -> float:
+    """Return what the needle shows in the question about a thumb on the aperture."""
+    return needle(drawn()["gauge-held"], BOOK).right
 
 
 def reading(text: str, unit: str = "cmH2O", question: str = "gauge-held"):
@@ -139,24 +167,88 @@ def reading(text: str, unit: str = "cmH2O", question: str = "gauge-held"):
 
 def test_a_reading_counts_in_any_pressure_unit_and_with_a_comma():
     """The same pressure in hPa earns the point; a decimal comma is a decimal point."""
-    pip = drawn()["gauge-held"].facts["pip"]
-    assert reading(f"{pip * 0.980665:.1f}".replace(".", ","), "hPa").earned == 1
-    assert reading(f"{pip:.1f}".replace(".", ",")).earned == 1
+    assert reading(f"{held() * 0.980665:.1f}".replace(".", ","), "hPa").earned == 1
+    assert reading(f"{held():.1f}".replace(".", ",")).earned == 1
 
 
 def test_readings_are_accepted_within_the_published_band_only():
     """PIP within 1 cmH2O; half a step more is outside (Eur J Pediatr 2014;173:1005)."""
-    pip = drawn()["gauge-held"].facts["pip"]
-    assert reading(f"{pip + 1}").earned == 1
-    assert reading(f"{pip + 1.1:.1f}").earned == 0
+    assert reading(f"{held() + 1}").earned == 1
+    assert reading(f"{held() + 1.1:.1f}").earned == 0
 
 
 def test_a_right_number_in_the_wrong_unit_is_told_as_that():
     """The sentence says the unit is what is wrong."""
-    pip = drawn()["gauge-held"].facts["pip"]
-    verdict = reading(f"{pip:g}", "kPa")
+    verdict = reading(f"{held():g}", "kPa")
     assert verdict.earned == 0
     assert "right in cmH2O, not in kPa" in verdict.findings[0].says
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_needle_is_where_the_model_has_it(edition):
+    """Every way a T-piece is described is played on the model: the reading agrees."""
+    book, seen = rulebook(edition), set()
+    for learner in LEARNERS[:40]:
+        for id in GAUGES:
+            asked = drawn(learner, edition)[id]
+            made = needle(asked, book)
+            assert made.right == pytest.approx(modelled(asked), abs=made.rule.value)
+            seen.add((id, asked.facts["stands"]))
+    assert len(seen) == len(STANDS)
+
+
+def modelled(asked) -> float:
+    """Return what the model's gauge shows, or the true pressure where the needle is off."""
+    f = asked.facts
+    off = f["off"] if f["stands"] == "off-zero" else 0.0
+    made = set_relief(Circuit(f["flow"]), f["relief"])
+    if f["stands"] == "limit-low":
+        made = set_relief(made, f["low"])
+        return steady_reading(made, held=True)
+    first = f["before"] if f["stands"] == "pip-raised" else f["pip"] - off
+    made = set_peep(set_pip(made, first), f["peep"] - off)
+    if f["stands"] == "peep-raised":
+        made = set_peep(made, f["peep"] + f["step"])
+    if f["stands"] == "pip-raised":
+        made = set_pip(made, f["pip"])
+    if asked.id == "gauge-open":
+        return steady_reading(made, held=False, outlet="open") + off
+    return steady_reading(made, held=asked.id == "gauge-held")
+
+
+# --- a baby who does not breathe
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_the_bag_at_once_is_never_unsafe_and_right_while_the_t_piece_is_not_ready(edition):
+    """Over 500 draws, in every edition: nobody is marked down as unsafe for ventilating now."""
+    book, ready = rulebook(edition), 0
+    for n in range(500 if edition == EDITIONS[0] else 40):
+        each = drawn(f"now{n}", edition)
+        right = model_answers(each, book)["meanwhile"]
+        verdict = mark(each, "meanwhile", "bag", book)
+        assert not verdict.unsafe
+        assert verdict.earned == (POINTS["meanwhile"] if right == "bag" else 1.0)
+        ready += right == "t-piece"
+    assert 0.3 < ready / (n + 1) < 0.7
+
+
+@pytest.mark.parametrize("act", ["finish", "on-baby", "free-flow", "t-piece"])
+def test_letting_a_baby_wait_is_unsafe(act):
+    """Whatever is done instead of the bag, while the T-piece is not ready, bars from the lab."""
+    for learner in LEARNERS:
+        each = drawn(learner)
+        waits = model_answers(each, BOOK)["meanwhile"] == "bag"
+        verdict = mark(each, "meanwhile", act, BOOK)
+        assert bool(verdict.unsafe) == waits
+        if waits:
+            assert "Squeeze the bag now" in verdict.findings[0].says
+
+
+def test_a_relief_below_the_limit_is_no_fault():
+    """A set-up whose relief is lower than allowed, and above PIP, is a safe one."""
+    assert key()["fault"]["lower-limit"] == "nothing"
+    assert key()["meanwhile"]["ready-lower"] == "t-piece"
 
 
 @pytest.mark.parametrize(
@@ -165,11 +257,13 @@ def test_a_right_number_in_the_wrong_unit_is_told_as_that():
         ("order", "set-pip"),
         ("order", []),
         ("order", [1, 2]),
-        ("order", ["set-pip"] * 14),
+        ("order", ["set-pip"] * 15),
         ("order", {"a": 1}),
         ("setup-1", ["nothing"]),
         ("setup-1", "no-such-choice"),
         ("setup-1", 0),
+        ("meanwhile", ["bag"]),
+        ("meanwhile", "run"),
         ("reason", {}),
         ("gauge-held", 25),
         ("gauge-held", {"text": "high", "unit": "cmH2O"}),
@@ -194,17 +288,34 @@ def test_an_answer_of_another_shape_earns_nothing_and_says_why(question: str, va
 
 def test_choosing_everything_in_the_check_earns_nothing():
     """Each wrong tick takes back a right one."""
-    every = [option.id for option in drawn()["shift-check"].options]
-    assert mark(drawn(), "shift-check", every, BOOK).earned == 0
-    missing = drawn()["shift-check"].facts["missing"]
-    assert 0 < mark(drawn(), "shift-check", missing[:2], BOOK).earned < POINTS["shift-check"]
+    for learner in LEARNERS[:40]:
+        asked = drawn(learner)["shift-check"]
+        every = [option.id for option in asked.options]
+        assert mark(drawn(learner), "shift-check", every, BOOK).earned == 0
+        missing = asked.facts["missing"]
+        assert 0 < mark(drawn(learner), "shift-check", missing[:1], BOOK).earned < 2
 
 
-def test_overlooking_the_bag_is_unsafe():
-    """A T-piece without a bag at hand keeps a learner from the lab, whatever the points."""
-    missing = [m for m in drawn()["shift-check"].facts["missing"] if m != "bag"]
-    verdict = mark(drawn(), "shift-check", missing, BOOK)
-    assert [f.misconception for f in verdict.unsafe] == ["bag-not-needed"]
+def test_overlooking_an_untested_bag_is_unsafe_and_a_tested_one_is_no_trap():
+    """A bag nobody tested bars from the lab; where it was tested, nothing about it is critical."""
+    seen = set()
+    for learner in LEARNERS[:40]:
+        each = drawn(learner)
+        missing = each["shift-check"].facts["missing"]
+        others = [m for m in missing if m != "bag"]
+        unsafe = mark(each, "shift-check", others, BOOK).unsafe
+        short = "bag" in missing
+        assert [f.misconception for f in unsafe] == (["bag-not-needed"] if short else [])
+        seen.add(short)
+    assert seen == {True, False}
+
+
+def test_every_item_of_the_check_can_be_told_as_done_and_as_falling_short():
+    """Nothing of the check goes untold, and the two ways differ."""
+    check, items = texts()["check"], read_procedures()["shift-check"].ids
+    assert list(check["done"]) == list(check["short"])
+    assert set(check["done"]) == set(items)
+    assert not set(check["done"].values()) & set(check["short"].values())
 
 
 def test_seeing_nothing_wrong_in_an_unsafe_set_up_is_unsafe():

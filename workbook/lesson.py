@@ -112,8 +112,9 @@ class Lesson:
         area = _area(cards.note(""))
 
     def worked_example(self) -> None:
-        """Show the whole procedure, its steps grouped by purpose, each with its reason."""
-        _area(cards.procedure_table(self.procedure, self.data["purposes"]))
+        """Show the whole procedure, folded: its steps by purpose, each with its reason."""
+        table = cards.procedure_table(self.procedure, self.data["purposes"])
+        _area(cards.folded(self.data["words"]["steps"], table))
 
     def practise(self, part: str) -> None:
         """Give one part of the faded practice, with feedback on request and hints."""

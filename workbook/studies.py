@@ -28,18 +28,20 @@ from workbook.physics import (
 )
 from workbook.physics import coefficients as c
 from workbook.physics.supply import Cylinder
+from workbook.rules import Basis
 from workbook.rules.files import file
 from workbook.units import plain
 
 Numbers = Mapping[str, float]
 GRID = 0.02  # s, between two points of a curve
 FULL = 0.63  # one time constant of a filling: one less 1/e
-SEALS = (
-    N_("The mask seals."),
-    N_("There is a small leak at the mask."),
-    N_("There is a moderate leak at the mask."),
-    N_("There is a large leak at the mask."),
-)
+SEALED = N_("The mask seals.")
+# A leak that hardly moves the needle: at the lessons' numbers it stays within one of PIP.
+SLIGHT = c.Coefficient(
+    10.0, "cmH2O/(L/min)^2", "a leak behind a needle that looks full", "an assumption",
+    Basis.ASSUMPTION,
+)  # fmt: skip
+SEALS = (None, SLIGHT.value, *(seal.value for seal in c.SEALS))
 GAUGE, LUNG_PRESSURE = N_("Gauge, cmH2O"), N_("Pressure in the lung, cmH2O")
 VOLUME, SECONDS = N_("Volume in the lung, mL"), N_("time in seconds")
 
@@ -162,16 +164,21 @@ def _opens_at(circuit: Circuit, reading: float) -> float:
 
 def leak(n: Numbers) -> Study:
     """Seals from good to poor: what the needle still reaches, and what the lung still takes."""
-    circuit, rows, taken = set_up(n), [], []
-    for says, k in zip(map(_, SEALS), (None, *(seal.value for seal in c.SEALS)), strict=True):
-        made = circuit if k is None else replace(circuit, leak=leak_of(k))
-        breath = settled_breath(made, lung(), 60 / _period(n), n["beat"] * n["occlude_beats"])
-        taken.append(breath.tidal_volume)
+    circuit, held = set_up(n), n["beat"] * n["occlude_beats"]
+    made = [circuit if k is None else replace(circuit, leak=leak_of(k)) for k in SEALS]
+    breaths = [settled_breath(each, lung(), 60 / _period(n), held) for each in made]
+    shares = [plain(5 * round(breath.leak_percent / 5), "percent") for breath in breaths]
+    rows = []
+    for k, breath, share in zip(SEALS, breaths, shares, strict=True):
+        leaks = _("{share} of the gas of an inflation leaks.").format(share=share)
+        says = _(SEALED) if k is None else leaks
         rows.append(Reading(says, says, breath.pip, breath.peep))
+    taken = [f"{number(breath.tidal_volume, '.0f')} mL" for breath in breaths]
     words = {
-        "held": shown(rows[1].held), "released": shown(rows[1].released),
-        "taken": f"{number(taken[1], '.0f')} mL", "sealed": f"{number(taken[0], '.0f')} mL",
-        "poor": shown(rows[-1].held), "poor_taken": f"{number(taken[-1], '.0f')} mL",
+        "slight_held": shown(rows[1].held), "slight_share": shares[1],
+        "held": shown(rows[2].held), "released": shown(rows[2].released), "share": shares[2],
+        "sealed": taken[0], "taken": taken[2],
+        "poor": shown(rows[-1].held), "poor_taken": taken[-1],
     }  # fmt: skip
     return Study(words, rows=tuple(rows))
 

@@ -9,17 +9,17 @@ from workbook.bench import DIALS, Bench, circuit_at
 from workbook.bench.baby import healthy
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Question
+from workbook.cases.starting import Baby
 from workbook.language import _
 from workbook.physics import Circuit, set_peep, set_pip, set_relief
-from workbook.rules import RuleBook
 from workbook.units import plain
 
 QUESTION = "bench"
 
 
-def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Question:
+def question(draw: Draw, numbers: Mapping[str, float], baby: Baby) -> Question:
     """Return the question; its bench stands as the last user left it, its gas turned off."""
-    bench = _left(draw, numbers, book)
+    bench = _left(draw, numbers, baby)
     said = {name: plain(value, "L/min" if name == "flow" else "cmH2O")
             for name, value in numbers.items()}  # fmt: skip
     return Question(
@@ -27,10 +27,10 @@ def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Questi
         Kind.BENCH,
         _("Make the T-piece ready on the bench, then put the mask on the baby."),
         context=_(
-            "The gas is off, and the controls stand where the last user left them. Wanted: flow "
-            "{flow}, relief {relief}, PIP {pip}, PEEP {peep}. "
-            "The scales say nothing: read the gauge."
-        ).format(**said),
+            "You prepare for {baby}, who comes in some minutes. The gas is off, and the controls "
+            "stand where the last user left them. Wanted: flow {flow}, PIP {pip}, PEEP {peep}, and "
+            "a relief above PIP, no higher than {relief}. The scales say nothing: read the gauge."
+        ).format(**said, baby=baby.says),
         help=_(
             "Take your time; the pace is not marked. Ready? Choose “Use this run as my answer”."
         ),
@@ -43,9 +43,8 @@ def question(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Questi
     )
 
 
-def _left(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Bench:
+def _left(draw: Draw, numbers: Mapping[str, float], baby: Baby) -> Bench:
     """Return a bench on which no control happens to stand where it is wanted."""
-    weight = draw.whole(*(10 * end for end in book["weight.drawn"].band)) / 10
     wanted = set_for(numbers)
     positions = {
         "flow": 0,
@@ -54,7 +53,7 @@ def _left(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> Bench:
         "peep": draw.whole(0, wanted["peep"] // 2),
         "leak": 0,
     }
-    return Bench(positions, healthy(weight), weight)
+    return Bench(positions, healthy(baby.kg), baby.kg)
 
 
 def _apart(wanted: int, draw: Draw) -> list[int]:

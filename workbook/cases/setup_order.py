@@ -10,19 +10,22 @@ from typing import Any
 from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
+from workbook.cases.starting import Baby, baby, settings_for
 from workbook.language import N_, _, data
 from workbook.rules import Procedure, RuleBook
 from workbook.units import plain
 
 EXERCISE = "1_setup_order"
-SETUPS = ("setup-1", "setup-2", "setup-3")
+SETUPS = ("setup-1", "setup-2")
 _ASKS = (
     N_("First set-up: what is missing or wrong?"),
     N_("Second set-up: what is missing or wrong?"),
-    N_("Third set-up: what is missing or wrong?"),
 )
+GAUGES = {"gauge-held": "held", "gauge-released": "released", "gauge-open": "open"}
+BABIES = ("extremely-preterm", "very-preterm", "preterm", "term")
 PRESSURE_UNITS = ("cmH2O", "hPa", "kPa", "mmHg")
-MISSING_CHECKS = 3
+CHECKED = 6  # items a colleague speaks of, the bag always one of them
+SHORT = (2, 3)  # of them not yet done as they should be
 
 
 def texts() -> Mapping[str, Any]:
@@ -36,20 +39,54 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
     def draw(part: str) -> Draw:
         return Draw(course, EXERCISE, learner, part)
 
-    numbers = _settings(draw("settings"), book)
+    made, numbers = _settings(draw("settings"), book)
+    every = {**numbers, **_besides(draw("besides"), numbers, book)}
+    named = _named(every)
     return (
         _order(draw("order"), book.procedure("set-up")),
-        *_setups(draw("setups"), numbers),
+        *_setups(draw("setups"), named),
+        _meanwhile(draw("meanwhile"), named),
         _reason(draw("reason"), book.procedure("set-up")),
-        *_gauge(numbers),
+        *_gauge(draw("gauge"), every),
         _shift_check(draw("shift-check"), book.procedure("shift-check")),
-        setup_bench.question(draw("bench"), numbers, book),
+        setup_bench.question(draw("bench"), numbers, made),
     )
 
 
-def _settings(draw: Draw, book: RuleBook) -> dict[str, float]:
-    pip, peep, relief = draw.pick(settings(book))
-    return {"pip": pip, "peep": peep, "relief": relief, "flow": book["flow.start"].value}
+def _settings(draw: Draw, book: RuleBook) -> tuple[Baby, dict[str, float]]:
+    """Return a baby and the settings a T-piece is drawn with for it (cmH2O, L/min)."""
+    made = baby(draw, draw.pick(BABIES), book)
+    pip, peep, relief = draw.pick(settings_of(book, made))
+    numbers = {"pip": pip, "peep": peep, "relief": relief, "flow": book["flow.start"].value}
+    return made, numbers
+
+
+def settings_of(book: RuleBook, baby: Baby) -> list[tuple[float, float, float]]:
+    """Return the (PIP, PEEP, relief) in cmH2O for a baby at which no two slips read the same."""
+    apart = 2 * book["pip.accept"].value
+    every = settings_for(book, baby)
+    told = [
+        (p, e, r)
+        for p, e, r in every
+        if r - p > apart and all(abs(p + e + more - r) > apart for more in (0.0, apart))
+    ]
+    return told or every
+
+
+def _besides(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> dict[str, float]:
+    """Return what else a question may name, in cmH2O.
+
+    ``off``: where a needle rests with the gas off; ``low``: a relief below the wanted PIP;
+    ``below``: one lower than the limit, and safe; ``before``: an earlier PIP; ``step``: a rise.
+    """
+    step = 2 * book["pip.accept"].value
+    return {
+        "off": float(draw.whole(*book["needle.drawn"].band)),
+        "low": numbers["pip"] - book["target.relief-gap"].value,
+        "below": numbers["pip"] + book["relief.margin"].value,
+        "before": numbers["pip"] - step,
+        "step": step,
+    }
 
 
 def settings(book: RuleBook) -> list[tuple[float, float, float]]:
@@ -86,14 +123,14 @@ def _order(draw: Draw, procedure: Procedure) -> Question:
     )
 
 
-def _setups(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
+def _setups(draw: Draw, named: Mapping[str, str]) -> list[Question]:
     drawn = draw.some(texts()["setup"], len(SETUPS))
     return [
         Question(
             id,
             Kind.CHOICE,
             _(asks),
-            context=setup["says"].format(**_named(numbers)),
+            context=setup["says"].format(**named),
             options=tuple(
                 Option(fault, texts()["fault"][fault]) for fault in draw.shuffled(setup["options"])
             ),
@@ -119,40 +156,51 @@ def _reason(draw: Draw, procedure: Procedure) -> Question:
     )
 
 
-def _gauge(numbers: Mapping[str, float]) -> list[Question]:
+def _meanwhile(draw: Draw, named: Mapping[str, str]) -> Question:
+    """Return what to do for a baby who does not breathe; the T-piece is ready or it is not."""
+    table = texts()["meanwhile"]
+    stage = draw.pick(table["stage"])
+    return Question(
+        "meanwhile",
+        Kind.CHOICE,
+        table["asks"],
+        context=table["says"].format(state=stage["says"].format(**named)),
+        options=tuple(Option(act, table["act"][act]) for act in draw.shuffled(table["act"])),
+        facts={"stage": stage["id"]},
+    )
+
+
+def _gauge(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
     named = _named(numbers)
-    context = _(
-        "The flow is {flow}. The relief is set to {relief}, PIP to {pip} and PEEP to {peep}."
-    ).format(**named)
-    asked = {
-        "gauge-held": _(
-            "The outlet is capped and a thumb occludes the aperture. What does the gauge show?"
-        ),
-        "gauge-released": _(
-            "The outlet is still capped and the thumb is lifted off the aperture. "
-            "What does the gauge show?"
-        ),
-        "gauge-open": _(
-            "The mask is on the outlet, held in the air away from any face, and the "
-            "aperture is open. What does the gauge show?"
-        ),
-    }
-    return [
-        Question(id, Kind.NUMBER, label, context=context, units=PRESSURE_UNITS, facts=dict(numbers))
-        for id, label in asked.items()
-    ]
+    made = []
+    for id, part in GAUGES.items():
+        table = draw.pick(texts()["gauge"][part])
+        facts = {**numbers, "stands": table["id"]}
+        made.append(
+            Question(
+                id,
+                Kind.NUMBER,
+                table["asks"],
+                context=table["says"].format(**named),
+                units=PRESSURE_UNITS,
+                facts=facts,
+            )
+        )
+    return made
 
 
 def _shift_check(draw: Draw, procedure: Procedure) -> Question:
-    others = [step for step in procedure.ids if step != "bag"]
-    # The bag is missing in every case: it is the one item a T-piece cannot do without.
-    missing = {"bag", *draw.some(others, MISSING_CHECKS - 1)}
-    done = [_(procedure[s].says) for s in draw.shuffled(procedure.ids) if s not in missing]
+    """Return what a colleague says of some items; two or three fall short of what is needed."""
+    others = draw.some([id for id in procedure.ids if id != "bag"], CHECKED - 1)
+    items = draw.shuffled(["bag", *others])
+    missing = set(draw.some(items, draw.whole(*SHORT)))
+    table = texts()["check"]
+    told = [table["short" if id in missing else "done"][id] for id in items]
     return Question(
         "shift-check",
         Kind.CHOICES,
-        _("Which items of the check are still to be done? Choose all that are missing."),
-        context=_("Before a birth a colleague has confirmed: {done}").format(done=" ".join(done)),
-        options=tuple(Option(s, _(procedure[s].says)) for s in draw.shuffled(procedure.ids)),
+        table["asks"],
+        context=table["says"].format(told=" ".join(told)),
+        options=tuple(Option(id, _(procedure[id].says)) for id in draw.shuffled(items)),
         facts={"missing": sorted(missing)},
     )
