@@ -20,7 +20,7 @@ from workbook.rules import (
     rulebook,
     superseded,
 )
-from workbook.rules.files import RULE_FILES, RuleFileError, file
+from workbook.rules.files import RULE_FILES, RuleFileError, file, published
 
 SAFETY = (
     "For education only; not a medical device. Local protocol, the device's own instructions "
@@ -60,7 +60,7 @@ def rules() -> None:
 def list_(edition: str | None) -> None:
     """List the editions, or every rule of one edition with its number and basis."""
     if edition is not None:
-        _print(rule for rule in _book(edition))
+        _print(_all(edition))
         return
     for each in editions().values():
         said = (f"{each.title}.", each.says, superseded(each))
@@ -196,10 +196,10 @@ def _site_book(path: Path, edition: str | None) -> RuleBook:
 def _all(edition: str | None) -> Iterator[Rule]:
     """Yield an edition's rules, or each rule of every edition and file once."""
     if edition is not None:
-        yield from _book(edition)
+        yield from file(edition) if edition in RULE_FILES else published(edition)
         return
     seen: set[int] = set()
-    for book in [*map(rulebook, editions()), *map(file, RULE_FILES)]:
+    for book in [*map(published, editions()), *map(file, RULE_FILES)]:
         for rule in book:
             if id(rule) not in seen:
                 seen.add(id(rule))

@@ -17,7 +17,7 @@ from workbook.rules import (
     rulebook,
     superseded,
 )
-from workbook.rules.files import DEFAULT_BODY, RULE_FILES, file
+from workbook.rules.files import DEFAULT_BODY, RULE_FILES, file, published
 
 HEAD = '[edition]\nid = "x"\ntitle = "A file"\n'
 CITED = 'source = "aha-2020"\nlocator = "not located"\nbasis = "memory"\n'
@@ -43,7 +43,7 @@ def test_a_blank_sentence_needs_no_unit_and_gives_nothing(tmp_path):
 @pytest.mark.parametrize("id", ["pip.start", "corrective.order"])
 def test_a_blank_of_an_unread_edition_claims_no_memory(id):
     """The European edition of 2025 was not read, and no value is remembered from it."""
-    assert "From memory" not in str(rulebook("erc-2025")[id])
+    assert "From memory" not in str(published("erc-2025")[id])
 
 
 def test_below_leaves_the_end_outside(tmp_path):
@@ -79,6 +79,43 @@ def test_a_file_that_is_no_edition_is_asked_for_by_name():
         rulebook("example-protocol")
 
 
+# --- what stands in for a blank
+
+LENT = {
+    "corrective.order": "textbook-2021", "corrective.try": "textbook-2021",
+    "hr.first-check": "textbook-2021", "hr.ventilate": "aha-2015", "hr.compress": "erc-2021",
+    "hr.reassess": "erc-2021", "ventilation.priority": "aha-2020", "ventilation.sign": "aha-2020",
+    "ppv.within": "aha-2025",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("edition", editions())
+@pytest.mark.parametrize("id", LENT)
+def test_what_every_lesson_needs_is_stated_by_the_edition_or_lent_by_another(id, edition):
+    """A lent rule keeps its own edition and says that it stands in; the blank stays published."""
+    rule = rulebook(edition)[id]
+    assert rule.stated
+    own = id in published(edition) and published(edition)[id].stated
+    assert rule.stands_in == (not own)
+    assert ("It stands in here" in str(rule)) == rule.stands_in
+    if rule.stands_in:
+        assert rule.edition == LENT[id]
+        assert rule.citation == published(LENT[id])[id].citation
+
+
+def test_only_what_is_named_is_lent():
+    """No pressure, oxygen or saturation of one edition is asked about as another's."""
+    assert {r.id for e in editions() for r in rulebook(e) if r.stands_in} == set(LENT)
+    assert not rulebook("erc-2025").all("oxygen.start")[0].stated
+
+
+@pytest.mark.parametrize("lends", ["3", '["rate"]', '{ aha-2020 = "rate" }', "{ aha-2020 = [1] }"])
+def test_what_an_edition_lends_is_a_list_for_each_edition(tmp_path, lends):
+    """Anything else is one sentence with its line."""
+    with pytest.raises(RuleFileError, match=r"line 4, edition: lends must give a list of rules"):
+        rules_of(tmp_path, f"lends = {lends}\n")
+
+
 # --- which edition took the place of which
 
 OF = 'title = "{id}"\nbody = "B"\npublished = "{published}"\n'
@@ -86,8 +123,8 @@ OF = 'title = "{id}"\nbody = "B"\npublished = "{published}"\n'
 
 def folder_of(tmp_path, **told):
     """Write an edition file for each (published, superseded_by), and return the folder."""
-    for id, (published, heir) in told.items():
-        text = f'[edition]\nid = "{id}"\n' + OF.format(id=id, published=published)
+    for id, (when, heir) in told.items():
+        text = f'[edition]\nid = "{id}"\n' + OF.format(id=id, published=when)
         text += f'superseded_by = "{heir}"\n' if heir else ""
         (tmp_path / f"{id}.toml").write_text(text + '[[rule]]\nid = "never read here"\n')
     return tmp_path

@@ -13,6 +13,7 @@ from typing import Any
 from workbook.language import ENGLISH, _, direction, in_force, tag
 from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step, editions
 from workbook.rules.book import PRACTICE
+from workbook.rules.rule import STANDS_IN
 from workbook.units import plain
 
 STYLE = """<style>
@@ -76,7 +77,8 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
     cited = list(dict.fromkeys(rule.citation for rule in rules))
     site = [_replaced(rule, len(rules) > 1) for rule in rules if rule.replaces is not None]
-    return _card(_kind(first, book, bool(site)), _(first.says), [*numbers, *site], cited)
+    lent = [_(STANDS_IN)] if first.stands_in else []
+    return _card(_kind(first, book, bool(site)), _(first.says), [*numbers, *lent, *site], cited)
 
 
 def step_card(step: Step) -> Shown:

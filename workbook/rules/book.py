@@ -20,7 +20,8 @@ class Edition:
     """A named published guideline of a year, and the earlier one it builds on, if any.
 
     ``published`` is a date as far as it is known: 2021, 2021-03 or 2021-03-25. ``superseded_by``
-    names the edition of the same ``body`` that took its place.
+    names the edition of the same ``body`` that took its place. ``lends`` names, by the edition that
+    states them, the rules that stand in wherever an edition gives none.
     """
 
     id: str
@@ -30,6 +31,7 @@ class Edition:
     body: str = ""
     published: str = ""
     superseded_by: str | None = None
+    lends: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

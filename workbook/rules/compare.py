@@ -12,7 +12,7 @@ from html import escape
 
 from workbook.language import N_, _
 from workbook.rules.book import PRACTICE, Edition, RuleBook
-from workbook.rules.files import editions, rulebook
+from workbook.rules.files import editions, published
 from workbook.rules.rule import Rule, RuleError
 from workbook.units import convert
 
@@ -144,7 +144,7 @@ def _html(cells: tuple[str, ...]) -> str:
 def compare(id: str, among: Iterable[str] = (), site: RuleBook | None = None) -> Comparison:
     """Return what the editions say of one rule; ``site`` adds a book with a local protocol."""
     wanted = tuple(among) or tuple(editions())
-    books = {edition: rulebook(edition) for edition in wanted}
+    books = {edition: published(edition) for edition in wanted}
     found = [(e, rule) for e, book in books.items() if id in book for rule in _own(book, id)]
     if site is not None and id in site:
         found += [(N_("your site"), rule) for rule in site.all(id) if rule.replaces is not None]

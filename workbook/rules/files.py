@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import tomllib
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -142,8 +143,25 @@ def superseded(edition: Edition) -> str:
 
 @cache
 def rulebook(edition: str = DEFAULT_EDITION) -> RuleBook:
-    """Return the rules of one edition; what it leaves open comes from common practice.
+    """Return what a course goes by: the rules of one edition, and what stands in for its blanks.
 
+    What it leaves open comes from common practice. A rule that another edition lends for a blank
+    says so: it keeps its own edition and source, and ``stands_in`` is true. Raises RuleError
+    naming the editions there are.
+    """
+    book = published(edition)
+    stated = {rule.id for rule in book if rule.stated}
+    lent = [replace(rule, stands_in=True) for rule in _lent() if rule.id not in stated]
+    taken = {rule.id for rule in lent}
+    kept = [rule for rule in book if rule.id not in taken]
+    return RuleBook(book.edition, (*kept, *lent), book.procedures)
+
+
+@cache
+def published(edition: str) -> RuleBook:
+    """Return the rules of one edition with its blanks, as editions are compared by.
+
+    What it does not speak of comes from the edition it builds on, or from common practice.
     Raises RuleError naming the editions there are.
     """
     path = DATA / f"{edition}.toml"
@@ -152,10 +170,27 @@ def rulebook(edition: str = DEFAULT_EDITION) -> RuleBook:
         raise RuleError(f"There is no edition {edition!r}; there are {known}.")
     named, rules = read_rules(path)
     if named.builds_on:
-        rules = _filled(rules, rulebook(named.builds_on).rules)
+        rules = _filled(rules, published(named.builds_on).rules)
     elif edition != PRACTICE:
         rules = _filled(rules, read_rules(DATA / f"{PRACTICE}.toml")[1])
     return RuleBook(named, rules, read_procedures())
+
+
+@cache
+def _lent() -> tuple[Rule, ...]:
+    """Return the rules that stand in wherever an edition gives none, from whoever states them."""
+    path = DATA / f"{PRACTICE}.toml"
+    made: list[Rule] = []
+    for lender, ids in read_rules(path)[0].lends:
+        if lender not in editions():
+            raise RuleFileError(path, [f"lends: there is no edition {lender!r}"])
+        rules = [rule for rule in read_rules(DATA / f"{lender}.toml")[1] if rule.stated]
+        for id in ids:
+            found = [rule for rule in rules if rule.id == id]
+            if not found:
+                raise RuleFileError(path, [f"lends: {lender} states no {id}"])
+            made += found
+    return tuple(made)
 
 
 @cache

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import pint
 
 NOT_STATED = N_("not stated here; see the printed edition")
+STANDS_IN = N_("It stands in here: the edition asked about gives none.")
 
 
 class Basis(StrEnum):
@@ -154,6 +155,7 @@ class Rule:
 
     ``low`` and ``high`` are floats in ``unit``; ``below`` says that ``high`` itself lies outside.
     A ``blank`` rule, or one with a unit and no number, is not known here: asking raises RuleError.
+    A rule that ``stands_in`` is another edition's, lent to one that gives none.
     """
 
     id: str
@@ -168,6 +170,7 @@ class Rule:
     replaces: Rule | None = field(default=None, repr=False)
     below: bool = False
     blank: bool = False
+    stands_in: bool = False
 
     @property
     def stated(self) -> bool:
@@ -255,7 +258,8 @@ class Rule:
                 speaker=old.speaker, other=old.text.rstrip(".")
             )
         source = _("Source: {source}").format(source=self.citation)
-        return f"{_(self.says)}{band} {source}{site}"
+        lent = f" {_(STANDS_IN)}" if self.stands_in else ""
+        return f"{_(self.says)}{band} {source}{lent}{site}"
 
     def under(self, edition: str) -> Rule:
         """Return the same rule filed under another edition."""

@@ -12,6 +12,7 @@ from workbook.rules.book import Edition
 from workbook.rules.reading import Reading
 
 _KEYS = ("id", "title", "says", "builds_on", "body", "published", "superseded_by")
+_LENDS = "lends"
 _DATE = re.compile(r"\d{4}(-\d{2}){0,2}")
 _FIRST = "-01"  # stands for a month or day that is not known, to make a whole date
 _MONTHS = (
@@ -25,7 +26,7 @@ def build_edition(reading: Reading, table: object) -> Edition:
     if not isinstance(table, dict):
         reading.problem("edition", None, "the [edition] table is missing")
         return Edition("?", "?")
-    reading.unknown("edition", None, table, set(_KEYS))
+    reading.unknown("edition", None, table, {*_KEYS, _LENDS})
     for key in ("id", "title"):
         if not isinstance(table.get(key), str):
             reading.problem("edition", None, f"{key} is missing")
@@ -35,7 +36,16 @@ def build_edition(reading: Reading, table: object) -> Edition:
     if not _is_date(table.get("published", "")):
         says = f"published {table['published']!r} is no date such as 2025, 2025-10 or 2025-10-22"
         reading.problem("edition", None, says, "published")
-    return Edition(**{"id": "?", "title": "?"} | {k: table[k] for k in _KEYS if k in table})
+    told = {"id": "?", "title": "?"} | {k: table[k] for k in _KEYS if k in table}
+    return Edition(**told, lends=_lends(reading, table.get(_LENDS, {})))
+
+
+def _lends(reading: Reading, table: Any) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    ids = table.values() if isinstance(table, dict) else [None]
+    if not all(isinstance(each, list) and all(isinstance(i, str) for i in each) for each in ids):
+        reading.problem("edition", None, "lends must give a list of rules for each edition", _LENDS)
+        return ()
+    return tuple((edition, tuple(each)) for edition, each in table.items())
 
 
 def _is_date(text: Any) -> bool:
