@@ -8,9 +8,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks, raise_pip, raise_plays
+from graders import checks, heart_and_chest, raise_pip, raise_plays
 from graders.verdict import Finding, Verdict
-from workbook.cases import Case, Question, predictions, seal, starting, two_editions
+from workbook.cases import Case, Question, predictions, starting, two_editions
 from workbook.cases.pressure_targets import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
 from workbook.language import N_, _
 from workbook.rules import Rule, RuleBook
@@ -22,7 +22,7 @@ POINTS = {
     **dict.fromkeys(GAUGES, 1.0),
     **dict.fromkeys((*predictions.NUMBERS[:3], *predictions.CHOICES), 1.0),
     predictions.NUMBERS[3]: 1.0,
-    **dict.fromkeys(seal.QUESTIONS, 2.0),
+    **heart_and_chest.POINTS,
     raise_pip.QUESTION: raise_pip.points(),
 }
 
@@ -52,7 +52,7 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     answers |= {id: in_unit(right_reading(case[id], book)) for id in predictions.NUMBERS}
     for id in predictions.CHOICES:
         answers[id] = predictions.pair_id(offered_pairs(case[id], book)["right"])
-    answers |= {id: seal.found(case[id].facts, book) for id in seal.QUESTIONS}
+    answers |= heart_and_chest.model_answers(case, book)
     answers[raise_pip.QUESTION] = raise_plays.expert(case[raise_pip.QUESTION], book)
     return answers
 
@@ -63,8 +63,8 @@ def in_unit(value: float, unit: str = "cmH2O") -> dict[str, str]:
 
 
 def _is_critical(asked: Question, book: RuleBook) -> bool:
-    if asked.id in seal.QUESTIONS:
-        return seal.found(asked.facts, book) in ("blocked", "stiff")
+    if asked.id in heart_and_chest.POINTS:
+        return heart_and_chest.is_critical(asked, book)
     return asked.id == raise_pip.QUESTION
 
 
@@ -242,28 +242,13 @@ def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 _NO_BELIEF = ("nothing-left", "flow-spares-peep", "more-flow-less-pressure")
 
 
-# --- the chest
-
-
-def _seal(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    chosen, right = _chosen(asked, value), seal.found(asked.facts, book)
-    if chosen is None:
-        return _no_such_choice(asked, book)
-    rule = book["reading.pip-not-reached" if right == "leak" else "reading.not-volume"]
-    says = _(key()["seal"]["explains"][right])
-    if chosen == right:
-        return _met(asked, says, rule, N_("Right. {why}"))
-    belief = key()["seal"]["beliefs"].get(f"{right}>{chosen}", "")
-    return _missed(asked, says, rule, belief, critical=belief == "pressure-is-volume")
-
-
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
     **dict.fromkeys(TARGETS, _target),
     two_editions.QUESTION: _two,
     **dict.fromkeys(GAUGES, _gauge),
     **dict.fromkeys(predictions.NUMBERS, _predicted),
     **dict.fromkeys(predictions.CHOICES, _pair),
-    **dict.fromkeys(seal.QUESTIONS, _seal),
+    **dict.fromkeys(heart_and_chest.POINTS, heart_and_chest.marks),
     raise_pip.QUESTION: raise_pip.marks,
 }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from graders import raise_plays
+from graders import heart_and_chest_plays, raise_plays
 from graders.pressure_targets import (
     baby_of,
     in_unit,
@@ -15,7 +15,7 @@ from graders.pressure_targets import (
     reading_slips,
     statement,
 )
-from workbook.cases import Case, predictions, seal, starting, two_editions
+from workbook.cases import Case, predictions, starting, two_editions
 from workbook.cases.pressure_targets import GAUGES, TARGETS
 from workbook.cases.raise_pip import QUESTION as RAISE
 from workbook.rules import RuleBook, rulebook
@@ -39,7 +39,14 @@ def shows(case: Case, misconception: str, book: RuleBook | None = None) -> bool:
 def _answers(case: Case, book: RuleBook, belief: str) -> Answers:
     """Return the answers that somebody who holds a belief gives differently."""
     made: Answers = {}
-    for part in (_sets, _statements, _needles, _predictions, _seals, _raises):
+    for part in (
+        _sets,
+        _statements,
+        _needles,
+        _predictions,
+        heart_and_chest_plays.answers,
+        _raises,
+    ):
         made |= part(case, book, belief)
     return made
 
@@ -89,18 +96,6 @@ def _predictions(case: Case, book: RuleBook, belief: str) -> Answers:
     return made
 
 
-def _seals(case: Case, book: RuleBook, belief: str) -> Answers:
-    made: Answers = {}
-    shown_by = key()["seal"]["beliefs"].values()
-    for id in seal.QUESTIONS if belief in shown_by else ():
-        right = seal.found(case[id].facts, book)
-        for pair, shown in key()["seal"]["beliefs"].items():
-            is_, chosen = pair.split(">")
-            if shown == belief and is_ == right:
-                made[id] = chosen
-    return made
-
-
 def _raises(case: Case, book: RuleBook, belief: str) -> Answers:
     asked, mistake = case[RAISE], raise_plays.BELIEFS.get(belief, "")
     if not mistake or not raise_plays.shows_at_bench(asked, mistake, book):
@@ -111,7 +106,7 @@ def _raises(case: Case, book: RuleBook, belief: str) -> Answers:
 _SPOKEN: Mapping[str, Callable[[], tuple[str, ...]]] = {
     "sets": lambda: tuple(said["belief"] for said in key()["set"].values()),
     "two": lambda: tuple(key()["two"].values()),
-    "seal": lambda: tuple(key()["seal"]["beliefs"].values()),
+    "chest": heart_and_chest_plays.beliefs,
     "raise": lambda: tuple(raise_plays.BELIEFS),
 }
 _PAIRS = (

@@ -12,9 +12,9 @@ from graders.raise_slips import PARTS, Bounds, Run, slips
 from graders.verdict import Finding
 from workbook.bench import Bench, Hands
 from workbook.cases import Question
-from workbook.cases.raise_pip import QUESTION, ceiling, moves_from, step
+from workbook.cases.raise_pip import QUESTION, enough, first_inflations, moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
-from workbook.cases.starting import Baby, wanted
+from workbook.cases.starting import Baby, ceiling, wanted
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
@@ -50,7 +50,6 @@ def bounds_of(asked: Question, book: RuleBook) -> Bounds:
     """Return what the rules ask of a run for a question's baby."""
     facts, bench = asked.facts, Bench.from_data(asked.facts["bench"])
     ordinary = longest(book).band[1]
-    low, high = step(book).band
     return Bounds(
         shortest=book["inflation-time.least"].value,
         longest=ordinary,
@@ -58,8 +57,9 @@ def bounds_of(asked: Question, book: RuleBook) -> Bounds:
         share=book["raise.share"].value / 100,
         rate=rate_band(book),
         gap=book["raise.gap"].value,
-        step=(low, high),
-        inflations=int(book["raise.inflations"].value),
+        step=step(book).band,
+        first=first_inflations(book),
+        inflations=enough(book),
         ceiling=facts["ceiling"],
         top=facts["top"],
         accept=book["pip.accept"].value,

@@ -18,6 +18,7 @@ from workbook.bench.story import Stretch, reading, story
 
 PARTS = ("hold", "length", "count", "steps", "limit", "rest", "stop")
 AT_LIMIT = 0.5  # of a cmH2O below the relief's limit: the needle no longer follows the control
+SPARE = 0.5  # s beyond an edition's longest first inflation
 TWICE = 2.0
 
 
@@ -32,6 +33,7 @@ class Bounds:
     rate: tuple[float, float]
     gap: float
     step: tuple[float, float]
+    first: tuple[int, float]
     inflations: int
     ceiling: float
     top: float
@@ -113,6 +115,12 @@ class Run:
         stands = {**self.bench.positions, "pip": position}
         return reading(tuple(stands[name] for name in DIALS), held=True)
 
+    def reaches(self, stretch: Stretch) -> float:
+        """Return what PIP reads as its control and the relief stand, the others as at the start."""
+        turned = {name: stretch.at(name) for name in ("pip", "relief")}
+        stands = {**self.bench.positions, **turned}
+        return reading(tuple(stands[name] for name in DIALS), held=True)
+
     @property
     def raised(self) -> list[tuple[Level, Level]]:
         """Return the steps up, from one level to the next."""
@@ -144,7 +152,7 @@ def _hold(run: Run) -> Slip | None:
 def _length(run: Run) -> Slip | None:
     bounds = run.bounds
     long = [i for i in run.inflations if i.length > bounds.long and not i.turned]
-    if long:
+    if long and not _are_first(long, bounds):
         return Slip("held-long", long[0].start, now=long[0].length)
     counted = [i for i in run.inflations if i.length <= bounds.long]
     if not counted:
@@ -156,6 +164,12 @@ def _length(run: Run) -> Slip | None:
         if len(found) > spare:
             return Slip(cause, found[0].start, now=mean(i.length for i in found))
     return None
+
+
+def _are_first(long: list[Inflation], bounds: Bounds) -> bool:
+    """Say whether long inflations are those that the edition itself begins with."""
+    count, longest = bounds.first
+    return len(long) <= count and all(i.length <= longest + SPARE for i in long)
 
 
 def _count(run: Run) -> Slip | None:
@@ -175,7 +189,7 @@ def _count(run: Run) -> Slip | None:
 
 
 def _steps(run: Run) -> Slip | None:
-    (least, most), accept = run.bounds.step, run.bounds.accept
+    most, accept = run.bounds.step[1], run.bounds.accept
     if not run.raised:
         return Slip("never-raised", run.hands.duration, now=run.shows(run.levels[-1].position))
     if not run.inflations:
@@ -183,10 +197,7 @@ def _steps(run: Run) -> Slip | None:
     for step in run.raised:
         if run.size(step) > most + accept:
             return _leap(run, step)
-    small = [s for s in run.raised if run.size(s) < least - accept and not _is_capped(run, s)]
-    if 2 * len(small) > len(run.raised):
-        return Slip("steps-small", small[0][1].start, now=run.size(small[0]))
-    return None
+    return None  # a cautious smaller step is no error
 
 
 def _leap(run: Run, step: tuple[Level, Level]) -> Slip:
@@ -197,17 +208,11 @@ def _leap(run: Run, step: tuple[Level, Level]) -> Slip:
     return Slip(cause, step[1].start, run.shows(step[0].position), run.size(step))
 
 
-def _is_capped(run: Run, step: tuple[Level, Level]) -> bool:
-    """Say whether a step is small because the limit is near."""
-    return run.shows(step[1].position) >= run.bounds.top - run.bounds.step[0] / 2
-
-
 def _limit(run: Run) -> Slip | None:
     bounds = run.bounds
-    over = [s for s in run.stretches if run.shows(s.at("pip")) > bounds.ceiling + bounds.accept]
-    over = [s for s in over if s.at("pip") > run.bench.positions["pip"]]
+    over = [s for s in run.stretches if run.reaches(s) > bounds.ceiling + bounds.accept]
     if over:
-        return Slip("past-ceiling", over[0].start, now=run.shows(over[0].at("pip")))
+        return Slip("past-ceiling", over[0].start, now=run.reaches(over[0]))
     stands = _at_limit(run)
     if stands is not None:
         return Slip("against-relief", stands.start, now=run.shows(stands.at("pip")))

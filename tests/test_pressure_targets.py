@@ -6,6 +6,7 @@ from collections import Counter
 
 import pytest
 
+from graders import heart_and_chest
 from graders.marking import mark, mark_all, model_answers
 from graders.misconceptions import misconceptions
 from graders.personas import answers_of, played, shows
@@ -13,8 +14,8 @@ from graders.pressure_targets import POINTS, key, right_set
 from graders.pressure_targets_plays import _answers
 from graders.raise_plays import BELIEFS
 from tests.drawn_targets import cases, drawn
-from workbook.cases import Kind, case, predictions, seal, starting, two_editions
-from workbook.cases.pressure_targets import EXERCISE, GAUGES, TARGETS, texts
+from workbook.cases import Kind, case, heart_first, predictions, seal, starting, two_editions
+from workbook.cases.pressure_targets import EXERCISE, GAUGES, TARGETS, chest_texts, texts
 from workbook.rules import Basis, editions, rulebook
 from workbook.rules.protocol import EXAMPLE, overlay
 from workbook.rules.protocolfile import read_protocol
@@ -183,7 +184,10 @@ def test_two_editions_are_of_different_bodies_and_really_differ():
         assert len(set(said.values())) == len(said) == 5
 
 
-@pytest.mark.parametrize("id", [*TARGETS, "two-editions", *predictions.CHOICES, *seal.QUESTIONS])
+CHEST = [id for id in heart_and_chest.POINTS if id != "corrective"]
+
+
+@pytest.mark.parametrize("id", [*TARGETS, "two-editions", *predictions.CHOICES, *CHEST])
 @pytest.mark.parametrize("value", ["nothing", 3, ["a"], {"a": 1}, True])
 def test_a_choice_nobody_offered_earns_nothing_and_says_why(id, value):
     """Nonsense of any type is zero points and one sentence, never an error."""
@@ -226,9 +230,13 @@ def test_the_key_names_only_what_exists():
     """The marker's data speaks of slips, claims and kinds that are there."""
     assert set(key()["two"]) < set(texts()["two"])
     assert set(key()["explains"]) == {*predictions.NUMBERS, *predictions.CHOICES}
-    assert set(key()["seal"]["explains"]) == set(seal.KINDS)
-    for pair in key()["seal"]["beliefs"]:
-        assert set(pair.split(">")) <= set(seal.KINDS)
+    chest, acts = heart_and_chest.key(), set(chest_texts()["seal"]["option"])
+    assert set(chest["seal"]["explains"]) == set(seal.KINDS)
+    assert set(chest["heart"]["explains"]) == set(heart_first.SITUATIONS)
+    for pair in chest["seal"]["beliefs"]:
+        kind, act = pair.split(">")
+        assert kind in seal.KINDS
+        assert act in acts - {seal.KINDS[kind].first}
 
 
 @pytest.mark.parametrize("edition", editions())

@@ -13,7 +13,7 @@ from workbook import target_practice as practice
 from workbook.bench import Bench, read_hands
 from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
-from workbook.cases import Question, predictions
+from workbook.cases import Question, corrective, predictions
 from workbook.cases.setup_order import PRESSURE_UNITS
 from workbook.language import number
 from workbook.lesson import opened, question_of
@@ -28,6 +28,7 @@ from workbook.target_studies import TARGET_STUDIES
 from workbook.units import convert, plain
 
 LESSON = "3_pressure_targets"
+ACTS = ("corrective.order", "ventilation.sign")  # of the edition, or lent by the textbook
 
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> TargetsLesson:
@@ -140,8 +141,17 @@ class TargetsLesson(StartsLesson):
         return str(table["row"]).format(flow=plain(facts["to"], "L/min"))
 
     def _chests(self) -> cards.Shown:
-        table = self.data["chest"]
-        return told_table(table["title"], table["columns"], table["rows"])
+        return self._told("chest")
+
+    def _acts(self) -> cards.Shown:
+        """Return what comes next by heart rate and chest, and the corrective steps in order."""
+        table = self.data["corrective"]
+        return cards.stack([self._told("acts"), cards.numbered(table["title"], table["steps"])])
+
+    def _told(self, name: str) -> cards.Shown:
+        table = self.data[name]
+        rows = [[self._fill(cell) for cell in row] for row in table["rows"]]
+        return told_table(table["title"], table["columns"], rows)
 
     def _why(self, table: Table) -> cards.Shown:
         """Add the cards of the two editions, or of the units, that were compared."""
@@ -151,12 +161,18 @@ class TargetsLesson(StartsLesson):
             "units": [(file("gas"), f"unit.{each}") for each in (UNIT, unit)],
         }
         more = compared.get(table.get("also_shows", ""), [])
-        return cards.stack([super()._why(table), *(cards.rule_card(*each) for each in more)])
+        parts = [super()._why(table), *(cards.rule_card(*each) for each in more)]
+        if table.get("also_shows") == "acts":
+            parts += [self._lent(corrective.rule_or_textbook(self.book, id)) for id in ACTS]
+        if "evidence" in table:
+            found = [cards.rule_card(self.book, id) for id in table["evidence"]]
+            parts.append(cards.folded(self.data["words"]["evidence"], cards.stack(found)))
+        return cards.stack(parts)
 
     # --- gauge and chest
 
     def strip(self, n: int) -> None:
-        """Give the n-th strip with its chest in words to judge, with feedback."""
+        """Give the n-th picture of needle and chest to act on, with feedback."""
         asked, says = list(self.drawn.strips.values())[n], self.data["strips"]
         question = replace(asked, id=f"strip-{n}", help=self._fill(says["help"]))
 
@@ -220,6 +236,7 @@ Find = Callable[[Stretch, Bench], bool]
 # What can be seen in a stretch that lasts long enough to be read.
 FINDS: Mapping[str, Find] = {
     "open-held": lambda s, _: s.held and s.outlet == "open",
+    "sealed-released": lambda s, _: not s.held and s.outlet == "lung" and s.at("leak") == 0,
     "sealed-held": lambda s, _: s.held and s.outlet == "lung" and s.at("leak") == 0,
     "leaky-held": lambda s, _: s.held and s.at("leak") > 0,
     "leaky-released": lambda s, _: s.touched == "release" and s.at("leak") > 0,
@@ -235,11 +252,12 @@ _SHOWS: Mapping[str, Callable[[TargetsLesson], cards.Shown]] = {
     "leak": TargetsLesson._leaking,
     "flow": TargetsLesson._flowing,
     "chests": TargetsLesson._chests,
+    "acts": TargetsLesson._acts,
 }
 
 
 def _by_model(table: Table) -> bool:
-    return table.get("also_shows") not in ("editions", "mark", "units", "chests")
+    return table.get("also_shows") not in ("editions", "mark", "units", "chests", "acts")
 
 
 def _of(asked: Question) -> dict[str, Any]:

@@ -10,17 +10,18 @@ from typing import Any
 from workbook.bench import DIALS
 from workbook.cards import shown
 from workbook.cases import Draw, Question, predictions, raise_pip, seal, starting, two_editions
-from workbook.cases.pressure_targets import GROUPS, NUMBERED, needles, texts
-from workbook.cases.setup_order import settings
+from workbook.cases.corrective import rule_or_textbook
+from workbook.cases.pressure_targets import GROUPS, NUMBERED, chest_texts, needles, texts
 from workbook.language import _, number
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import Rule, RuleBook, compare, editions
 from workbook.units import convert, plain
 
 UNIT = "cmH2O"
-OTHERS = ("mmHg", "kPa")  # units whose numbers differ clearly from those in cmH2O
+UNITS = ("mmHg", "kPa")  # units whose numbers differ clearly from those in cmH2O
 NEEDLES = ("mark", "read-steps", "read-all", "unit-steps", "unit-all", "worked")
 FIRST = "blocked"  # the strip that is predicted: a needle that looks right
+OTHERS = ("over", "stiff")  # the strips that are practised after it
 TELL_APART = {
     "leak": {"right", "leak-unseen", "leak-spares-peep", "leak-spares-pip"},
     "to": {"right", "flow-any-time", "peep-proportional", "flow-spares-pip"},
@@ -89,7 +90,7 @@ class Drawn:
     @cached_property
     def units(self) -> dict[str, str]:
         """Return the unit that each part about units asks for."""
-        first, second = self.draw("practice-units").shuffled(OTHERS)
+        first, second = self.draw("practice-units").shuffled(UNITS)
         return {"worked": first, "unit-steps": first, "unit-all": second}
 
     # --- what the gauge will show
@@ -128,17 +129,12 @@ class Drawn:
 
     @cached_property
     def strips(self) -> dict[str, Question]:
-        """Return one strip of each kind, the one to predict first."""
-        found: dict[str, Question] = {}
-        n = 0
-        while len(found) < len(seal.KINDS):
-            draw, n = self.draw(f"practice-seal-{n}"), n + 1
-            for asked in seal.questions(
-                draw, GROUPS, settings(self.book), self.book, texts()["seal"]
-            ):
-                found.setdefault(seal.found(asked.facts, self.book), asked)
-        others = self.draw("practice-seal").shuffled(k for k in seal.KINDS if k != FIRST)
-        return {kind: found[kind] for kind in (FIRST, *others)}
+        """Return the strips of the lesson by kind, the one to predict first."""
+        draw, says = self.draw("practice-seal"), chest_texts()["seal"]
+        return {
+            kind: seal.question("strip", kind, draw, GROUPS, self.book, says)
+            for kind in (FIRST, *draw.shuffled(OTHERS))
+        }
 
     @cached_property
     def raised(self) -> Question:
@@ -150,7 +146,7 @@ class Drawn:
         """Return the rules for a step of PIP and for the highest one, for that baby."""
         facts = self.raised.facts
         met = starting.Baby(facts["weeks"], facts["bench"]["weight"])
-        return raise_pip.step(self.book), raise_pip.ceiling(self.book, met)
+        return raise_pip.step(self.book), starting.ceiling(self.book, met)
 
     # --- in words
 
@@ -207,12 +203,15 @@ class Drawn:
         return told
 
     def _of_chest(self) -> dict[str, str]:
-        strip, ordinary = self.strips[FIRST].facts, self.book["raise.inflations"]
+        strip = self.strips[FIRST].facts
         ceiling = self.raised.facts["ceiling"]
         return {
+            "first": rule_or_textbook(self.book, "hr.first-check").text,
+            "reassess": rule_or_textbook(self.book, "hr.reassess").text,
+            "compress": rule_or_textbook(self.book, "hr.compress").text,
             "chest_pip": plain(round(seal.levels(strip)[0]), UNIT),
             "step": raise_pip.step(self.book).text,
-            "inflations": number(ordinary.value),
+            "inflations": number(raise_pip.enough(self.book)),
             "ceiling": plain(ceiling, UNIT),
         }
 

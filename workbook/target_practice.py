@@ -73,18 +73,13 @@ def _on_number(value: Any, wanted: Wanted, says: Says, words: Mapping[str, str])
 
 
 def on_strip(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedback:
-    """Return feedback on a strip and a chest: what it is, what tells, what is done first."""
-    kind = seal.found(asked.facts, book)
-    held = seal.levels(asked.facts)[0]
-    words = {
-        "held": plain(round(held), UNIT),
-        "pip": plain(asked.facts["pip"], UNIT),
-        "taken": plain(round(seal.volume(asked.facts), 1), "mL/kg"),
-    }
-    slip = says["slips"].get(f"{kind}>{value}", "")
+    """Return feedback on a needle and a chest: what overlooks what, and what is done first."""
+    kind, first = seal.found(asked.facts, book), seal.first(asked.facts, book)
+    words = {"taken": plain(round(seal.volume(asked.facts), 1), "mL/kg")}
+    slip = "" if value == first else says["slips"][str(value)]
     told = f"{slip} {says[kind]}".strip().format_map(words)
-    rule = book["reading.pip-not-reached" if kind == "leak" else "reading.not-volume"]
-    return _one(line(value == kind, told, rule), says)
+    rule = book["volume.window"]
+    return _one(line(value == first, told, rule), says)
 
 
 def _one(made: rate_practice.Line, says: Says) -> Feedback:

@@ -1,11 +1,11 @@
-"""What one inflation brings, by the model."""
+"""What one inflation brings, and what of it leaks, by the model."""
 
 from __future__ import annotations
 
 from functools import lru_cache
 
 from workbook.bench import circuit_at
-from workbook.physics import Action, Lung, advance, start
+from workbook.physics import Action, Circuit, Lung, advance, settled_breath, start
 
 STEP = 0.01  # s of the stepper: the volume is asked for, not the course of it
 SHARE = 1 / 3  # of a cycle that an inflation lasts in the usual count
@@ -21,3 +21,13 @@ def inflated(positions: tuple[tuple[str, int], ...], lung: Lung, rate: float) ->
     rest = start(circuit_at(dict(positions)), lung)
     held = [Action(0.0, "occlude")]
     return advance(rest, lung, held, 60 / rate * SHARE, STEP).volume - rest.volume
+
+
+@lru_cache(maxsize=1024)
+def leaking(circuit: Circuit, lung: Lung, rate: float) -> tuple[float, float, float]:
+    """Return the share (percent) of an inflation's gas that leaks, and the needle's two ends.
+
+    The needle's top and rest are in cmH2O, once the breaths repeat themselves.
+    """
+    breath = settled_breath(circuit, lung, rate, 60 / rate * SHARE, STEP)
+    return breath.leak_percent, breath.pip, breath.peep

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import predictions, raise_pip, seal, starting, two_editions
+from workbook.cases import (
+    corrective,
+    cpap,
+    heart_first,
+    leaks,
+    predictions,
+    raise_pip,
+    seal,
+    starting,
+    two_editions,
+)
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.setup_order import PRESSURE_UNITS, settings
+from workbook.cases.setup_order import PRESSURE_UNITS
 from workbook.language import data
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import RuleBook
@@ -40,8 +50,25 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
         two_editions.question(draw("two-editions"), GROUPS, book, texts()["two"]),
         *_gauges(draw("gauges"), book),
         *predictions.questions(draw("predictions"), book, texts()["predict"]),
-        *seal.questions(draw("seal"), GROUPS, settings(book), book, texts()["seal"]),
+        *_chest(draw, book),
         raise_pip.question(draw("raise"), GROUPS, book, texts()["raise"]),
+    )
+
+
+def chest_texts() -> Mapping[str, Any]:
+    """Return what the questions on gauge, chest and heart rate say."""
+    return data(Path(__file__).with_name("gauge_and_chest.toml"))
+
+
+def _chest(draw: Callable[[str], Draw], book: RuleBook) -> tuple[Question, ...]:
+    """Return the questions on gauge, chest and heart rate."""
+    says = chest_texts()
+    return (
+        leaks.question(draw("leaks"), book, says["leaks"]),
+        *seal.questions(draw("seal"), GROUPS, book, says["seal"]),
+        *heart_first.questions(draw("heart"), GROUPS, book, says["heart"]),
+        corrective.question(draw("corrective"), book, says["corrective"]),
+        cpap.question(draw("cpap"), GROUPS, book, says["cpap"]),
     )
 
 

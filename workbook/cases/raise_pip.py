@@ -7,12 +7,23 @@ from collections.abc import Mapping
 from typing import Any
 
 from workbook.bench import DIALS, Bench, circuit_at
+from workbook.cases import corrective
 from workbook.cases.draw import Draw
 from workbook.cases.inflation import inflated
 from workbook.cases.question import Kind, Question
 from workbook.cases.rhythms import longest, rate_band, rates
 from workbook.cases.setup_bench import set_for
-from workbook.cases.starting import Baby, baby, ends, one, stated, wanted, whose
+from workbook.cases.starting import (
+    TEXTBOOK,
+    Baby,
+    baby,
+    ceiling,
+    ends,
+    highest_relief,
+    one,
+    wanted,
+    whose,
+)
 from workbook.language import _, number
 from workbook.physics import Lung, set_pip
 from workbook.physics import coefficients as c
@@ -20,7 +31,6 @@ from workbook.rules import Rule, RuleBook, rulebook
 from workbook.units import plain
 
 QUESTION = "raise"
-TEXTBOOK = "textbook-2021"  # where an edition names no ceiling and no step, its numbers are shown
 GUESSES = 6  # of where the chest begins to move, before halving ends the search
 LEAST = 1e-3  # mL; no click is taken to add less
 MARGIN = 0.5  # of a cmH2O: the chest moves this much before the drawn PIP
@@ -50,21 +60,30 @@ def question(
     )
 
 
-def ceiling(book: RuleBook, met: Baby) -> Rule | None:
-    """Return the highest PIP for a baby: the edition's, else the textbook's."""
-    found = stated(book, "pip.ceiling", met)
-    return found or stated(rulebook(TEXTBOOK), "pip.ceiling", met)
-
-
 def step(book: RuleBook) -> Rule:
     """Return how far PIP is raised at a time: the edition's step, else the textbook's."""
     return book["pip.step"] if "pip.step" in book else rulebook(TEXTBOOK)["pip.step"]
 
 
+def enough(book: RuleBook) -> int:
+    """Return how many inflations a step is looked at for: the edition's, else an assumption."""
+    rule = corrective.tries(book)
+    return int(rule.value if rule.low is None else rule.low)
+
+
+def first_inflations(book: RuleBook) -> tuple[int, float]:
+    """Return how many long inflations an edition begins with, and the longest (s); 0 for none."""
+    ids = ("inflations.first", "inflations.first-time")
+    count, time = ([r for r in book.all(id) if r.stated] if id in book else [] for id in ids)
+    if not count or not time or not count[0].value:
+        return 0, 0.0
+    return int(count[0].value), time[0].band[1]
+
+
 def _drawn(draw: Draw, met: Baby, book: RuleBook) -> dict[str, Any]:
     rules, limit = wanted(book, met), ceiling(book, met)
-    relief = one(rules["relief"])
-    top = relief if limit is None else min(relief, one(limit))
+    # No higher than the baby's ceiling: a relief guards more than the hand does.
+    relief = top = highest_relief(book, met)
     room = book["raise.room"].value
     # A site's relief may leave little room above the starting PIP; then the case begins lower.
     pip = min(ends(rules["pip"])[0], top - 2 * room - book["pip.accept"].value)
@@ -87,13 +106,23 @@ def _told(facts: Mapping[str, Any], met: Baby, book: RuleBook) -> dict[str, str]
     low, high = rate_band(book)
     numbers = {k: plain(facts[k], "cmH2O") for k in ("pip", "peep", "relief", "ceiling")}
     return {
-        **numbers, "notes": _notes(book, met), "flow": plain(facts["flow"], "L/min"),
+        **numbers, "begun": _begun(book), "notes": _notes(book, met),
+        "flow": plain(facts["flow"], "L/min"),
         "baby": met.says, "whose": whose(book),
         "rate": plain(facts["rate"], "1/min"), "step": step(book).text,
         "band": _("{low} to {high}").format(low=number(low), high=plain(high, "1/min")),
         "longest": longest(book).text,
-        "inflations": number(book["raise.inflations"].value),
+        "inflations": number(enough(book)),
     }  # fmt: skip
+
+
+def _begun(book: RuleBook) -> str:
+    """Return a sentence where the edition begins with long inflations: the case is after them."""
+    count, _longest = first_inflations(book)
+    if not count:
+        return ""
+    says = _(" The {count} long inflations that {edition} begins with are given.")
+    return says.format(count=number(count), edition=book.edition.title)
 
 
 def _notes(book: RuleBook, met: Baby) -> str:

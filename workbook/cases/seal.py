@@ -1,8 +1,13 @@
-"""What the gauge and the chest tell together: a leak, a blocked airway, a stiff lung, or fine."""
+"""Gauge, chest and heart rate together: what is done first, in a drawn situation.
+
+A low needle proves a leak; a full one does not exclude one. So where the chest does not move, mask
+and position come first whatever the needle shows.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -13,86 +18,110 @@ from workbook.cases.inflation import SHARE, inflated
 from workbook.cases.question import Kind, Later, Option, Question
 from workbook.cases.rhythms import rates
 from workbook.cases.setup_bench import set_for
-from workbook.cases.starting import baby
-from workbook.language import _
+from workbook.cases.starting import baby, settings_for
+from workbook.language import number
 from workbook.physics import Action, Lung, simulate
 from workbook.physics import coefficients as c
 from workbook.physics.coefficients import Coefficient
-from workbook.rules import Basis, RuleBook
+from workbook.rules import Basis, RuleBook, RuleError
 from workbook.units import plain
 
 QUESTIONS = ("seal-1", "seal-2", "seal-3")
-KINDS = ("leak", "blocked", "stiff", "fine")
 SHUT = Coefficient(
     0.005, "mL/cmH2O", "what a blocked airway takes up: almost nothing", "an assumption",
     Basis.ASSUMPTION,
 )  # fmt: skip
 INFLATIONS, STEP, EVERY = 3, 0.02, 0.02  # of a strip; times in s
+ROOM = 1.25  # of what is drawn, kept free above it in a picture of the chest
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """What is drawn: how the chest moves, what was told, and which act comes first."""
+
+    chest: str
+    told: str
+    first: str
+    lung: str = ""  # the rule on what an inflation brings; nothing where the airway is blocked
+
+
+KINDS: Mapping[str, Situation] = {
+    "leak": Situation("", "fresh", "mask", "seal.fine"),
+    "blocked": Situation("still", "fresh", "mask"),
+    "little": Situation("little", "fresh", "mask", "seal.stiff"),
+    "stiff": Situation("little", "done", "raise", "seal.stiff"),
+    "over": Situation("much", "rising", "lower", "seal.over"),
+    "fine": Situation("well", "rising", "on", "seal.fine"),
+}
+FRESH = tuple(kind for kind, each in KINDS.items() if each.told == "fresh")
+OTHERS = tuple(kind for kind in KINDS if kind not in FRESH)
 
 
 def questions(
-    draw: Draw,
-    groups: tuple[str, ...],
-    numbers: list[tuple[float, float, float]],
-    book: RuleBook,
-    texts: Mapping[str, Any],
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
 ) -> list[Question]:
-    """Return three strips: a leak, a lung that gas does not enter, and a third one."""
-    blocked = draw.pick(("blocked", "stiff"))
-    third = draw.pick([kind for kind in KINDS if kind not in ("leak", blocked)])
-    kinds = draw.shuffled(("leak", blocked, third))
+    """Return three situations: one before any corrective step, two of the other kinds."""
+    kinds = draw.shuffled([draw.pick(FRESH), *draw.some(OTHERS, 2)])
     return [
-        _question(id, kind, draw, groups, numbers, book, texts)
+        question(id, kind, draw, groups, book, texts)
         for id, kind in zip(QUESTIONS, kinds, strict=True)
     ]
 
 
-def _question(
+def question(
     id: str,
     kind: str,
     draw: Draw,
     groups: tuple[str, ...],
-    numbers: list[tuple[float, float, float]],
     book: RuleBook,
     texts: Mapping[str, Any],
 ) -> Question:
-    facts = _drawn(kind, draw, groups, numbers, book)
+    """Return a drawn situation of a kind."""
+    facts = _drawn(kind, draw, groups, book)
     settings = ("flow", "relief", "pip", "peep")
     said = {k: plain(facts[k], "L/min" if k == "flow" else "cmH2O") for k in settings}
-    chest = texts["chest"][moves(facts, book)]
+    stands = texts["stands"].format_map({**said, "kg": plain(facts["kg"], "kg")})
     return Question(
         id,
         Kind.CHOICE,
         texts["asks"],
-        context=texts["stands"].format_map({**said, "kg": plain(facts["kg"], "kg")}) + f" {chest}",
-        options=tuple(Option(each, texts["option"][each]) for each in draw.shuffled(KINDS)),
+        context=f"{stands} {texts[facts['told']]}",
+        options=tuple(draw.shuffled(Option(act, says) for act, says in texts["option"].items())),
         facts=facts,
-        shows=Later(lambda: {"figure": strip(facts)}),
+        shows=Later(lambda: {"figure": picture(facts, book, texts["picture"])}),
     )
 
 
-def _drawn(
-    kind: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    numbers: list[tuple[float, float, float]],
-    book: RuleBook,
-) -> dict[str, Any]:
-    """Return a T-piece, a baby and a lung that behave as one of the kinds."""
-    met = baby(draw, draw.pick(groups), book)
-    pip, peep, relief = draw.pick(numbers)
+def _drawn(kind: str, draw: Draw, groups: tuple[str, ...], book: RuleBook) -> dict[str, Any]:
+    """Return a T-piece set for a baby, and a lung that behaves as one of the kinds."""
+    met, situation = baby(draw, draw.pick(groups), book), KINDS[kind]
     facts: dict[str, Any] = {
-        "flow": book["flow.start"].value, "pip": pip, "peep": peep, "relief": relief,
-        "kg": met.kg, "rate": draw.pick(rates(book)), "leak": 0,
+        "flow": book["flow.start"].value, "weeks": met.weeks, "kg": met.kg,
+        "rate": draw.pick(rates(book)), "leak": 0, "told": situation.told,
     }  # fmt: skip
-    low, high = book["seal.stiff" if kind == "stiff" else "seal.fine"].band
-    brings = draw.whole(round(10 * low), round(10 * high)) / 10
-    compliance = round(brings * met.kg / (pip - peep), 3)
-    facts["compliance"] = SHUT.value if kind == "blocked" else compliance
-    if kind == "leak":
-        places = range(1, DIALS["leak"].clicks + 1)
-        facts["leak"] = draw.pick([n for n in places if _short({**facts, "leak": n}, book)])
-    return facts
+    brings = 0.0
+    if situation.lung:
+        low, high = book[situation.lung].band
+        brings = draw.whole(round(10 * low), round(10 * high)) / 10
+    for pip, peep, relief in draw.shuffled(settings_for(book, met)):
+        rise = pip - peep
+        compliance = round(brings * met.kg / rise, 3) if brings else SHUT.value
+        facts |= {"pip": pip, "peep": peep, "relief": relief, "compliance": compliance}
+        leaks = _leaks(facts, book) if kind == "leak" else [0]
+        if leaks:  # a small rise above PEEP may hide even the largest leak from the eye
+            return {**facts, "leak": draw.pick(leaks)}
+    raise RuleError("No T-piece of these rules shows a leak at needle and chest.")
+
+
+def _leaks(facts: Mapping[str, Any], book: RuleBook) -> list[int]:
+    """Return the positions of the leak that show at needle and chest."""
+    places = range(1, DIALS["leak"].clicks + 1)
+    return [n for n in places if _is_leak({**facts, "leak": n}, book)]
+
+
+def _is_leak(facts: Mapping[str, Any], book: RuleBook) -> bool:
+    """Say whether a leak shows at the needle and at the chest."""
+    return is_short(facts, book) and moves(facts, book) in ("still", "little")
 
 
 def _positions(facts: Mapping[str, Any]) -> dict[str, int]:
@@ -107,8 +136,8 @@ def levels(facts: Mapping[str, Any]) -> tuple[float, float]:
     return held, released
 
 
-def _short(facts: Mapping[str, Any], book: RuleBook) -> bool:
-    """Say whether the needle stays clearly short of the PIP that was set."""
+def is_short(facts: Mapping[str, Any], book: RuleBook) -> bool:
+    """Say whether the needle stays clearly short of the PIP that was set: a leak is proven."""
     return bool(levels(facts)[0] < facts["pip"] - 2 * book["pip.accept"].value)
 
 
@@ -127,27 +156,52 @@ def moves(facts: Mapping[str, Any], book: RuleBook) -> str:
 
 
 def found(facts: Mapping[str, Any], book: RuleBook) -> str:
-    """Return which of the kinds a strip and its chest show."""
-    if _short(facts, book):
+    """Return which of the kinds a needle, a chest and what was told show."""
+    if is_short(facts, book):
         return "leak"
-    return {"still": "blocked", "little": "stiff"}.get(moves(facts, book), "fine")
+    kinds = {(each.chest, each.told): kind for kind, each in KINDS.items()}
+    kinds["still", "fresh"] = "blocked"
+    return kinds[moves(facts, book), facts["told"]]
 
 
-def strip(facts: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the strip's data: pressure at the gauge (cmH2O) over time (s)."""
+def first(facts: Mapping[str, Any], book: RuleBook) -> str:
+    """Return which act comes first."""
+    return KINDS[found(facts, book)].first
+
+
+# --- the picture
+
+
+def picture(facts: Mapping[str, Any], book: RuleBook, texts: Mapping[str, str]) -> dict[str, Any]:
+    """Return the strip's data: pressure at the gauge (cmH2O) and the chest over time (s)."""
     at = tuple(_positions(facts).items())
-    time, pressure = _traced(at, facts["compliance"], facts["rate"])
-    top = 10.0 * (max(*pressure, facts["pip"]) // 10 + 1)
+    time, pressure, volumes = _traced(at, facts["compliance"], facts["rate"])
+    taken = [each / facts["kg"] for each in volumes]
     return {
-        "kind": "strip", "title": _("Pressure at the gauge"), "time": list(time),
-        "pressure": list(pressure), "low": 0.0, "high": top,
+        "kind": "strip", "title": texts["title"], "time": list(time), "pressure": list(pressure),
+        "low": 0.0, "high": 10.0 * (max(*pressure, facts["pip"]) // 10 + 1),
+        "chest": chest(taken, book, texts),
     }  # fmt: skip
 
 
+def chest(taken: list[float], book: RuleBook, texts: Mapping[str, str]) -> dict[str, Any]:
+    """Return how the chest moves (mL/kg above rest), beside an easy breath, and in words."""
+    low, high = book["volume.window"].band
+    times = max(taken) / ((low + high) / 2)
+    flat = max(taken) < book["chest.still"].value
+    says = texts["flat"] if flat else texts["rises"].format(times=number(round(times, 1)))
+    return {
+        "title": texts["chest"], "easy": texts["easy"], "says": says, "band": [low, high],
+        "volume": [round(each, 2) for each in taken], "top": ROOM * max(*taken, high),
+    }  # fmt: skip
+
+
+Traced = tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]]
+
+
 @lru_cache(maxsize=4096)
-def _traced(
-    positions: tuple[tuple[str, int], ...], compliance: float, rate: float
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _traced(positions: tuple[tuple[str, int], ...], compliance: float, rate: float) -> Traced:
+    """Return times (s), pressures (cmH2O) and volumes above rest (mL) of a few inflations."""
     period = 60 / rate
     begin = period * SHARE
     presses = [begin + n * period for n in range(INFLATIONS)]
@@ -160,4 +214,9 @@ def _traced(
     end = begin + INFLATIONS * period
     trace = simulate(circuit_at(dict(positions)), lung, actions, end, STEP)
     times = [n * EVERY for n in range(int(end / EVERY) + 1)]
-    return tuple(round(t, 3) for t in times), tuple(round(p, 2) for p in trace.at(times))
+    rest, volumes = trace.volume[0], trace.at(times, "volume")
+    return (
+        tuple(round(t, 3) for t in times),
+        tuple(round(p, 2) for p in trace.at(times)),
+        tuple(round(v - rest, 3) for v in volumes),
+    )

@@ -221,14 +221,38 @@ function corners(time, pressure, close) {
   return [...kept].sort((a, b) => a - b);
 }
 
+// How a chest moves over the same time as the strip above it, beside a band as high as an easy
+// breath. It has no numbers: an eye at the bedside reads none.
+function drawChest({ title, easy, says, band, volume, top }, time) {
+  const height = 150;
+  return fitted([title, says].join(": "), height, (width) => {
+    const box = { left: PLOT.left, right: width - PLOT.right, top: PLOT.top, foot: height - 16 };
+    const x = (t) => box.left + ((t - time[0]) / (time.at(-1) - time[0])) * (box.right - box.left);
+    const y = (v) => box.foot - (Math.max(0, v) / top) * (box.foot - box.top);
+    const point = (t, n) => `${x(t).toFixed(1)},${y(volume[n]).toFixed(1)}`;
+    const around = { x: box.left, y: y(band[1]), width: box.right - box.left };
+    const area = { ...around, height: y(band[0]) - y(band[1]), class: "tpiece-easy" };
+    const name = { class: "tpiece-end tpiece-easy-text" };
+    return [
+      drawn("rect", area),
+      drawn("path", { d: `M${box.left},${box.foot}H${box.right}`, class: "tpiece-grid" }),
+      drawn("path", { d: `M${time.map(point).join("L")}`, class: "tpiece-curve" }),
+      wrote(box.right - 4, y(band[1]) - 4, easy, name),
+      wrote(4, 16, title, { class: "tpiece-axis-title" }),
+    ];
+  });
+}
+
 function stripFigure(figure, words) {
-  const { title, time, pressure, unit = "cmH2O" } = figure;
+  const { title, time, pressure, chest, unit = "cmH2O" } = figure;
   const svg = drawStrip(figure, words);
   const rows = corners(time, pressure, 1);
   const table = rows.map((n) => [round(time[n], 2), Math.round(pressure[n])]);
   const head = [words.stripTime, fill(words.stripPressure, { unit })];
-  const says = figure.says ?? svg.getAttribute("aria-label");
-  return { root: framed(title, svg, twin(words, says, head, table)) };
+  const drawings = chest ? [svg, drawChest(chest, time)] : [svg];
+  const said = [figure.says ?? svg.getAttribute("aria-label"), chest?.says];
+  const says = said.filter(Boolean).join(" ");
+  return { root: framed(title, ...drawings, twin(words, says, head, table)) };
 }
 
 function gaugeFigure(figure, words) {
