@@ -32,6 +32,7 @@ SHUT = Coefficient(
     Basis.ASSUMPTION,
 )  # fmt: skip
 INFLATIONS, STEP, EVERY = 3, 0.02, 0.02  # of a strip; times in s
+FILLED = 0.92  # of what a lung takes up in the end, within one inflation
 ROOM = 1.25  # of what is drawn, kept free above it in a picture of the chest
 
 
@@ -94,23 +95,28 @@ def question(
 
 def _drawn(kind: str, draw: Draw, groups: tuple[str, ...], book: RuleBook) -> dict[str, Any]:
     """Return a T-piece set for a baby, and a lung that behaves as one of the kinds."""
-    met, situation = baby(draw, draw.pick(groups), book), KINDS[kind]
-    facts: dict[str, Any] = {
-        "flow": book["flow.start"].value, "weeks": met.weeks, "kg": met.kg,
-        "rate": draw.pick(rates(book)), "leak": 0, "told": situation.told,
-    }  # fmt: skip
-    brings = 0.0
+    situation, rate, brings = KINDS[kind], draw.pick(rates(book)), 0.0
     if situation.lung:
         low, high = book[situation.lung].band
         brings = draw.whole(round(10 * low), round(10 * high)) / 10
-    for pip, peep, relief in draw.shuffled(settings_for(book, met)):
-        rise = pip - peep
-        compliance = round(brings * met.kg / rise, 3) if brings else SHUT.value
-        facts |= {"pip": pip, "peep": peep, "relief": relief, "compliance": compliance}
-        leaks = _leaks(facts, book) if kind == "leak" else [0]
-        if leaks:  # a small rise above PEEP may hide even the largest leak from the eye
-            return {**facts, "leak": draw.pick(leaks)}
-    raise RuleError("No T-piece of these rules shows a leak at needle and chest.")
+    for met in (baby(draw, group, book) for group in draw.shuffled(groups)):
+        for pip, peep, relief in draw.shuffled(settings_for(book, met)):
+            compliance = round(brings * met.kg / (pip - peep), 3) if brings else SHUT.value
+            facts: dict[str, Any] = {
+                "flow": book["flow.start"].value, "pip": pip, "peep": peep, "relief": relief,
+                "weeks": met.weeks, "kg": met.kg, "rate": rate, "leak": 0, "told": situation.told,
+                "compliance": compliance,
+            }  # fmt: skip
+            leaks = _leaks(facts, book) if kind == "leak" else [0] * _fills(facts)
+            if leaks:
+                return {**facts, "leak": draw.pick(leaks)}
+    raise RuleError("No T-piece of these rules shows what this situation needs.")
+
+
+def _fills(facts: Mapping[str, Any]) -> bool:
+    """Say whether an inflation fills the lung: else the needle stays low without a leak."""
+    whole = facts["compliance"] * (facts["pip"] - facts["peep"])
+    return bool(volume(facts) * facts["kg"] > FILLED * whole)
 
 
 def _leaks(facts: Mapping[str, Any], book: RuleBook) -> list[int]:
