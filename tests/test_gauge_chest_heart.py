@@ -19,7 +19,7 @@ from workbook.cases.pressure_targets import GROUPS, chest_texts
 from workbook.physics import Lung, leak_of, settled_breath, steady_reading
 from workbook.rules import editions, rulebook
 
-BOOK = rulebook()
+BOOK = rulebook("aha-2020")
 DRAWS = 500
 EDITIONS = list(editions())
 
