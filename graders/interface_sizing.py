@@ -1,4 +1,4 @@
-"""Marks the sizing exercise: a mask on a face, choices, and depths and diameters as numbers."""
+"""Marks the sizing exercise: masks on faces, choices, and a depth as a number."""
 
 from __future__ import annotations
 
@@ -13,21 +13,23 @@ from graders import interface_right as right
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
 from workbook.cases.interface_sizing import EXERCISE
-from workbook.cases.interface_tubes import millimetres, plus_six
-from workbook.language import N_, _
+from workbook.cases.interface_tubes import by_plus, depths
+from workbook.language import N_, _, number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.units import plain
 
 CHOICES = (
-    "mask-between", "seal-check", "wrong-trolley", "tube-weight", "tube-rules", "tube-estimated",
-    "growth-restricted", "tube-effect", "depth-small", "catheter-fills", "suction", "supraglottic",
+    "seal-check", "mask-hold", "interface-next", "tube-weight", "depth-small", "confirm", "suction",
 )  # fmt: skip
-NUMBERS = ("depth-plus", "depth-ntl", "catheter-mm")
-DEPTHS = ("depth-plus", "depth-ntl")
-CRITICAL = ("mask-place", "seal-check", "wrong-trolley", "growth-restricted", "suction",
-            "depth-small", "supraglottic", *DEPTHS)  # fmt: skip
-POINTS = {"mask-place": mask_place.points()} | dict.fromkeys((*CHOICES, *NUMBERS), 1.0)
+FACES = ("mask-place", "mask-between")
+CRITICAL = ("mask-place", "seal-check", "mask-hold", "interface-next", "depth", "depth-small",
+            "confirm", "suction")  # fmt: skip
+POINTS = {
+    "mask-place": 5.0, "mask-between": 2.0, "seal-check": 2.0, "mask-hold": 2.0,
+    "interface-next": 2.0, "tube-weight": 1.0, "depth": 1.0, "depth-small": 1.0,
+    "confirm": 2.0, "suction": 2.0,
+}  # fmt: skip
 
 
 @cache
@@ -48,9 +50,9 @@ def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
 
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers to a case that earn every point."""
-    answers = {id: right.choice(case[id], book, key()) for id in CHOICES}
-    numbers = {id: typed(*_right_number(case[id])) for id in NUMBERS}
-    return {"mask-place": mask_place.model(case["mask-place"]), **answers, **numbers}
+    laid = {id: mask_place.model(case[id]) for id in FACES}
+    chosen = {id: right.choices(case[id], key())[0] for id in CHOICES}
+    return {**laid, **chosen, "depth": typed(_right_depth(case["depth"]), "cm")}
 
 
 def typed(value: float, unit: str) -> dict[str, str]:
@@ -58,12 +60,13 @@ def typed(value: float, unit: str) -> dict[str, str]:
     return {"text": f"{value:.2f}", "unit": unit}
 
 
-def rule_of(id: str, book: RuleBook, facts: Mapping[str, Any] | None = None) -> Rule:
+def rule_of(id: str, book: RuleBook, facts: Mapping[str, Any]) -> Rule:
     """Return a rule by its id: the edition's or the site's, or one of sizes that fits the baby."""
+    if id == "supraglottic.from" and not (id in book and book.all(id)[0].stated):
+        return file("sizes")["laryngeal-mask.gestation"]
     if id in book:
         return book.all(id)[0]
-    given = facts or {}
-    whom = given.get("weeks"), given.get("grams")
+    whom = facts.get("weeks"), facts.get("grams")
     found = [r for r in file("sizes").all(id) if r.population.includes(*whom)]
     return found[0] if found else file("sizes").all(id)[0]
 
@@ -72,17 +75,16 @@ def rule_of(id: str, book: RuleBook, facts: Mapping[str, Any] | None = None) -> 
 
 
 def _choice(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    points, best = POINTS[asked.id], right.choice(asked, book, key())
+    points, accepted = POINTS[asked.id], right.choices(asked, key())
     if value not in [option.id for option in asked.options] or not isinstance(value, str):
         return checks.no_such_choice(asked.id, points, critical=asked.id in CRITICAL)
-    why = key()["why"][asked.id]
-    named = right.airway(asked, book) if asked.id == "supraglottic" else book
-    rule = rule_of(why["rule"], named, asked.facts)
+    why = _why(asked, accepted[0])
+    rule = rule_of(why["rule"], book, asked.facts)
     because = _(why["says"]).format_map(right.said(asked, book))
-    if value == best:
+    if value in accepted:
         says = _("Right: {why}").format(why=because)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
-    belief, critical = right.slip(asked, value, book, key())
+    belief, critical = right.slip(asked, value, key())
     says = _("That is not it. {why}").format(why=because)
     return (
         Finding(asked.id, False, says, 0.0, points, critical, rule.id,
@@ -90,58 +92,67 @@ def _choice(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
-# --- numbers
+def _why(asked: Question, best: str) -> Mapping[str, str]:
+    """Return the rule and the sentence that say why a choice is the best one."""
+    table: Mapping[str, Mapping[str, str]] = key()["why"][asked.id]
+    if asked.id == "tube-weight":
+        return table["any"]
+    return table[best if asked.id == "depth-small" else right.situation(asked)]
 
 
-def _right_number(asked: Question) -> tuple[float, str]:
-    facts, book = asked.facts, file("sizes")
-    if asked.id == "depth-plus":
-        return plus_six(facts["grams"]), "cm"
-    if asked.id == "depth-ntl":
-        return facts["ntl"] + book["depth.ntl-plus.add"].value, "cm"
-    return millimetres(facts["french"]), "mm"
+# --- the depth
 
 
-def _number(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    best, unit = _right_number(asked)
-    points, table = POINTS[asked.id], key()["number"][asked.id]
-    accept = file("sizes")["depth.accept" if asked.id in DEPTHS else "catheter.accept"].value
+def _by(asked: Question) -> str:
+    return "ntl" if "ntl" in asked.facts else "plus"
+
+
+def _right_depth(asked: Question) -> float:
+    if _by(asked) == "ntl":
+        return float(asked.facts["ntl"]) + file("sizes")["depth.ntl-plus.add"].value
+    return by_plus(asked.facts["grams"])
+
+
+def _depth(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    best, points, table = _right_depth(asked), POINTS[asked.id], key()["number"][_by(asked)]
     try:
-        got = checks.number_in(value, unit)
+        got = checks.number_in(value, "cm")
     except ValueError as error:
-        critical = asked.id in DEPTHS
-        return checks.unreadable(asked.id, points, str(error), critical=critical)
-    rule, shown = rule_of(table["rule"], book, asked.facts), plain(got, unit)
-    french = plain(asked.facts.get("french", 0.0), "Fr")
-    per = file("sizes")["french.in-millimetre"].text
-    filled = {"right": plain(round(best, 2), unit), "french": french, "per": per}
-    why = _(table["says"]).format_map(filled)
-    if abs(got - best) <= accept + 1e-9:
+        return checks.unreadable(asked.id, points, str(error), critical=True)
+    rule, shown = rule_of(table["rule"], book, asked.facts), plain(got, "cm")
+    add = number(file("sizes")[f"{table['rule']}.add"].value)
+    why = _(table["says"]).format(right=plain(round(best, 2), "cm"), add=add)
+    if abs(got - best) <= file("sizes")["depth.accept"].value + 1e-9:
         says = _("{got} is right: {why}").format(got=shown, why=why)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
-    says, belief, critical = _wrong(asked, got, best, accept)
+    says, critical = _wrong(asked, got)
     return (
         Finding(asked.id, False, _(says).format(got=shown, says=why), 0.0, points,
-                critical, rule.id, checks.source_of(rule), belief),
+                critical, rule.id, checks.source_of(rule)),
     )  # fmt: skip
 
 
-def _wrong(asked: Question, got: float, best: float, accept: float) -> tuple[str, str, bool]:
-    """Return (sentence to fill in, belief, critical) for a number that is not right."""
-    if asked.id not in DEPTHS:
-        is_french = abs(got - asked.facts["french"]) <= accept
-        return N_("{got} is not its width: {says}"), "french-is-mm" if is_french else "", False
-    if asked.id == "depth-plus" and got > asked.facts["grams"]:
-        return str(key()["number"]["depth-plus"]["grams"]), "", False
-    if got - best >= file("sizes")["depth.too-deep"].value - 1e-9:
-        return N_("{got} is too deep: {says}"), "", True
-    return N_("{got} is not this depth: {says}"), "", False
+def _wrong(asked: Question, got: float) -> tuple[str, bool]:
+    """Return (sentence to fill in, whether it could do harm) for a depth that is not right."""
+    if got > asked.facts.get("grams", float("inf")):
+        return str(key()["number"]["plus"]["grams"]), False
+    if got - _deepest(asked) >= file("sizes")["depth.too-deep"].value - 1e-9:
+        return N_("{got} is too deep: {says}"), True
+    return N_("{got} is not this depth: {says}"), False
+
+
+def _deepest(asked: Question) -> float:
+    """Return the greatest depth (cm) that any rule gives for what was drawn."""
+    if _by(asked) == "ntl":
+        return _right_depth(asked)
+    return max(depths(asked.facts["grams"]).values())
 
 
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
     "mask-place": mask_place.marks,
+    "mask-between": mask_place.marks_between,
     **dict.fromkeys(CHOICES, _choice),
-    **dict.fromkeys(NUMBERS, _number),
+    "depth": _depth,
 }
 
 __all__ = ["EXERCISE", "POINTS", "check", "model_answers"]

@@ -5,25 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from graders.interface_right import choice, slip
-from graders.interface_sizing import key, typed
+from graders.interface_right import choices, situation, slip
+from graders.interface_sizing import key
 from graders.mask_place import model
 from workbook.cases import Case, Question
 from workbook.face import answer
 from workbook.facemask import PLACE_STEP, Face, Mask, best_place, covers, offered
-from workbook.rules import RuleBook, rulebook
+from workbook.rules import RuleBook
 
 Answers = dict[str, Any]
 Play = Callable[[Answers, Case, RuleBook], None]
 
-OVER = 3.0  # mm a mask is moved past the chin
+OVER = 5.0  # mm a mask is moved past the chin
 ASIDE = 90.0  # degrees a notch is turned away from the nose
 
 
 def play(answers: Answers, case: Case, book: RuleBook, misconception: str) -> None:
     """Change right answers into those of a learner who holds the misconception."""
     for asked in case.questions:
-        if (chosen := _chosen(asked, book, misconception)) is not None:
+        if (chosen := _chosen(asked, misconception)) is not None:
             answers[asked.id] = chosen
     if misconception in _BY_HAND:
         _BY_HAND[misconception](answers, case, book)
@@ -34,13 +34,13 @@ def shows(case: Case, misconception: str) -> bool:
     return _SHOWS[misconception](case) if misconception in _SHOWS else True
 
 
-def _chosen(asked: Question, book: RuleBook, misconception: str) -> str | None:
+def _chosen(asked: Question, misconception: str) -> str | None:
     """Return the first choice of a question that shows the misconception, if there is one."""
     if not asked.options:
         return None
-    best = choice(asked, book, key())
-    wrong = (option.id for option in asked.options if option.id != best)
-    return next((id for id in wrong if slip(asked, id, book, key())[0] == misconception), None)
+    right = choices(asked, key())
+    wrong = (option.id for option in asked.options if option.id not in right)
+    return next((id for id in wrong if slip(asked, id, key())[0] == misconception), None)
 
 
 def _mask(asked: Question) -> Mask:
@@ -60,7 +60,7 @@ def _place(change: Callable[[Mask, Face], Mask]) -> Play:
 def _over_eyes(mask: Mask, face: Face) -> Mask:
     """Move the mask up until it lies over the eyes."""
     up = mask
-    while covers(face, up).spares_eyes:
+    while covers(face, up).by_hand.spares_eyes:
         up = Mask(up.diameter, up.x, up.y - PLACE_STEP)
     return up
 
@@ -77,33 +77,38 @@ def _turned(mask: Mask, face: Face) -> Mask:
     return Mask(mask.diameter, mask.x, mask.y, ASIDE)
 
 
-def _french(answers: Answers, case: Case, book: RuleBook) -> None:
-    answers["catheter-mm"] = typed(case["catheter-mm"].facts["french"], "mm")
-
-
 _BY_HAND: dict[str, Play] = {
     "mask-over-eyes": _place(_over_eyes),
     "chin-inside": _place(_past_chin),
     "bigger-seals-better": _place(_next_larger),
     "turn-is-nothing": _place(_turned),
-    "french-is-mm": _french,
 }
 
 
-def _young(case: Case) -> bool:
-    """Say whether the baby of the question on the airway is too young for it."""
-    asked = case["supraglottic"]
-    return choice(asked, rulebook(case.edition), key()) == "young"
+def _in(question: str, *situations: str) -> Callable[[Case], bool]:
+    """Return what says whether a question of a case has drawn one of some situations."""
+    return lambda case: situation(case[question]) in situations
+
+
+def _small_enough(case: Case) -> bool:
+    return _in("interface-next", "small-alone", "small-helped")(case)
+
+
+def _works(case: Case) -> bool:
+    return _in("interface-next", "works")(case) or _in("mask-hold", "works")(case)
 
 
 _SHOWS: dict[str, Callable[[Case], bool]] = {
-    "airway-any-baby": _young,
-    "airway-one-edition": lambda case: not _young(case),
+    "airway-any-baby": _small_enough,
+    "change-what-works": _works,
+    "patience-with-the-mask": lambda case: not _in("interface-next", "works")(case),
+    "one-depth-rule": lambda case: choices(case["depth-small"], key()) == ("within",),
+    "mist-confirms": _in("confirm", "none"),
+    "suction-every-baby": _in("suction", "cries"),
 }
 _CHOSEN = (
-    "table-decides", "flow-mends-leak", "larger-tube-better", "tenth-is-the-table",
-    "estimate-is-weight", "age-alone", "size-makes-no-difference", "plus-six-always",
-    "deeper-is-safer", "diameter-is-area", "suction-harder", *_SHOWS,
+    "full-needle-seals", "flow-mends-leak", "press-to-seal", "age-alone", "deeper-is-safer",
+    "x-ray-first", "suction-harder", *_SHOWS,
 )  # fmt: skip
 
 PLAYS = (*_BY_HAND, *_CHOSEN)

@@ -22,11 +22,11 @@ BELIEFS = (
     "falls-to-zero",
     "flow-spares-pip",
     "rushes-when-distracted",
-    "table-decides",
+    "press-to-seal",
     "flow-any-time",
     "peep-not-needed",
     "beat-is-cycle",
-    "plus-six-always",
+    "x-ray-first",
     "bag-not-needed",
     "stop-to-turn",
     "equal-times",
@@ -34,7 +34,7 @@ BELIEFS = (
     "relief-after-pip",
     "pressure-is-volume",
     "long-inflation-traps",
-    "french-is-mm",
+    "full-needle-seals",
 )
 HOLD = 7 / 8  # share of the cohort that holds one of them
 LAZY = 3  # one of so many of the others has not handed everything in

@@ -9,19 +9,13 @@ from graders import checks
 from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.face import FaceError, answer, read_fit
-from workbook.facemask import Face, Mask, best_masks, best_place, covers
+from workbook.facemask import Face, Fit, Mask, best_masks, best_place, covers
 from workbook.language import _
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
 from workbook.units import plain
 
-QUESTION = "mask-place"
 PARTS = ("size", "covers", "eyes", "chin", "seal")
-
-
-def points() -> float:
-    """Return what the whole answer is worth: one point for each part."""
-    return float(len(PARTS))
 
 
 def model(asked: Question) -> dict[str, Any]:
@@ -31,41 +25,68 @@ def model(asked: Question) -> dict[str, Any]:
 
 
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    """Return a finding for each part of a placed mask."""
+    """Return a finding for each part of a placed mask, each worth one point."""
     face = Face(asked.facts["length"])
     try:
         mask = read_fit(value, face)
     except FaceError as error:
-        return checks.unreadable(asked.id, points(), str(error), critical=True)
+        return checks.unreadable(asked.id, float(len(PARTS)), str(error), critical=True)
     found = _judged(face, mask)
     return tuple(_finding(part, *found[part], _rule(part, asked, book)) for part in PARTS)
+
+
+def marks_between(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    """Return two findings on a mask between two published sizes: its size, and how it lies."""
+    face = Face(asked.facts["length"])
+    try:
+        mask = read_fit(value, face)
+    except FaceError as error:
+        return checks.unreadable(asked.id, 2.0, str(error))
+    found = _judged(face, mask)
+    lies = [found[part] for part in PARTS if part != "size"]
+    wrong = next((each for each in lies if not each[0]), lies[0])
+    size = _finding("size", *found["size"], book["mask.between-sizes"])
+    place = _finding("lies", *wrong, book["mask.covers"])
+    return tuple(
+        replace(each, criterion=each.criterion.replace("mask-", "between-"))
+        for each in (size, place)
+    )
 
 
 def _judged(face: Face, mask: Mask) -> dict[str, tuple[bool, str, str]]:
     """Return (met, sentence, belief) for each part.
 
+    Each is judged as a hand can lay a mask.
     With a mask too large, what it lies over follows from its size and shows no second belief.
     """
     best, fit = best_masks(face), covers(face, mask)
+    by_hand = fit.by_hand
     large = mask.diameter > max(best)
-    eyes, chin = plain(round(-fit.eyes, 1), "mm"), plain(round(-fit.chin, 1), "mm")
+    chin = plain(round(-fit.chin, 1), "mm")
     lost = plain(round(100 * (1 - fit.seal)), "percent")
     return {
         "size": (mask.diameter in best, _size(face, mask, best),
                  "bigger-seals-better" if large else ""),
-        "covers": (fit.covers, _("Nose and mouth lie inside the rim.") if fit.covers
+        "covers": (by_hand.covers, _("Nose and mouth lie inside the rim.") if by_hand.covers
                    else _("Part of the nose or the mouth lies outside the rim."), ""),
-        "eyes": (fit.spares_eyes, _("The eyes are free.") if fit.spares_eyes
-                 else _("The mask lies {length} over an eye.").format(length=eyes),
-                 "" if large else "mask-over-eyes"),
-        "chin": (fit.keeps_chin, _("The mask ends at the chin.") if fit.keeps_chin
+        "eyes": (by_hand.spares_eyes, _eyes(fit), "" if large else "mask-over-eyes"),
+        "chin": (by_hand.keeps_chin, _("The mask ends at the chin.") if by_hand.keeps_chin
                  else _("The mask hangs {length} past the chin.").format(length=chin),
                  "" if large else "chin-inside"),
-        "seal": (fit.leak == 0, _("The rim seals all round.") if fit.leak == 0
+        "seal": (by_hand.leak == 0, _("The rim seals all round.") if by_hand.leak == 0
                  else _("The rim does not seal over {share} of it, so the gauge stays below PEEP.")
                  .format(share=lost),
                  "turn-is-nothing" if _by_turn(face, mask) else ""),
     }  # fmt: skip
+
+
+def _eyes(fit: Fit) -> str:
+    if fit.spares_eyes:
+        return _("The eyes are free.")
+    if fit.by_hand.spares_eyes:
+        return _("The mask touches the edge of an eye; move it down a little.")
+    over = plain(round(-fit.eyes, 1), "mm")
+    return _("The mask lies {length} over an eye.").format(length=over)
 
 
 def _size(face: Face, mask: Mask, best: tuple[float, ...]) -> str:

@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
-from workbook.cases import case
+from functools import cache
+
+from workbook.cases import Case, case
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.rules import rulebook
 
 BOOK = rulebook("aha-2020")
-CASES = [case("demo", EXERCISE, f"learner{n}", BOOK) for n in range(100)]
+
+
+@cache
+def cases(edition: str, learners: int) -> tuple[Case, ...]:
+    """Return the cases of a class of invented learners in one edition."""
+    book = rulebook(edition)
+    return tuple(case("demo", EXERCISE, f"learner{n}", book) for n in range(learners))
+
+
+CASES = cases(BOOK.edition.id, 200)
 ONE = CASES[0]
 
 

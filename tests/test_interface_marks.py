@@ -2,46 +2,60 @@
 
 from __future__ import annotations
 
+import random
 from typing import Any
 
 import pytest
 
-from graders.interface_right import pair
-from graders.interface_sizing import CHOICES, CRITICAL, NUMBERS, POINTS, key
+from graders.interface_right import choices, situation
+from graders.interface_sizing import CHOICES, CRITICAL, FACES, POINTS, key
 from graders.marking import mark, mark_all, model_answers, points
 from graders.misconceptions import misconceptions
 from graders.personas import answers_of, played, shows
-from tests.sizing_base import BOOK, CASES, ONE, beliefs, total
-from workbook.cases import spoken
+from tests.sizing_base import BOOK, CASES, ONE, beliefs, cases, total
+from workbook.cases import case, spoken
+from workbook.cases import interface_tubes as tubes
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.face import answer
 from workbook.facemask import Face, Mask, best_masks, best_place
-from workbook.rules import rulebook
+from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 
+FULL = sum(POINTS.values())
 
-def test_an_expert_earns_everything_and_a_blank_nothing():
-    """For 100 cases: full marks and nothing unsafe; zero and a kind sentence."""
-    for each in CASES:
-        full = mark_all(each, model_answers(each, BOOK), BOOK)
-        assert total(full) == sum(POINTS.values())
+
+@pytest.mark.parametrize("edition", editions())
+def test_an_expert_earns_everything_and_a_blank_nothing(edition):
+    """In every edition: full marks and nothing unsafe; zero and a kind sentence."""
+    book = rulebook(edition)
+    for each in cases(edition, 30):
+        full = mark_all(each, model_answers(each, book), book)
+        assert total(full) == FULL
         assert not any(v.unsafe for v in full)
         assert not beliefs(full)
-        blank = mark_all(each, {}, BOOK)
+        blank = mark_all(each, {}, book)
         assert total(blank) == 0
         assert {v.question for v in blank if v.unsafe} == set(CRITICAL)
 
 
+@pytest.mark.parametrize("edition", editions())
+def test_every_belief_is_recognised_in_every_edition(edition):
+    """One case for each belief that can show it: found, alone, and it costs points."""
+    book = rulebook(edition)
+    for belief in played(EXERCISE):
+        each = next(c for c in cases(edition, 30) if shows(c, belief))
+        marked = mark_all(each, answers_of(each, book, belief), book)
+        assert beliefs(marked) == {belief}
+        assert total(marked) < FULL
+
+
 @pytest.mark.parametrize("belief", played(EXERCISE))
 def test_a_played_misconception_is_the_one_named(belief):
-    """In each of the cases the belief that was played is found, and no other."""
-    cases = [each for each in CASES if shows(each, belief)]
-    assert len(cases) > 30
-    found = [beliefs(mark_all(c, answers_of(c, BOOK, belief), BOOK)) for c in cases]
-    assert sum(each == {belief} for each in found) >= 0.99 * len(cases)
-    assert total(mark_all(cases[0], answers_of(cases[0], BOOK, belief), BOOK)) < sum(
-        POINTS.values()
-    )
+    """In each of 200 cases the belief that was played is found, and no other."""
+    able = [each for each in CASES if shows(each, belief)]
+    assert len(able) > 40
+    found = [beliefs(mark_all(c, answers_of(c, BOOK, belief), BOOK)) for c in able]
+    assert sum(each == {belief} for each in found) >= 0.99 * len(able)
 
 
 def test_every_misconception_can_be_played_and_rests_on_a_rule():
@@ -67,19 +81,21 @@ def test_every_wrong_finding_carries_its_rule_and_source():
 
 
 def test_the_key_names_only_what_exists():
-    """The marker's data speaks of questions, options and beliefs that are there."""
-    for id, table in key()["shows"].items():
-        options = {o.id for each in CASES for o in each[id].options}
-        assert set(table) <= options, id
-        assert set(table.values()) <= set(misconceptions())
-    for id, harmful in key()["critical"].items():
-        assert set(harmful) <= {o.id for each in CASES for o in each[id].options}
+    """The marker's data speaks of questions, options, situations and beliefs that are there."""
+    given = {id: {o.id for o in ONE[id].options} for id in CHOICES}
+    for part in ("shows", "critical"):
+        for id, table in key()[part].items():
+            assert set(table) <= given[id], id
+            told = {at for each in table.values() for at in each}
+            assert told <= set(key()["right"].get(id, {"within", "deep", "shallow"}))
+    for id, table in key()["right"].items():
+        assert {o for right in table.values() for o in right} <= given[id]
+        assert set(key()["why"][id]) == set(table)
     assert set(key()["why"]) == set(CHOICES)
-    assert set(key()["number"]) == set(NUMBERS)
 
 
 def test_points_are_those_of_the_notebook():
-    """Five for the mask on the face, one for every other question."""
+    """Twenty in all, most where a hand lays a mask."""
     assert points(EXERCISE) == POINTS
     assert sum(POINTS.values()) == 20
 
@@ -87,20 +103,23 @@ def test_points_are_those_of_the_notebook():
 # --- the mask on the face
 
 
-def laid(each, **changed: Any):
-    face = Face(each["mask-place"].facts["length"])
+def laid(each, question="mask-place", **changed: Any):
+    face = Face(each[question].facts["length"])
     best = best_place(face, best_masks(face)[0])
     made = {"diameter": best.diameter, "x": best.x, "y": best.y, "turn": 0.0} | changed
-    return mark(each, "mask-place", answer(Mask(**made)), BOOK)
+    return mark(each, question, answer(Mask(**made)), BOOK)
 
 
-def test_a_mask_is_placed_right_with_a_millimetre_to_spare():
-    """A hand that is half a millimetre off to any side, or ten degrees turned, loses nothing."""
-    for each in CASES[:30]:
-        face = Face(each["mask-place"].facts["length"])
-        best = best_place(face, best_masks(face)[0])
-        for x, y, turn in ((0.5, 0, 0), (-0.5, 0, 0), (0, 0.5, 0), (0, -0.5, 0), (0, 0, 10)):
-            assert laid(each, x=x, y=best.y + y, turn=turn).earned == POINTS["mask-place"]
+@pytest.mark.parametrize("question", FACES)
+def test_a_hand_loses_nothing_by_its_precision_alone(question):
+    """A hand that misses by 1 mm and 3 degrees (SD) keeps every point in 98 % of 200 cases."""
+    chance, kept = random.Random(7), 0  # noqa: S311 (a hand for a test)
+    for each in CASES:
+        given = model_answers(each, BOOK)[question]
+        off = {"x": given["x"] + chance.gauss(0, 1), "y": given["y"] + chance.gauss(0, 1)}
+        verdict = laid(each, question, turn=chance.gauss(0, 3), **off)
+        kept += verdict.earned == POINTS[question]
+    assert kept >= 0.98 * len(CASES)
 
 
 def test_a_mask_over_the_eyes_is_unsafe_whatever_else_is_right():
@@ -122,6 +141,17 @@ def test_each_part_of_a_placed_mask_is_judged_by_itself():
     assert not low.unsafe
 
 
+def test_between_two_sizes_size_and_place_are_judged_apart():
+    """The other published size costs its point; a well sized mask laid wrong costs the other."""
+    face = Face(ONE["mask-between"].facts["length"])
+    given = laid(ONE, "mask-between", y=face.length)
+    assert [f.criterion for f in given.findings if not f.met] == ["between-lies"]
+    assert given.earned == 1
+    other = laid(ONE, "mask-between", diameter=72)
+    assert "between-size" in [f.criterion for f in other.findings if not f.met]
+    assert "bigger-seals-better" in other.misconceptions
+
+
 def test_a_mask_is_repeated_in_words():
     """The receipt says size, place and turn; nonsense is named as that."""
     asked = ONE["mask-place"]
@@ -129,56 +159,127 @@ def test_a_mask_is_repeated_in_words():
     assert spoken(asked, {"x": 1}) == "a mask whose place cannot be read"
 
 
-# --- numbers
+# --- what was graded wrong once, and is right now
 
 
-def typed(question: str, text: str, unit: str, each=ONE):
-    return mark(each, question, {"text": text, "unit": unit}, BOOK)
+def drawn(question: str, *where: str, edition: str = BOOK.edition.id, count: int = 500):
+    """Yield questions of a class that drew one of some situations."""
+    book = rulebook(edition)
+    for n in range(count):
+        asked = case("safe", EXERCISE, f"learner{n}", book)
+        if situation(asked[question]) in where:
+            yield asked
 
 
-def test_a_depth_counts_in_any_unit_of_length_and_with_a_comma():
+def test_a_full_needle_is_never_a_proof_in_500_draws():
+    """That the mask seals is wrong whatever the needle; "nothing certain" is right when full."""
+    for each in drawn("seal-check", "full"):
+        assert mark(each, "seal-check", "unsure", BOOK).earned == POINTS["seal-check"]
+        sealed = mark(each, "seal-check", "sealed", BOOK)
+        assert sealed.earned == 0
+        assert sealed.misconceptions == ("full-needle-seals",)
+        assert not sealed.unsafe
+
+
+def test_no_depth_within_the_rules_is_unsafe_in_500_draws():
+    """Weight plus the constant, the table, and all between: right; only deeper than both harms."""
+    for n in range(500):
+        each = case("safe", EXERCISE, f"learner{n}", BOOK)
+        facts = each["depth-small"].facts
+        low, high = sorted(tubes.depths(facts["grams"]).values())
+        verdict = mark(each, "depth-small", "within", BOOK)
+        if low <= facts["held"] <= high:
+            assert verdict.earned == POINTS["depth-small"]
+        assert bool(verdict.unsafe) == (facts["held"] > high)
+        assert not mark(each, "depth-small", "deep", BOOK).unsafe
+        assert not mark(each, "depth-small", "shallow", BOOK).unsafe
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_what_works_is_kept_and_what_failed_is_changed(edition):
+    """In every edition: the mask that works is right; the mask that failed is unsafe."""
+    book = rulebook(edition)
+    for each in cases(edition, 60):
+        kept = mark(each, "interface-next", "mask", book)
+        works = situation(each["interface-next"]) == "works"
+        assert (kept.earned == POINTS["interface-next"]) == works
+        assert bool(kept.unsafe) != works
+        assert not mark(each, "interface-next", "laryngeal", book).unsafe
+
+
+def test_a_tube_without_carbon_dioxide_is_taken_out():
+    """Whatever the mist says, leaving it is unsafe; with carbon dioxide nothing here is."""
+    for each in CASES:
+        none = situation(each["confirm"]) == "none"
+        assert (mark(each, "confirm", "out", BOOK).earned > 0) == none
+        assert bool(mark(each, "confirm", "hold", BOOK).unsafe) == none
+
+
+def test_a_crying_baby_is_not_suctioned_and_a_falling_heart_rate_stops_suction():
+    """Three situations, three acts; more vacuum is unsafe in each."""
+    right = {"cries": "none", "blocked": "short", "slow": "stop"}
+    for each in CASES:
+        assert choices(each["suction"], key()) == (right[situation(each["suction"])],)
+        assert mark(each, "suction", "harder", BOOK).unsafe
+        assert not mark(each, "suction", "short", BOOK).unsafe
+
+
+def test_the_vacuum_limit_is_the_published_one():
+    """AARC 2022: below 120 mmHg, so 120 itself is over."""
+    assert not BOOK["suction.limit"].holds(120)
+
+
+# --- the depth
+
+
+def depth(rule: str):
+    """Return the first case whose depth is asked by a rule, and the right depth (cm)."""
+    each = next(c for c in CASES if rule in c["depth"].facts)
+    facts = each["depth"].facts
+    return each, facts["ntl"] + 1 if rule == "ntl" else facts["grams"] / 1000 + 6
+
+
+def typed(each, text: str, unit: str = "cm"):
+    return mark(each, "depth", {"text": text, "unit": unit}, BOOK)
+
+
+def test_both_rules_of_depth_are_asked():
+    """Weight plus 6 (Tochen 1979) of some learners, nasal septum to tragus plus 1 of others."""
+    by_ntl = sum("ntl" in each["depth"].facts for each in CASES)
+    assert 0.3 * len(CASES) < by_ntl < 0.7 * len(CASES)
+
+
+@pytest.mark.parametrize("rule", ["grams", "ntl"])
+def test_a_depth_counts_in_any_unit_of_length_and_with_a_comma(rule):
     """The same depth in millimetres or with a decimal comma earns the point."""
-    right = ONE["depth-plus"].facts["grams"] / 1000 + 6
-    assert typed("depth-plus", f"{10 * right:.1f}", "mm").earned == 1
-    assert typed("depth-plus", f"{right:.2f}".replace(".", ","), "cm").earned == 1
+    each, right = depth(rule)
+    assert typed(each, f"{10 * right:.1f}", "mm").earned == 1
+    assert typed(each, f"{right:.2f}".replace(".", ",")).earned == 1
+    assert typed(each, f"{right + 0.2:.2f}").earned == 1
 
 
-def test_a_tube_too_deep_is_unsafe_and_one_too_shallow_is_not():
+@pytest.mark.parametrize("rule", ["grams", "ntl"])
+def test_a_tube_deeper_than_every_rule_is_unsafe_and_one_too_shallow_is_not(rule):
     """Beyond the distance the rules name, deeper is critical."""
-    for question in ("depth-plus", "depth-ntl"):
-        facts = ONE[question].facts
-        right = facts["ntl"] + 1 if "ntl" in facts else facts["grams"] / 1000 + 6
-        assert typed(question, f"{right + 1:.2f}", "cm").unsafe
-        assert "too deep" in typed(question, f"{right + 1:.2f}", "cm").findings[0].says
-        assert not typed(question, f"{right - 1:.2f}", "cm").unsafe
-        assert typed(question, f"{right + 0.2:.2f}", "cm").earned == 1
+    each, right = depth(rule)
+    assert typed(each, f"{right + 1:.2f}").unsafe
+    assert "too deep" in typed(each, f"{right + 1:.2f}").findings[0].says
+    assert not typed(each, f"{right - 1:.2f}").unsafe
+
+
+def test_the_number_of_the_rule_is_not_in_the_question():
+    """It is what is asked: the constant stands in the rules, not in the words."""
+    for each in CASES:
+        added = {"grams": "plus 6", "ntl": "plus 1"}
+        assert not any(words in each["depth"].context for words in added.values())
 
 
 def test_grams_typed_as_kilograms_are_told_as_that():
-    """Somebody who adds 6 to the grams hears which unit the rule takes."""
-    grams = ONE["depth-plus"].facts["grams"]
-    says = typed("depth-plus", str(grams + 6), "cm").findings[0].says
-    assert "looks like grams plus 6; the rule takes kilograms" in says
-
-
-def test_french_taken_for_millimetres_is_named():
-    """The number on the package, in millimetres."""
-    french = ONE["catheter-mm"].facts["french"]
-    assert typed("catheter-mm", f"{french:g}", "mm").misconceptions == ("french-is-mm",)
-    assert typed("catheter-mm", f"{french / 30:.4f}", "cm").earned == 1
-
-
-@pytest.mark.parametrize("edition", ["aha-2020", "erc-2021"])
-def test_a_vacuum_at_the_limit_is_already_too_much(edition):
-    """AARC 2022: below 120 mmHg, so 120 itself is over; every vacuum that is right is below."""
-    assert not rulebook(edition)["suction.limit"].holds(120)
-    for each in CASES:
-        harmful = [o.id for o in each["suction"].options if pair(o.id)[1] >= 120]
-        assert len(harmful) == 2
-        for id in harmful:
-            verdict = mark(each, "suction", id, BOOK)
-            assert verdict.unsafe
-            assert verdict.misconceptions == ("suction-harder",)
+    """Somebody who adds the constant to the grams hears which unit the rule takes."""
+    each, _ = depth("grams")
+    says = typed(each, str(each["depth"].facts["grams"] + 6)).findings[0].says
+    assert "looks like grams plus the constant; the rule takes kilograms" in says
+    assert "plus 6 gives" in says
 
 
 # --- answers of another shape
@@ -187,21 +288,20 @@ def test_a_vacuum_at_the_limit_is_already_too_much(edition):
 @pytest.mark.parametrize(
     ("question", "value"),
     [
-        ("mask-place", {}),
-        ("mask-place", [42, 0, 20]),
-        ("mask-place", answer(Mask(40, 0, 20))),
-        ("mask-place", answer(Mask(42, float("nan"), 20))),
-        ("mask-place", answer(Mask(42, 400, 20))),
+        *((id, value) for id in FACES for value in (
+            {}, [42, 0, 20], answer(Mask(40, 0, 20)), answer(Mask(42, float("nan"), 20)),
+            answer(Mask(42, 400, 20)),
+        )),
         *((id, value) for id in CHOICES for value in ("no-such-choice", 3, ["larger"], {})),
-        ("depth-plus", 7),
-        ("depth-plus", {"text": "deep", "unit": "cm"}),
-        ("depth-plus", {"text": "7", "unit": "cmH2O"}),
-        ("depth-ntl", {"text": "nan", "unit": "cm"}),
-        ("catheter-mm", {"text": "1e400", "unit": "mm"}),
-        ("catheter-mm", {"text": 2, "unit": "mm"}),
-        ("catheter-mm", {"text": "2", "unit": "furlong"}),
+        ("depth", 7),
+        ("depth", {"text": "deep", "unit": "cm"}),
+        ("depth", {"text": "7", "unit": "cmH2O"}),
+        ("depth", {"text": "nan", "unit": "cm"}),
+        ("depth", {"text": "1e400", "unit": "mm"}),
+        ("depth", {"text": 2, "unit": "mm"}),
+        ("depth", {"text": "2", "unit": "furlong"}),
     ],
-)
+)  # fmt: skip
 def test_an_answer_of_another_shape_earns_nothing_and_says_why(question: str, value: Any):
     """Nonsense of any type is zero points and one sentence, never an error."""
     verdict = mark(ONE, question, value, BOOK)

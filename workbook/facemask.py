@@ -142,6 +142,18 @@ class Fit:
     seal: float
 
     @property
+    def room(self) -> float:
+        """Return the least room (mm) on any side."""
+        return min(self.nose, self.mouth, self.eyes, self.chin)
+
+    @property
+    def by_hand(self) -> Fit:
+        """Return the fit as a hand is judged: what a hand cannot help still counts."""
+        more, seal = file("sizes")["mask.hand"].value, self.seal + share("mask.hand.seal")
+        nose, mouth, eyes, chin = self.nose, self.mouth, self.eyes, self.chin
+        return Fit(nose + more, mouth + more, eyes + more, chin + more, min(1.0, seal))
+
+    @property
     def covers(self) -> bool:
         """Say whether nose and mouth lie inside the rim."""
         return min(self.nose, self.mouth) >= -_slack()

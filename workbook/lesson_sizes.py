@@ -1,4 +1,4 @@
-"""The lesson on masks, tubes and catheters: drawn babies, a mask to lay on, a depth to work out."""
+"""The lesson on mask and tube: drawn babies, a mask to lay on, an interface, a depth."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from workbook.lesson import Lesson, opened, question_of
 from workbook.rules import RuleBook
 from workbook.rules.files import file
 from workbook.sizing import DRAWS, Drawn, stands, table
-from workbook.sizing_practice import PRACTICE, number, on_depth
+from workbook.sizing_practice import PRACTICE, on_depth
 
 LESSON = "5_interface_sizing"
 DRAWN = {**DRAWS, **PRACTICE}
@@ -30,12 +30,15 @@ def open_page(lesson: str = LESSON, folder: Path | None = None) -> SizesLesson:
 
 
 class SizesLesson(Lesson):
-    """The lesson whose babies, tubes and catheters are drawn for the learner."""
+    """The lesson whose babies, faces and tubes are drawn for the learner."""
 
     def __init__(self, data: Mapping[str, Any], book: RuleBook, file_: AnswersFile) -> None:
         sized = replace(book, rules=(*book.rules, *file("sizes").rules))
         super().__init__(data, sized, file_)
-        self.six = {"six": say_number(sized["depth.weight-plus.add"].value)}
+        added = {"plus_kg": "depth.weight-plus.add", "plus_ntl": "depth.ntl-plus.add"}
+        self.added = {name: say_number(sized[id].value) for name, id in added.items()}
+        spans = {"seconds": "suction.brief", "vacuum": "suction.set"}
+        self.added |= {name: sized[id].text for name, id in spans.items()}
 
     def phenomenon(self, id: str) -> None:
         """Ask for a prediction, then show what comes of it, and why."""
@@ -84,7 +87,7 @@ class SizesLesson(Lesson):
             return [self._fill(each, drawn) for each in value]
         if isinstance(value, dict):
             return {name: self._fill(each, drawn) for name, each in value.items()}
-        more = {**self.six, **drawn.words}
+        more = {**self.added, **drawn.words}
         return self.scenes.fill(value, more=more) if isinstance(value, str) else value
 
     def _compare(self, t: Mapping[str, Any], question: Question, value: Any) -> Mapping[str, Any]:
@@ -93,14 +96,7 @@ class SizesLesson(Lesson):
         return super()._compare(t, question, value)
 
     def _found(self, t: Mapping[str, Any]) -> str:
-        return str(t["result"])
-
-    def _agrees(self, t: Mapping[str, Any], value: Any) -> bool:
-        answer = self.drawn(t["draws"]).answer if "draws" in t else None
-        if answer is None:
-            return super()._agrees(t, value)
-        typed, near = number(value, t["units"][0]), self.book[t["near"]].band[1]
-        return typed is not None and abs(typed - answer) <= near
+        return str(t["results"][t["shows"]] if "results" in t else t["result"])
 
     def _result(self, t: Mapping[str, Any]) -> cards.Shown:
         note = [cards.note(t["note"])] if "note" in t else []
@@ -145,9 +141,9 @@ def _judged(face: Face, mask: Mask) -> dict[str, bool]:
     fit, notch_up = covers(face, mask), covers(face, replace(mask, turn=0.0))
     return {
         "size": mask.diameter in best_masks(face),
-        "covers": fit.covers,
-        "eyes": fit.spares_eyes,
-        "chin": fit.keeps_chin,
-        "turn": notch_up.leak >= fit.leak,
-        "seal": fit.leak == 0,
+        "covers": fit.by_hand.covers,
+        "eyes": fit.by_hand.spares_eyes,
+        "chin": fit.by_hand.keeps_chin,
+        "turn": notch_up.by_hand.leak >= fit.by_hand.leak,
+        "seal": fit.by_hand.leak == 0,
     }

@@ -1,4 +1,4 @@
-"""The sizing lesson's worked example and its faded practice: a depth, with less and less help."""
+"""The sizing lesson's worked example and its practice: a depth, with less and less help."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from workbook.cases.babies import Baby, babies, faces, published_masks
 from workbook.facemask import offered
 from workbook.language import _
 from workbook.language import number as say
-from workbook.rules import Rule, RuleBook
+from workbook.rules import RuleBook
 from workbook.rules.files import file
 from workbook.sizing import Drawn, Numbers
 from workbook.units import convert, plain, typed_number
@@ -24,11 +24,10 @@ def trolley(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby that no caution concerns, what lies on the trolley, and what fits the baby."""
     baby = draw.pick([b for b in babies() if _plain_case(b)])
     units = {"masks": (offered(), "mm"), "tubes": (tubes.made(), "mm")}
-    units["catheters"] = (tubes.catheters(), "Fr")
     words = {name: f"{_listed(sizes)} {unit}" for name, (sizes, unit) in units.items()}
     size = tubes.by_weight(baby.grams) or 0.0
     words |= {"fitting": _(" or ").join(plain(each, "mm") for each in published_masks(baby))}
-    smaller = tubes.beside(size, -1)
+    smaller = tubes.smaller(size)
     words |= {"tube": f"{say(size, '.1f')} mm", "smaller": f"{say(smaller, '.1f')} mm"}
     return Drawn({**words, **_depth_words(baby)}, facts=baby.facts)
 
@@ -36,7 +35,7 @@ def trolley(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
 def _plain_case(baby: Baby) -> bool:
     size = tubes.by_weight(baby.grams)
     masks = published_masks(baby) if faces(baby.weeks) else ()
-    return bool(masks and size and tubes.beside(size, -1) < size and not _cautioned(baby.grams))
+    return bool(masks and size and tubes.smaller(size) < size and not _cautioned(baby.grams))
 
 
 def _listed(sizes: Sequence[float]) -> str:
@@ -49,68 +48,51 @@ def _cautioned(grams: float) -> bool:
 
 def _depth_words(baby: Baby) -> dict[str, str]:
     """Return a baby and the depths the rules give for it, in words."""
-    depths = tubes.small_depths(baby.grams)
-    words = {name: plain(depth, "cm") for name, depth in depths.items()}
+    words = {name: plain(depth, "cm") for name, depth in tubes.depths(baby.grams).items()}
     words |= {"grams": plain(baby.grams, "g"), "kilograms": say(baby.grams / 1000)}
     return {**baby.said, **words}
 
 
-# --- a depth, with the last step missing, then two, then all
+# --- a depth, with the last step missing, then all of it
 
 
 def last_step(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     """Return a baby for which only the sum is left to do."""
-    return _asked(draw.pick([b for b in babies() if not _cautioned(b.grams)]))
-
-
-def rule_and_sum(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
-    """Return a baby for which the rule has to be found too: one that the caution concerns."""
-    return _asked(draw.pick([b for b in babies() if _cautioned(b.grams)]))
+    baby = draw.pick([b for b in babies() if not _cautioned(b.grams)])
+    plus = tubes.by_plus(baby.grams)
+    return Drawn(_depth_words(baby), plus, {**baby.facts, "low": plus, "high": plus})
 
 
 def whole(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
-    """Return a baby in grams, with or without the caution."""
-    cautioned = draw.pick((True, False))
-    return _asked(draw.pick([b for b in babies() if _cautioned(b.grams) == cautioned]))
+    """Return a baby in grams, so small that the rules disagree, or not."""
+    small = draw.pick((True, False))
+    baby = draw.pick([b for b in babies() if _cautioned(b.grams) == small])
+    low, high = sorted(tubes.depths(baby.grams).values())
+    words = _depth_words(baby)
+    return Drawn(words, tubes.by_plus(baby.grams), {**baby.facts, "low": low, "high": high})
 
 
-def _asked(baby: Baby) -> Drawn:
-    depths = tubes.small_depths(baby.grams)
-    right = depths["table" if _cautioned(baby.grams) else "plus"]
-    return Drawn(_depth_words(baby), right, {**baby.facts, **depths})
-
-
-PRACTICE = {"trolley": trolley, "last": last_step, "rule": rule_and_sum, "all": whole}
+PRACTICE = {"trolley": trolley, "last": last_step, "all": whole}
 
 
 def on_depth(typed: Any, drawn: Drawn, says: Mapping[str, str]) -> Feedback:
     """Return feedback on a typed depth: what is right or missing, and what to look at."""
     how = judged(number(typed, "cm"), drawn)
-    line = {"met": how == "right", "says": says[how], "source": str(_rule(how, drawn).citation)}
+    rule = file("sizes")["tube.tip" if how == "right" else "depth.weight-plus"]
+    line = {"met": how == "right", "says": says[how], "source": str(rule.citation)}
     return {"heading": says["heading"], "lines": [line]}
 
 
-def _rule(how: str, drawn: Drawn) -> Rule:
-    """Return the rule that feedback rests on."""
-    book, grams = file("sizes"), drawn.facts["grams"]
-    if how == "plus":
-        return book["depth.weight-plus.caution"]
-    table = book.find("depth.table-weight", weight=grams)
-    return table if _cautioned(grams) else book["depth.weight-plus"]
-
-
 def judged(depth: float | None, drawn: Drawn) -> str:
-    """Return in a word how a depth (cm) compares with the right one."""
+    """Return in a word how a depth (cm) compares with what the rules give."""
     right, near = drawn.answer or 0.0, file("sizes")["depth.accept"].band[1]
     if depth is None:
         return "unreadable"
     if not right / FAR < depth < right * FAR:
         return "far"
-    if abs(depth - right) <= near:
-        return "right"
-    if abs(depth - drawn.facts["plus"]) <= near:
-        return "plus"
-    return "deep" if depth > right else "shallow"
+    if depth > drawn.facts["high"] + near:
+        return "deep"
+    return "shallow" if depth < drawn.facts["low"] - near else "right"
 
 
 def number(typed: Any, unit: str) -> float | None:

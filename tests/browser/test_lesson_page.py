@@ -25,7 +25,7 @@ CONTROLS = {
     "2_bench": 19,
     "3_pressure_targets": 25,
     "4_rate_counting": 19,
-    "5_interface_sizing": 17,
+    "5_interface_sizing": 13,
     "start_here": 4,
 }
 LOOK_MS = 1200  # long enough for the needle to be read

@@ -20,7 +20,7 @@ from tests.journey import hands
 from tests.journey.hands import Fingers, asked, dial, saved
 from tests.journey.pages import Opened, opened, ready, saved_lines, wait_for
 from workbook.bench import DIALS
-from workbook.cases import Case, case
+from workbook.cases import Case, Kind, case
 from workbook.cases.setup_bench import set_for
 from workbook.course import Course
 
@@ -117,7 +117,7 @@ def test_the_sizing_unit_is_done_by_keyboard_alone(at, workbook):
     given = model_answers(met, course.book)
     for question in met.questions:
         part = asked(page, SIZES, question)
-        if question.id == "mask-place":
+        if question.kind is Kind.FACE:
             hands.lay(page, part, given[question.id])
         else:
             hands.answer(page, part, question, given[question.id])
@@ -173,7 +173,7 @@ def test_the_sizing_unit_is_done_by_touch(at, untouched):
     for question in met.questions:
         part, value = asked(page, SIZES, question), given[question.id]
         before = len(lines(untouched, SIZES))
-        if question.id == "mask-place":
+        if question.kind is Kind.FACE:
             part.get_by_role("radio", name=f"{value['mask']:g} mm").tap()
             for off in (AWAY, 0):
                 fingers.drag(part, value["x"] + off, value["y"] - off)

@@ -20,7 +20,7 @@ _TITLES = {
     setup_order.EXERCISE: N_("Exercise 1: set-up order"),
     pressure_targets.EXERCISE: N_("Exercise 3: pressure targets"),
     rate_counting.EXERCISE: N_("Exercise 4: counting the rate"),
-    interface_sizing.EXERCISE: N_("Exercise 5: mask, tube and catheter"),
+    interface_sizing.EXERCISE: N_("Exercise 5: mask and tube"),
 }
 
 
