@@ -7,7 +7,8 @@ from pathlib import Path
 
 from graders.coursefolder import CourseFolder
 from graders.grade import VERDICT_FILE, Graded, grade, read_verdict
-from graders.history import attempts
+from graders.history import BROKEN, attempts, broken
+from graders.stamps import stamps
 from workbook.course import CourseError
 
 
@@ -21,16 +22,20 @@ def explain(path: Path, learner: str, unit: str) -> str:
         raise CourseError(
             f"{learner}, {unit}: nothing is graded. Check the names, or run first: tpiece grade"
         )
-    one = read_verdict(file)
-    tries = attempts(path, learner, unit)
+    lost: list[str] = []
+    try:
+        one = read_verdict(file)
+    except BROKEN as error:
+        raise CourseError(broken(file, error)) from None
+    tries = attempts(path, learner, unit, lost.append)
     lines = [
         f"{learner}, {unit}: {one.earned:g} of {one.possible:g} points",
         f"Handed in: {one.handed_in or 'time not known'}{' (late)' if one.late else ''}",
         f"Attempts kept: {len(tries)}",
         f"Edition {one.edition}; rules {one.rules}; graders {one.version}",
-        f"Case drawn from: {one.course}, {unit}, {learner}",
+        f"Case drawn from: {one.course}, {unit}, {one.drawn_for or learner}",
         f"Answers file (SHA-256): {one.digest or 'none that could be used'}",
-        *(f"Problem: {problem}" for problem in one.problems),
+        *(f"Problem: {problem}" for problem in (*one.problems, *lost)),
     ]
     for verdict in one.verdicts:
         lines += ["", f"Answer: {one.said.get(verdict.question, 'none')}", str(verdict)]
@@ -44,10 +49,15 @@ def differences(path: Path) -> Iterator[str]:
     answers file could be graded again, and it is left out here.
     """
     folder = CourseFolder(path)
-    course = folder.course
+    course, known = folder.course, stamps(path)
     for file in sorted((path / "autograded").glob(f"*/*/{VERDICT_FILE}")):
-        kept = read_verdict(file)
-        again = grade(folder.submitted(kept.learner, kept.unit), course, kept.unit, kept.learner)
+        try:
+            kept = read_verdict(file)
+        except BROKEN as error:
+            yield broken(file, error)
+            continue
+        submitted = folder.submitted(kept.learner, kept.unit)
+        again = grade(submitted, course, kept.unit, kept.learner, known)
         if course.keep == "best" and again.digest != kept.digest:
             continue
         if again.verdicts != kept.verdicts:

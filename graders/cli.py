@@ -20,6 +20,7 @@ from graders.desk.pages_cli import pages
 from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.handover.cli import export
+from graders.held_cli import held
 from graders.hub.cli import hub
 from graders.inbox import take_in
 from graders.rules_cli import protocol, rules
@@ -159,8 +160,15 @@ def assign(folder: Path, **settings: Any) -> None:
 @kindly
 def collect(folder: Path, sent: tuple[Path, ...]) -> None:
     """Collect what learners have handed in."""
-    for line in work.collect(folder, sent):
-        echo(line)
+    useless, course = 0, CourseFolder(folder)
+    for taken in work.collect(folder, sent):
+        useless += not taken.usable
+        if not taken.usable or not taken.new or sent:
+            echo(taken.says, err=not taken.usable)
+    if next(jobs(course), None) is not None:
+        echo(f"Next: tpiece grade --course {folder}")
+    if useless:
+        sys.exit(1)
 
 
 @main.command(epilog="Example: tpiece grade --course ~/may")
@@ -283,6 +291,7 @@ main.add_command(hub)
 main.add_command(export)
 main.add_command(due)
 main.add_command(pages)
+main.add_command(held)
 
 if __name__ == "__main__":
     main()

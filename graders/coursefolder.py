@@ -66,6 +66,11 @@ class CourseFolder:
             if _is_folder(folder) and _is_folder(folder / unit):
                 yield folder.name
 
+    def collected(self) -> Iterator[str]:
+        """Yield every id under which work was collected, in order."""
+        root = self.path / "submitted"
+        yield from sorted(each.name for each in root.iterdir()) if root.is_dir() else ()
+
     def linked(self) -> Iterator[Path]:
         """Yield what lies among collected work as a link: it is never followed."""
         root = self.path / "submitted"

@@ -18,9 +18,10 @@ from graders.fingerprint import fingerprint
 from graders.jsonfile import write_json
 from graders.marking import mark_all
 from graders.moments import FIRST, moment, not_ahead, written
+from graders.stamps import Stamps
 from graders.terminal import printable
 from graders.verdict import Verdict, from_data
-from workbook.answers import AnswerFileError, answers_path, read_answers
+from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_answers
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
 from workbook.language import ENGLISH, N_, _, speaking
@@ -69,6 +70,7 @@ class Graded:
     late: bool = False
     prints: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     told: Told | None = None
+    drawn_for: str = ""  # the id the case was drawn for, where that is not the learner's own
 
     @property
     def earned(self) -> float:
@@ -107,31 +109,34 @@ def readable_answers(path: Path, drawn: Case) -> tuple[dict[str, Any], list[str]
     or exercise count for nothing: they answer another case.
     """
     try:
-        sheet = read_answers(path)
+        return _counting(read_answers(path), path.name, drawn)
     except AnswerFileError as error:
         return {}, [str(error)], ""
+
+
+def _counting(sheet: AnswerSheet, name: str, drawn: Case) -> tuple[dict[str, Any], list[str], str]:
     told = {"course": sheet.course, "exercise": sheet.exercise, "learner": sheet.learner}
     wanted = {"course": drawn.course, "exercise": drawn.exercise, "learner": drawn.learner}
-    wrong = [name for name in wanted if told[name] != wanted[name]]
+    wrong = [each for each in wanted if told[each] != wanted[each]]
     if wrong:
-        pairs = {name: (repr(told[name][:64]), repr(wanted[name])) for name in wrong}
-        return {}, [_of_another(path.name, pairs)], ""
+        pairs = {each: (repr(told[each][:64]), repr(wanted[each])) for each in wrong}
+        return {}, [_of_another(name, pairs)], ""
     if sheet.edition != drawn.edition:
         says = _(
             "{file} answers edition {given}, but this course asks about {wanted}. "
             "Ask the learner to fetch the exercise again."
         )
         given, asked = repr(sheet.edition[:40]), repr(drawn.edition)
-        return {}, [says.format(file=path.name, given=given, wanted=asked)], ""
+        return {}, [says.format(file=name, given=given, wanted=asked)], ""
     known = {q.id for q in drawn.questions}
     latest = sheet.latest()
     strange = sorted(set(latest) - known)
     problems = list(sheet.problems)
     if strange:
-        names = ", ".join(name[:40] for name in strange[:5])
+        names = ", ".join(each[:40] for each in strange[:5])
         says = _("{file} answers questions that do not exist: {names}. Left out.")
-        problems.append(says.format(file=path.name, names=names))
-    answers = {name: a.value for name, a in latest.items() if name in known}
+        problems.append(says.format(file=name, names=names))
+    answers = {each: a.value for each, a in latest.items() if each in known}
     return answers, problems, sheet.digest if answers else ""
 
 
@@ -162,17 +167,25 @@ class _Read:
     digest: str
 
 
-def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
-    """Grade the submission in a folder for the learner the folder belongs to."""
+def grade(
+    folder: Path, course: Course, unit: str, learner: str, stamps: Stamps | None = None
+) -> Graded:
+    """Grade the submission in a folder for the learner the folder belongs to.
+
+    ``stamps`` says which rules the course used before, and whose an id is: work handed in under
+    them is marked by them.
+    """
     path = answers_path(folder / f"{unit}.ipynb")
     with speaking(ENGLISH):
-        found = _read(path, course, unit, learner)
+        sheet, problem = _sheet(path)
+        by, drawn_for = _drawn_by(sheet, course, unit, learner, stamps or Stamps())
+        found = _read(sheet, problem, path.name, by, unit, drawn_for)
     handed_in = handed_in_at(folder)
     prints = {id: fingerprint(value) for id, value in found.answers.items()}
     return Graded(
         learner,
         unit,
-        course.edition,
+        by.edition,
         found.verdicts,
         found.problems,
         handed_in,
@@ -180,17 +193,45 @@ def grade(folder: Path, course: Course, unit: str, learner: str) -> Graded:
         own_version(),
         found.said,
         course.id,
-        rules_of(course),
+        rules_of(by),
         is_late(handed_in, course.due),
         {id: hashes for id, hashes in prints.items() if hashes},
-        _told(path, course, unit, learner),
+        _told(path, by, unit, drawn_for),
+        "" if drawn_for == learner else drawn_for,
     )
 
 
-def _read(path: Path, course: Course, unit: str, learner: str) -> _Read:
+def _sheet(path: Path) -> tuple[AnswerSheet | None, str]:
+    try:
+        return read_answers(path), ""
+    except AnswerFileError as error:
+        return None, str(error)
+
+
+def _drawn_by(
+    sheet: AnswerSheet | None, course: Course, unit: str, learner: str, stamps: Stamps
+) -> tuple[Course, str]:
+    """Return the course and the id that a case was drawn by; the present ones where in doubt."""
+    if sheet is None or (sheet.course, sheet.exercise) != (course.id, unit):
+        return course, learner
+    drawn_for = sheet.learner if stamps.whose(sheet) == learner else learner
+    return stamps.course(course, sheet) or course, drawn_for
+
+
+def _read(
+    sheet: AnswerSheet | None, problem: str, name: str, course: Course, unit: str, learner: str
+) -> _Read:
     book = course.book
     drawn = case(course.id, unit, learner, book)
-    answers, problems, file_digest = readable_answers(path, drawn)
+    if sheet is None:
+        return _Read({}, mark_all(drawn, {}, book), {}, (printable(problem),), "")
+    answers, problems, file_digest = _counting(sheet, name, drawn)
+    if answers and sheet.protocol not in (None, course.stamp):
+        says = _(
+            "{file} was answered by another local protocol than any of this course, so it is not "
+            "marked. Ask the learner to fetch the exercise again."
+        )
+        answers, problems, file_digest = {}, [says.format(file=name)], ""
     said = {id: _said(drawn, id, value) for id, value in answers.items()}
     told = tuple(map(printable, problems))
     return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest)
@@ -205,7 +246,7 @@ def _told(path: Path, course: Course, unit: str, learner: str) -> Told | None:
     if course.language == ENGLISH:
         return None
     with speaking(course.language):
-        found = _read(path, course, unit, learner)
+        found = _read(*_sheet(path), path.name, course, unit, learner)
     words = tuple(tuple((f.says, f.source) for f in v.findings) for v in found.verdicts)
     return Told(course.language, words, found.said, found.problems)
 

@@ -21,6 +21,7 @@ from graders.grade import VERDICT_FILE, grade, write_verdict
 from graders.history import keep
 from graders.marked import write_marked
 from graders.scored import Scored, scored
+from graders.stamps import Stamps, stamps
 from workbook.answers import learner_id
 from workbook.course import Course, read_course
 from workbook.units import registry
@@ -68,10 +69,11 @@ def refusals(folder: CourseFolder) -> Callable[[str], str]:
 def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
     """Mark a batch of submissions of the course at a path, and write their marked pages."""
     course = read_course(Path(path))  # each time: a cluster's worker outlives a change of settings
+    known = stamps(Path(path))
     graded, failed = [], []
     for unit, learner in batch:
         try:
-            graded.append(_mark(Path(path), course, unit, learner))
+            graded.append(_mark(Path(path), course, known, unit, learner))
         except Exception as error:  # noqa: BLE001  # one submission never stops the others
             failed.append(
                 f"{learner}, {unit}: not graded, because the grader itself failed "
@@ -81,9 +83,10 @@ def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
     return Marked(tuple(graded), tuple(failed))
 
 
-def _mark(path: Path, course: Course, unit: str, learner: str) -> Scored:
+def _mark(path: Path, course: Course, known: Stamps, unit: str, learner: str) -> Scored:
     folder = CourseFolder(path)
-    done = keep(path, grade(folder.submitted(learner, unit), course, unit, learner), course.keep)
+    graded = grade(folder.submitted(learner, unit), course, unit, learner, known)
+    done = keep(path, graded, course.keep)
     target = folder.autograded(learner, unit)
     target.mkdir(parents=True, exist_ok=True)
     write_marked(path / "release" / unit / f"{unit}.ipynb", done, target / f"{unit}.ipynb")

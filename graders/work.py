@@ -10,11 +10,14 @@ from pathlib import Path
 
 from graders.cohort import cohort
 from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
+from graders.exchange import collect_all
 from graders.grade import Graded, own_version
+from graders.inbox import take_files
+from graders.intake import Taken
 from graders.report.learner_page import FOLDER as PAGES
 from graders.run import Crew, crew, jobs, marked_batches, refusals
 from graders.verdicts import verdict_files, verdicts
-from workbook.answers import AnswerFileError, answers_path, learner_id, read_answers, whoami
+from workbook.answers import whoami
 from workbook.cases import exercises
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.language import ENGLISH, speaking
@@ -132,36 +135,15 @@ def asks_about(course: Course) -> str:
     return f"{said} All editions: tpiece rules list."
 
 
-def collect(path: Path, sent: Sequence[Path] = ()) -> Iterator[str]:
-    """Collect handed-in work; yields a line for each unit and each file that was sent."""
-    from graders.gradebook import Nbgrader
-
+def collect(path: Path, sent: Sequence[Path] = ()) -> Iterator[Taken]:
+    """Collect handed-in work; yields what became of each piece, and a line for each unit."""
     folder = CourseFolder(path)
-    course = folder.course
-    for file in sent:
-        yield _take_in(folder, file)
-    nbgrader = Nbgrader(folder)
-    for unit in course.units:
-        nbgrader.collect(unit)
-        yield f"{unit}: {len(list(folder.learners_with_work(unit)))} submissions collected."
-
-
-def _take_in(folder: CourseFolder, file: Path) -> str:
-    """Put an answers file that came another way where collected work lies."""
-    course = folder.course
-    try:
-        sheet = read_answers(file)
-        learner = learner_id(sheet.learner)
-    except (AnswerFileError, ValueError) as error:
-        raise CourseError(f"{file}: {error}") from None
-    if sheet.exercise not in course.units:
-        raise CourseError(f"{file} answers {sheet.exercise[:40]!r}, which this course has not.")
-    target = folder.submitted(learner, sheet.exercise)
-    target.mkdir(parents=True, exist_ok=True)
-    shutil.copyfile(file, answers_path(target / f"{sheet.exercise}.ipynb"))
-    last = sheet.answers[-1].at if sheet.answers else ""
-    (target / "timestamp.txt").write_text(last.replace("T", " ").replace("Z", " UTC"))
-    return f"{file.name}: taken in for {learner}."
+    units = folder.course.units
+    yield from take_files(folder, list(sent))
+    yield from collect_all(folder, units)
+    for unit in units:
+        count = len(list(folder.learners_with_work(unit)))
+        yield Taken(f"{unit}: {count} submissions collected.")
 
 
 def grade(

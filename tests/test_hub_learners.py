@@ -11,10 +11,13 @@ from pathlib import Path
 import pytest
 from nbgrader.coursedir import CourseDirectory
 
-from graders.hub import exchange, layout
+from graders import exchange
+from graders.hub import exchange as hub_exchange
+from graders.hub import layout
 from tests.hub_course import UNIT, laid, made_course, open_place, read
 from workbook import hub, launch
-from workbook.course import PROTOCOL
+from workbook.answers import AnswersFile
+from workbook.course import PROTOCOL, Course
 
 
 @pytest.fixture
@@ -117,17 +120,18 @@ def handed_in(box: Path, name: str, at: str = "2026-05-04 10:00:00.000000 UTC") 
     made = box / f"{name}+{UNIT}+{at}+x"
     made.mkdir()
     (made / "timestamp.txt").write_text(at)
-    (made / f"{UNIT}.answers.jsonl").write_text(name)
+    file = AnswersFile(made / f"{UNIT}.answers.jsonl", "may", UNIT, name, Course().edition)
+    file.append("reason", name)
     return made
 
 
 def collect(course: Path) -> None:
-    """Collect as `tpiece collect` does, through the class its settings name."""
+    """Collect as stock nbgrader does, through the class its settings name."""
     config = read(course / "nbgrader_config.py")
     config.CourseDirectory.assignment_id = UNIT
     asked = config.ExchangeFactory.collect
-    assert asked == f"{exchange.__name__}.{exchange.CollectOwned.__name__}"
-    exchange.CollectOwned(
+    assert asked == f"{hub_exchange.__name__}.{hub_exchange.CollectOwned.__name__}"
+    hub_exchange.CollectOwned(
         coursedir=CourseDirectory(config=config), authenticator=None, config=config
     ).start()
 
@@ -153,16 +157,29 @@ def test_a_link_leads_to_nobodys_files(course, box, tmp_path):
     made = handed_in(box, "ada")
     (made / "more").symlink_to(secret)
     (made / "scores").symlink_to(secret / "scores")
+    (made / f"{UNIT}.ipynb").symlink_to("/dev/zero")
     (box / f"cyd+{UNIT}+2026-05-04 10:00:00.000000 UTC+x").symlink_to(made)
     collect(course)
     found = {p.name for p in (course / "submitted").rglob("*")}
-    assert found == {"ada", UNIT, "timestamp.txt", f"{UNIT}.answers.jsonl"}
+    assert found == {"ada", UNIT, "timestamp.txt", f"{UNIT}.answers.jsonl", "received.json"}
 
 
-def test_one_that_cannot_be_copied_stops_nobody(course, box, capsys):
-    """A pipe in one submission: a sentence, and the others are there."""
-    os.mkfifo(handed_in(box, "ada") / "pipe")
+@pytest.mark.parametrize("what", ["pipe", "link to /dev/zero", "huge", "folder"])
+def test_one_that_cannot_be_copied_stops_nobody(course, box, capsys, what):
+    """In place of one answers file lies what never ends: a sentence, and the others are there."""
+    file = handed_in(box, "ada") / f"{UNIT}.answers.jsonl"
+    file.unlink()
+    if what == "pipe":
+        os.mkfifo(file)
+    elif what == "huge":
+        file.touch()
+        os.truncate(file, 2**40)
+    elif what == "folder":
+        file.mkdir()
+    else:
+        file.symlink_to("/dev/zero")
     _owners[handed_in(box, "bea").name] = "bea"
     collect(course)
-    assert (course / "submitted/bea" / UNIT / f"{UNIT}.answers.jsonl").read_text() == "bea"
-    assert "ada's work cannot be collected" in capsys.readouterr().err
+    assert (course / "submitted/bea" / UNIT / f"{UNIT}.answers.jsonl").is_file()
+    assert not (course / "submitted/ada").exists()
+    assert f"ada+{UNIT}" in capsys.readouterr().err

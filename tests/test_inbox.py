@@ -88,7 +88,8 @@ def test_taking_in_again_changes_nothing(folder, inbox, monkeypatch):
     write(inbox / "ada.jsonl", [EARLY], monkeypatch)
     list(take_in(folder, inbox))
     (again,) = take_in(folder, inbox)
-    assert again == Taken("ada.jsonl: ada, 1_setup_order: the same work is there already.")
+    says = "ada.jsonl: ada, 1_setup_order: the same work is there already."
+    assert again == Taken(says, learner="ada", unit=UNIT)
 
 
 BAD = {

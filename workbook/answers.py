@@ -61,6 +61,7 @@ class AnswerSheet:
     answers: tuple[Answer, ...]
     problems: tuple[str, ...] = ()
     digest: str = ""
+    protocol: str | None = None  # the stamp of the site's; None in files of earlier versions
 
     def latest(self) -> dict[str, Answer]:
         """Return the last saved answer of each question."""
@@ -108,6 +109,7 @@ class AnswersFile:
     learner: str
     edition: str
     questions: Sequence[Mapping[str, str]] = ()
+    protocol: str = ""
     _numbers: dict[tuple[str, int], tuple[int, str]] = field(default_factory=dict, repr=False)
 
     def append(self, question: str, value: Any, *, client: str = "", seq: int = 0) -> Answer:
@@ -166,8 +168,8 @@ class AnswersFile:
         return json.dumps(
             {
                 "n": 1, "format": FORMAT, "course": self.course, "exercise": self.exercise,
-                "learner": self.learner, "edition": self.edition, "at": now(),
-                "questions": [dict(q) for q in self.questions],
+                "learner": self.learner, "edition": self.edition, "protocol": self.protocol,
+                "at": now(), "questions": [dict(q) for q in self.questions],
             },
             ensure_ascii=False,
         )  # fmt: skip
@@ -224,34 +226,42 @@ def answer_sheet(data: bytes, name: str) -> AnswerSheet:
         says = _("{file}: {count} more lines cannot be read.")
         problems.append(says.format(file=name, count=bad - NAMED_LINES))
     names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
-    digest = hashlib.sha256(data).hexdigest()
-    return AnswerSheet(**names, answers=tuple(answers), problems=tuple(problems), digest=digest)
+    digest, stamp = hashlib.sha256(data).hexdigest(), header.get("protocol")
+    protocol = stamp if isinstance(stamp, str) else None
+    return AnswerSheet(
+        **names,
+        answers=tuple(answers),
+        problems=tuple(problems),
+        digest=digest,
+        protocol=protocol,
+    )
 
 
 def answer_bytes(path: Path) -> bytes:
     """Return the bytes of an answers file; AnswerFileError when it is none or far too large."""
     try:
         return read_plain(path, LARGEST_FILE)
-    except (FileNotFoundError, NotADirectoryError, NotPlainError):
-        raise AnswerFileError(
-            _(
-                "{file} is missing: nothing was answered, or the file was not handed in. "
-                "Ask the learner to open the exercise and hand in again."
-            ).format(file=path.name)
-        ) from None
-    except TooLargeError as error:
-        raise AnswerFileError(
-            _(
-                "{file} is {size} MB, more than the {most} MB an "
-                "answers file may have; ask the learner for the original file."
-            ).format(file=path.name, size=f"{error.size / 2**20:.0f}", most=LARGEST_FILE // 2**20)
-        ) from None
     except OSError as error:
-        raise AnswerFileError(
-            _("{file} cannot be read ({reason}). Ask for read access and grade again.").format(
-                file=path.name, reason=error.strerror
-            )
-        ) from None
+        raise answer_problem(error, path.name) from None
+
+
+def answer_problem(error: OSError, name: str) -> AnswerFileError:
+    """Return in a sentence why an answers file cannot be read."""
+    if isinstance(error, TooLargeError):
+        says = _(
+            "{file} is {size} MB, more than the {most} MB an "
+            "answers file may have; ask the learner for the original file."
+        )
+        size, most = f"{error.size / 2**20:.0f}", LARGEST_FILE // 2**20
+        return AnswerFileError(says.format(file=name, size=size, most=most))
+    if isinstance(error, FileNotFoundError | NotADirectoryError | NotPlainError):
+        says = _(
+            "{file} is missing: nothing was answered, or the file was not handed in. "
+            "Ask the learner to open the exercise and hand in again."
+        )
+        return AnswerFileError(says.format(file=name))
+    says = _("{file} cannot be read ({reason}). Ask for read access and grade again.")
+    return AnswerFileError(says.format(file=name, reason=error.strerror))
 
 
 def _object(line: bytes) -> dict[str, Any] | None:

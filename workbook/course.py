@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import tomllib
 from dataclasses import dataclass
@@ -56,6 +57,17 @@ class Course:
         path = self.folder / self.protocol
         changed = path.stat().st_mtime_ns if path.exists() else 0
         return _overlaid(self.edition, path, changed)
+
+    @property
+    def stamp(self) -> str:
+        """Return what names the site's protocol in an answers file; nothing without one."""
+        if not self.protocol or self.folder is None:
+            return ""
+        try:
+            data = read_plain(self.folder / self.protocol, LARGEST, follow=True)
+        except OSError:
+            return ""  # asking for its rules says what is wrong
+        return hashlib.sha256(data).hexdigest()[:12]
 
     @property
     def needed(self) -> float:

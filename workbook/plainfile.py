@@ -35,17 +35,19 @@ class TooLargeError(OSError):
         self.size = size
 
 
-def read_plain(path: Path, most: int, *, follow: bool = False) -> bytes:
+def read_plain(path: Path, most: int, *, follow: bool = False, within: int | None = None) -> bytes:
     """Return a file's bytes; ``follow`` also takes a link, which the caller's own files may be.
+
+    ``within`` is an open folder that ``path`` is relative to: it cannot become a link meanwhile.
 
     Raises FileNotFoundError, NotPlainError, TooLargeError for more than ``most`` bytes, or
     another OSError.
     """
     flags = _OPEN & ~getattr(os, "O_NOFOLLOW", 0) if follow else _OPEN
-    if path.is_dir() or (not follow and path.is_symlink()):
+    if within is None and (path.is_dir() or (not follow and path.is_symlink())):
         raise NotPlainError(errno.ELOOP, "it is no plain file", str(path))
     try:
-        handle = os.open(path, flags)
+        handle = os.open(path, flags, dir_fd=within)
     except OSError as error:
         if error.errno in (errno.ELOOP, errno.ENXIO, errno.EISDIR, errno.EMLINK):
             raise NotPlainError(error.errno, "it is no plain file", str(path)) from None

@@ -98,6 +98,7 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
         learner,
         course.edition,
         [{"id": q.id, "label": q.label} for q in drawn.questions],
+        course.stamp,
     )
     running = os.environ.get("NBGRADER_EXECUTION")
     if running is None:

@@ -17,7 +17,7 @@ from graders.verdict import Finding, Verdict
 from workbook.cases import case, exercises
 from workbook.course import Course
 from workbook.language import _, speaking
-from workbook.rules import RuleBook
+from workbook.rules import RuleBook, RuleError, rulebook
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,11 @@ def _questions(work: Graded, course: Course) -> Iterator[Question]:
 def _asked(work: Graded, course: Course) -> dict[str, str]:
     if work.unit not in exercises():
         return {}
-    drawn = case(course.id, work.unit, work.learner, course.book)
+    try:
+        book = course.book if work.edition == course.edition else rulebook(work.edition)
+    except RuleError:
+        return {}
+    drawn = case(course.id, work.unit, work.drawn_for or work.learner, book)
     return {question.id: question.label for question in drawn.questions}
 
 

@@ -139,7 +139,9 @@ def check(
     }
     (hand_in or partial(hands.hand_in, page))(len(given))
     course = folder(workbook)
-    assert f"{unit}: 1 submissions collected." in list(work.collect(course.path))
+    assert f"{unit}: 1 submissions collected." in [
+        taken.says for taken in work.collect(course.path)
+    ]
     assert work.grade(course.path).problems == ()
     ours = scores(course, unit, workbook.learner)
     assert ours == dict(points(unit))
