@@ -6,7 +6,8 @@ import pytest
 from click.testing import CliRunner
 
 from graders.rules_cli import protocol, rules
-from workbook.rules import editions, rulebook
+from workbook.rules import editions
+from workbook.rules.files import published
 from workbook.rules.protocol import EXAMPLE
 
 
@@ -32,7 +33,7 @@ def test_list_names_the_editions_and_then_the_rules_of_one():
     text = said(rules, "list")
     assert all(edition in text for edition in [*editions(), "sizes", "gas"])
     listed = said(rules, "list", "--edition", "aha-2020")
-    assert len(listed.splitlines()) == len(rulebook("aha-2020").rules)
+    assert len(listed.splitlines()) == len(published("aha-2020").rules)
     assert "rate: Give inflations at this rate. [40 to 60 a minute] (memory)" in listed
 
 

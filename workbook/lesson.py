@@ -17,6 +17,7 @@ from workbook.course import FILE, Course, read_course
 from workbook.language import _, data
 from workbook.rules import RuleBook
 from workbook.scene import Scenes
+from workbook.standing import of_edition
 from workbook.unit import control, local_protocol, open_lesson
 from workbook.units import convert, typed_number
 
@@ -66,7 +67,9 @@ class Lesson:
         said = _("**Learner:** {learner}. **Edition shown:** {edition}.").format(
             learner=self.file.learner, edition=edition
         )
-        _write(f"{said} {local_protocol(self.book)}".rstrip())
+        standing = of_edition(self.book)
+        lines = [f"{said} {local_protocol(self.book)}".rstrip(), *([standing] if standing else [])]
+        _write("\n\n".join(lines))
 
     def say(self, text: str) -> None:
         """Show a text of the lesson, its numbers filled in from the rules."""

@@ -14,6 +14,7 @@ from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.language import _, follow
 from workbook.rules import RuleBook
+from workbook.standing import of_edition
 
 if TYPE_CHECKING:
     from workbook.widgets import Control
@@ -49,6 +50,8 @@ class Unit:
             done=len(self.file.sheet().latest()),
             total=len(self.case.questions),
         )
+        standing = of_edition(self.book)
+        said += f"\n\n{standing}" if standing else ""
         display(Markdown(said + _link_to_feedback(self.file.path.parent)))
 
     def ask(self, question: str) -> None:

@@ -12,7 +12,7 @@ from graders.desk.checklist import DONE, checklist
 from graders.desk.labplan import Lab
 from graders.report.frame import drawn, title_of
 from workbook.course import Course
-from workbook.rules import Rule
+from workbook.rules import Rule, superseded
 
 BRIEF_PAGE = "lab-brief.html"
 BRIEF_PDF = "lab-brief.pdf"
@@ -46,6 +46,7 @@ def brief_text(
         brief=made,
         course=cohort.course,
         edition=book.edition,
+        newer=superseded(book.edition),
         protocol=book.protocol,
         made_at=made_at,
         version=version,
@@ -67,6 +68,7 @@ def checklist_text(course: Course, *, made_at: datetime, version: str) -> str:
     return drawn(
         "checklist.html.jinja",
         checklist=made,
+        newer=superseded(course.book.edition),
         course=course,
         made_at=made_at,
         version=version,

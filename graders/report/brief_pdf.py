@@ -21,6 +21,7 @@ from graders.report.frame import title_of
 from graders.report.paper import INK, PAPERS, SOFT, Paper, breakable, drawable, undrawable
 from graders.roster import Person
 from workbook.course import Course
+from workbook.rules import superseded
 
 _SAFE_USE = (
     "Use a manikin or a test lung, never a baby. What is seen in the lab is recorded as observed "
@@ -74,7 +75,9 @@ def _head(sheet: Paper, made: Brief, course: Course, made_at: datetime) -> None:
     sheet.ln(1.2)
     sheet.write_at(9.5, f"{summary(made)} {plan(made)}")
     site = book.protocol if drawable(book.protocol) else "the site's own"
-    local = f" Local protocol: {site}." if book.protocol else ""
+    newer = superseded(book.edition)
+    local = f" {newer}" if newer else ""
+    local += f" Local protocol: {site}." if book.protocol else ""
     sheet.ln(0.6)
     sheet.write_at(8, f"Edition asked about: {book.edition.title}.{local} {_SAFE_USE}", grey=SOFT)
 

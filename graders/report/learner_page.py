@@ -16,6 +16,7 @@ from graders.standing import Status
 from graders.verdict import Verdict
 from workbook.cases import title
 from workbook.language import _, beware, speaking
+from workbook.rules import superseded
 
 FOLDER = "pages"
 
@@ -27,6 +28,7 @@ def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
             "learner.html.jinja",
             view=view,
             book=view.course.book,
+            newer=superseded(view.course.book.edition),
             says=summary(view),
             beware=beware(),
             status=status,

@@ -16,6 +16,7 @@ from graders.report.readiness import ORDER, breakdown, filters, lines
 from graders.roster import Person
 from graders.standing import Standing, Status
 from workbook.course import Course
+from workbook.rules import superseded
 
 MOST = 30  # names in one sentence
 LONG = 300  # lines from which a table is drawn row by row, only those in sight
@@ -44,6 +45,7 @@ def page(
         course=course,
         several=len(cohort.units) > 1,
         edition=course.book.edition,
+        newer=superseded(course.book.edition),
         protocol=course.book.protocol,
         made_at=made_at,
         version=version,

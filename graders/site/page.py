@@ -12,6 +12,7 @@ from graders.report.frame import environment
 from workbook import launch
 from workbook.language import ENGLISH, beware, speaking
 from workbook.pages import translated
+from workbook.rules import superseded
 
 HERE = Path(__file__).parent
 
@@ -34,6 +35,7 @@ def start_page(folder: CourseFolder, send_to: str) -> str:
         return template.render(
             title=course.title,
             edition=course.book.edition.title,
+            newer=superseded(course.book.edition),
             protocol=course.book.protocol or "",
             send_to=send_to,
             beware=beware(),
