@@ -17,7 +17,7 @@ from workbook.rules import RuleBook
 BELIEFS = (
     "peep-before-pip",
     "hold-to-turn",
-    "counts-the-ends",
+    "stretch-is-a-minute",
     "bigger-seals-better",
     "falls-to-zero",
     "flow-spares-pip",
@@ -25,7 +25,7 @@ BELIEFS = (
     "press-to-seal",
     "flow-any-time",
     "peep-not-needed",
-    "beat-is-cycle",
+    "same-pip-same-gas",
     "x-ray-first",
     "bag-not-needed",
     "stop-to-turn",
@@ -33,7 +33,7 @@ BELIEFS = (
     "chin-inside",
     "relief-after-pip",
     "pressure-is-volume",
-    "long-inflation-traps",
+    "ratio-turned-round",
     "full-needle-seals",
 )
 HOLD = 7 / 8  # share of the cohort that holds one of them

@@ -6,18 +6,17 @@ from collections.abc import Callable
 from typing import Any
 
 from graders.rate_counting import (
-    edition_beliefs,
     heard_as,
     heard_belief,
-    ratio_beliefs,
-    shown_ratio,
+    pair_beliefs,
+    rate_beliefs,
+    trapped_beliefs,
     typed,
 )
-from graders.tap_marks import key, tapped
+from graders.tap_marks import APART, begun, tapped
 from workbook.cases import Case, Question, rhythms
-from workbook.cases.rate_counting import TAPPED, rate_with_ends, usual_ratio
+from workbook.cases.rate_counting import HEARD, TAPPED
 from workbook.rules import RuleBook, rulebook
-from workbook.rules.timing import Count
 
 Answers = dict[str, Any]
 Play = Callable[[Case, RuleBook], Answers]
@@ -34,102 +33,80 @@ def shows(case: Case, misconception: str) -> bool:
     return bool(PLAYS[misconception](case, rulebook(case.edition)))
 
 
-def _made(case: Case, book: RuleBook) -> Count:
-    return rhythms.count_at(case["count-beat"].facts["rate"], book)
-
-
-def _cycle(case: Case, book: RuleBook) -> float:
-    made = _made(case, book)
-    return made.inflation + made.release
-
-
-def _two_beats(case: Case, book: RuleBook) -> Answers:
-    return {"count-beat": typed(_cycle(case, book) / 2, "s")}
-
-
-def _beat_is_cycle(case: Case, book: RuleBook) -> Answers:
-    cycle = typed(_cycle(case, book), "s")
-    return {"count-beat": cycle, "count-inflation": cycle}
-
-
 def _equal_times(case: Case, book: RuleBook) -> Answers:
-    return {
-        "count-inflation": typed(_cycle(case, book) / 2, "s"),
-        "count-ie": _ratio_showing("equal-times", usual_ratio(book)),
-        **{id: tapped(case[id], _halves(case[id], book)) for id in TAPPED},
-    }
-
-
-def _halves(asked: Question, book: RuleBook) -> float:
-    made = rhythms.count_at(asked.facts["rate"], book)
-    return (made.inflation + made.release) / 2
+    made = {}
+    for id in TAPPED:
+        count = rhythms.count_at(case[id].facts["rate"], book)
+        held = (count.inflation + count.release) / 2
+        made[id] = tapped(case[id], held, long=begun(case[id], book))
+    return made
 
 
 def _turned_round(case: Case, book: RuleBook) -> Answers:
-    made, facts = _made(case, book), case["strip-ie"].facts
-    held = {id: rhythms.count_at(case[id].facts["rate"], book).release for id in TAPPED}
-    answers = {
-        "count-inflation": typed(made.release, "s"),
-        "count-ie": _ratio_showing("ratio-turned-round", usual_ratio(book)),
-        **{id: tapped(case[id], time) for id, time in held.items()},
-    }
-    shown = shown_ratio(facts)
-    if turned := _ratio_showing("ratio-turned-round", shown):
-        answers |= {"strip-ie": turned, "strip-inflation": typed(facts["release"], "s")}
-    if heard_as(case["hear"]) == "long":
-        answers["hear"] = "good"
-    return answers
+    made = {}
+    for id in TAPPED:
+        held = rhythms.count_at(case[id].facts["rate"], book).release
+        made[id] = tapped(case[id], held, long=begun(case[id], book))
+    return made | _takes_for_good("ratio-turned-round", case, book)
 
 
-def _ratio_showing(belief: str, right: str) -> str:
-    return next((r for r, shown in ratio_beliefs(right).items() if shown == belief), "")
-
-
-def _counts_the_ends(case: Case, book: RuleBook) -> Answers:
-    return {"strip-rate": typed(rate_with_ends(case["strip-rate"].facts), rhythms.PER_MINUTE)}
+def _stretch(case: Case, book: RuleBook) -> Answers:
+    asked = case["strip-rate"]
+    return {asked.id: typed(asked.facts["inflations"], rhythms.PER_MINUTE)}
 
 
 def _long_first(case: Case, book: RuleBook) -> Answers:
     low, high = rhythms.first_time(book).band
-    return {"count-inflation": typed((low + high) / 2, "s")}
+    held = (low + high) / 2
+    return {id: _slowly(case[id], held) for id in TAPPED}
+
+
+def _slowly(asked: Question, held: float) -> dict[str, Any]:
+    """Return a count in which every inflation is a long one."""
+    return tapped(asked, held, 60 / (held + APART) / asked.facts["rate"])
+
+
+def _at_once(case: Case, book: RuleBook) -> Answers:
+    made = {}
+    for id in TAPPED:
+        if case[id].facts["begins"]:
+            made[id] = tapped(case[id], rhythms.count_at(case[id].facts["rate"], book).inflation)
+    return made
 
 
 def _one_rate(belief: str) -> Play:
     def answers(case: Case, book: RuleBook) -> Answers:
-        right = rhythms.rate_id(rhythms.rate_rule(book))
-        held = [id for id, shown in edition_beliefs(book).items() if shown == belief]
-        made = {"count-edition": held[0]} if held and held[0] != right else {}
+        asked = case["count-paces"]
+        held = [paces for paces, shown in rate_beliefs(asked, book).items() if shown == belief]
+        made = {asked.id: list(held[0])} if held else {}
         return made | _takes_for_good(belief, case, book)
 
     return answers
 
 
 def _faster(case: Case, book: RuleBook) -> Answers:
-    wrong = {"trapped": _choice_showing("faster-ventilates-better")}
-    return wrong | _takes_for_good("faster-ventilates-better", case, book)
+    return _takes_for_good("faster-ventilates-better", case, book)
 
 
 def _takes_for_good(belief: str, case: Case, book: RuleBook) -> Answers:
-    asked = case["hear"]
-    seen = heard_as(asked) != "good" and heard_belief(asked, book) == belief
-    return {"hear": "good"} if seen else {}
-
-
-def _choice_showing(belief: str) -> str:
-    beliefs: dict[str, str] = key()["trapped"]["beliefs"]
-    return next(id for id, shown in beliefs.items() if shown == belief)
+    heard = [case[id] for id in HEARD if heard_as(case[id], book) != "good"]
+    return {asked.id: "good" for asked in heard if heard_belief(asked, book) == belief}
 
 
 def _gas(belief: str) -> Play:
-    return lambda case, book: {"trapped": _choice_showing(belief)}
-
-
-def _cpr(belief: str) -> Play:
     def answers(case: Case, book: RuleBook) -> Answers:
-        facts = case["count-cpr"].facts
-        figures = rhythms.cpr_choices(facts["facet"], facts["rate"], book)
-        held = [how for how, shown in key()["cpr"].items() if shown == belief and how in figures]
-        return {"count-cpr": figures[held[0]][0]} if held else {}
+        shown = trapped_beliefs(case["trapped"], book)
+        held = [id for id, each in shown.items() if each == belief]
+        return {"trapped": held[0]} if held else {}
+
+    return answers
+
+
+def _pair(belief: str) -> Play:
+    def answers(case: Case, book: RuleBook) -> Answers:
+        shown = pair_beliefs(case["count-cpr"], book)
+        held = [say for say, each in shown.items() if each == belief]
+        return {"count-cpr": held[0]} if held else {}
 
     return answers
 
@@ -143,18 +120,19 @@ def _rushes(case: Case, book: RuleBook) -> Answers:
 
 
 PLAYS: dict[str, Play] = {
-    "two-beats": _two_beats,
-    "beat-is-cycle": _beat_is_cycle,
     "equal-times": _equal_times,
     "ratio-turned-round": _turned_round,
-    "counts-the-ends": _counts_the_ends,
+    "stretch-is-a-minute": _stretch,
     "long-first-for-all": _long_first,
+    "begins-at-once": _at_once,
     "one-rate-everywhere": _one_rate("one-rate-everywhere"),
     "slow-rate-everywhere": _one_rate("slow-rate-everywhere"),
     "faster-ventilates-better": _faster,
     "same-pip-same-gas": _gas("same-pip-same-gas"),
-    "long-inflation-traps": _gas("long-inflation-traps"),
-    "ordinary-rate-at-compressions": _cpr("ordinary-rate-at-compressions"),
-    "every-event-a-compression": _cpr("every-event-a-compression"),
+    "only-rate-traps": _gas("only-rate-traps"),
+    "slow-rate-traps": _gas("slow-rate-traps"),
+    "stiff-lung-traps": _gas("stiff-lung-traps"),
+    "ordinary-rate-at-compressions": _pair("ordinary-rate-at-compressions"),
+    "every-event-a-compression": _pair("every-event-a-compression"),
     "rushes-when-distracted": _rushes,
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -15,20 +15,34 @@ from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.cases.rhythms import (
     PER_MINUTE,
+    Firsts,
     count_at,
     first_time,
+    firsts,
     left_in_lung,
     longest,
     rate_rule,
 )
 from workbook.language import _, number
 from workbook.rules import Rule, RuleBook
-from workbook.taps import Judged, Taps, TapsError, Timing, read_taps, steady, timing
+from workbook.taps import (
+    Inflation,
+    Judged,
+    Taps,
+    TapsError,
+    Timing,
+    parted,
+    read_taps,
+    steady,
+    timing,
+)
 from workbook.taps.rhythm import PAUSE
 from workbook.units import plain
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
 LEAD = 0.5  # s before the first inflation of a model answer
+APART = 1.0  # s between two long inflations of a model answer
+NEARLY = 1  # long inflation too many or too few still earns half
 MOST_HELD = 0.9  # of a cycle, and
 LEAST_HELD = 0.02  # s: what the model can still tell from always or never occluded
 
@@ -47,29 +61,50 @@ def points(question: str) -> float:
 
 def model_taps(asked: Question, book: RuleBook) -> dict[str, Any]:
     """Return the record of a steady hand that does what is asked."""
-    return tapped(asked, count_at(asked.facts["rate"], book).inflation)
+    held = count_at(asked.facts["rate"], book).inflation
+    return tapped(asked, held, long=begun(asked, book))
 
 
-def tapped(asked: Question, held: float, faster: float = 1.0) -> dict[str, Any]:
-    """Return the record of a steady hand that holds each inflation for ``held`` seconds."""
+def tapped(
+    asked: Question, held: float, faster: float = 1.0, long: Sequence[float] = ()
+) -> dict[str, Any]:
+    """Return the record of a steady hand that holds each inflation for ``held`` seconds.
+
+    It begins with ``long`` inflations of these times (s), and lets go for ``APART`` after each.
+    """
     drawn, pace = asked.facts["distraction"], asked.facts["rate"] * faster
     answered = key()["distraction"][drawn]["right"] if drawn else ""
-    return steady(pace, held, float(asked.facts["duration"]), start=LEAD, answered=answered)
+    events: list[list[Any]] = []
+    start = LEAD
+    for time in long:
+        events += [[round(start, 4), "press"], [round(start + time, 4), "release"]]
+        start += time + APART
+    made = steady(pace, held, float(asked.facts["duration"]), start=start, answered=answered)
+    return made | {"events": [*events, *made["events"]]}
+
+
+def begun(asked: Question, book: RuleBook) -> list[float]:
+    """Return the times (s) of the long inflations that this counting is to begin with."""
+    begins = firsts(book) if asked.facts["begins"] else None
+    return [begins.held] * begins.count if begins else []
 
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """A counting by hand as it is marked."""
+    """A counting by hand as it is marked: the ordinary count, and what came before it."""
 
     asked: Question
     taps: Taps
     timing: Timing
     book: RuleBook
+    long: tuple[Inflation, ...] = ()
+    begins: Firsts | None = None
 
     @property
     def worth(self) -> Mapping[str, float]:
         """Return the points of each criterion."""
-        worth: Mapping[str, float] = key()["tap"][self.asked.id]
+        kind = "begins" if self.begins else "tap"
+        worth: Mapping[str, float] = key()[kind][self.asked.id]
         return worth
 
     @property
@@ -89,17 +124,68 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     if taps.duration != asked.facts["duration"]:
         says = _("it lasts another time than was asked for. Tap again.")
         return checks.unreadable(asked.id, points(asked.id), says, critical=True)
-    counted = Counted(asked, taps, timing(taps), book)
+    begins = firsts(book) if asked.facts["begins"] else None
+    long, rest = parted(taps, begins.least) if begins else ((), taps)
+    counted = Counted(asked, rest, timing(rest), book, long, begins)
+    first = tuple(_begun(counted, begins)) if begins and taps.inflations else ()
     if len(counted.timing.intervals) < FEWEST:
-        return (_too_few(counted),)
-    return tuple(_findings(counted))
+        return (*first, _too_few(counted, sum(each.possible for each in first)))
+    return (*first, *_findings(counted))
 
 
-def _too_few(counted: Counted) -> Finding:
+def _too_few(counted: Counted, before: float) -> Finding:
     notes = " ".join(counted.timing.notes)
     says = _("Too few inflations in a row to tell a rate. {notes} Tap again for the whole time.")
-    says = says.format(notes=notes)
-    return Finding(counted.asked.id, False, says, 0.0, points(counted.asked.id), True)
+    if counted.long:
+        says = _(
+            "Too few ordinary inflations to tell a rate. {notes} Tap again for the whole time."
+        )
+    left, says = points(counted.asked.id) - before, says.format(notes=notes)
+    return Finding(counted.asked.id, False, says, 0.0, left, True)
+
+
+# --- how an edition begins
+
+
+def _begun(counted: Counted, begins: Firsts) -> Iterator[Finding]:
+    yield _first_number(counted, begins)
+    yield _first_time(counted, begins)
+
+
+def _first_number(counted: Counted, begins: Firsts) -> Finding:
+    rule, many = counted.book["inflations.first"], len(counted.long)
+    said = _("You began with {count} long inflations; {wanted} are asked for.").format(
+        count=number(many), wanted=number(begins.count)
+    )
+    if many == begins.count:
+        return _finding(counted, "first-number", 1, said, rule)
+    if not many:
+        return _finding(counted, "first-number", 0, said, rule, belief="begins-at-once")
+    never = len(counted.timing.intervals) < FEWEST and many > begins.count
+    if never:
+        says = _("{said} These are given a few times at the start only; go over to the count.")
+        return _finding(
+            counted, "first-number", 0, says.format(said=said), rule,
+            belief="long-first-for-all", critical=True,
+        )  # fmt: skip
+    share = 0.5 if abs(many - begins.count) <= NEARLY else 0.0
+    return _finding(counted, "first-number", share, said, rule)
+
+
+def _first_time(counted: Counted, begins: Firsts) -> Finding:
+    rule, about = counted.book["inflations.first-time"], counted.book["tap.first-time.about"].value
+    held = [each.release - each.press for each in counted.long if each.release is not None]
+    if not held:
+        says = _("No inflation was a long one: hold each for {time}.").format(time=rule.text)
+        return _finding(counted, "first-time", 0, says, rule)
+    right = [begins.low - about <= time <= begins.high + about for time in held]
+    says = _("They lasted from {low} to {high} s; {time} is asked for.").format(
+        low=number(min(held), ".1f"), high=number(max(held), ".1f"), time=rule.text
+    )
+    return _finding(counted, "first-time", sum(right) / len(right), says, rule)
+
+
+# --- all that is marked of an ordinary count
 
 
 def _findings(counted: Counted) -> Iterator[Finding]:
@@ -215,7 +301,7 @@ def _held(counted: Counted) -> Finding:
         return _finding(counted, "held", 1, said, usual)
     long = share > usual.band[0] / 100
     advice = (
-        _("That is too long: let go for two beats.") if long
+        _("That is too long: let go for two beats of three.") if long
         else _("That is too short: hold for the whole beat.")
     )  # fmt: skip
     belief = _long_belief(share, time, book) if long else ""
@@ -245,16 +331,22 @@ def _regular(counted: Counted) -> Finding:
     )
     drift = {"slowing": _("The count is slowing."), "quickening": _("The count is quickening.")}
     said = f"{said} {drift.get(timing.drift_says, '')}".strip()
-    notes = [*timing.notes, *_stopped(counted.taps)]
-    even, whole = rule.holds(spread), not (timing.missed or timing.pauses or _stopped(counted.taps))
+    stopped = _stopped(counted)
+    notes = [*timing.notes, *stopped]
+    even, whole = rule.holds(spread), not (timing.missed or timing.pauses or stopped)
     share = (0.5 if not whole else 1.0) if even else 0.0
     return _finding(counted, "regular", share, " ".join([said, *notes]), rule)
 
 
-def _stopped(taps: Taps) -> list[str]:
+def _stopped(counted: Counted) -> list[str]:
+    """Say where no inflation was given for long: before the count, or before its end."""
+    taps, long = counted.taps, counted.long
     last = taps.inflations[-1].release or taps.duration
-    late, early = taps.inflations[0].press > PAUSE, taps.duration - last > PAUSE
+    since = (long[-1].release or 0.0) if long else 0.0
+    late, early = taps.inflations[0].press - since > PAUSE, taps.duration - last > PAUSE
     at_start = _("At the start no inflation was given for more than {seconds} seconds.")
+    if long:
+        at_start = _("After the long inflations none was given for more than {seconds} seconds.")
     at_end = _("At the end no inflation was given for more than {seconds} seconds.")
     told = [says for says, is_so in ((at_start, late), (at_end, early)) if is_so]
     return [says.format(seconds=number(PAUSE)) for says in told]

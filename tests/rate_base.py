@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from functools import cache
-from itertools import cycle, islice
 
 from graders.marking import mark
 from graders.rate_counting import POINTS
@@ -12,7 +11,9 @@ from workbook.cases.rate_counting import EXERCISE
 from workbook.rules import editions, rulebook
 
 FULL = sum(POINTS.values())
-MANY = 500
+EACH = 20  # learners of each edition
+EDITIONS = list(editions())
+BEGIN = [edition for edition in EDITIONS if edition.startswith(("erc-2015", "erc-2021"))]
 
 
 @cache
@@ -21,10 +22,15 @@ def drawn(learner: str = "ada", edition: str = "aha-2020"):
 
 
 @cache
+def of(edition: str, count: int = EACH):
+    """Return the cases of some learners in one edition."""
+    return [drawn(f"learner{n}", edition) for n in range(count)]
+
+
+@cache
 def many():
-    """Return 500 cases, the editions taking turns."""
-    turns = islice(cycle(editions()), MANY)
-    return [drawn(f"learner{n}", edition) for n, edition in enumerate(turns)]
+    """Return the cases of every edition."""
+    return [each for edition in EDITIONS for each in of(edition)]
 
 
 def beliefs(verdicts) -> set[str]:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from graders.rate_counting import POINTS
-from graders.tap_marks import key, tapped
-from tests.rate_base import drawn, marked
+from graders.tap_marks import begun, key, tapped
+from tests.rate_base import BEGIN, EDITIONS, drawn, marked
 from workbook.cases import spoken
 from workbook.cases.rate_counting import TAPPED
-from workbook.taps import read_taps, steady, timing
+from workbook.cases.rhythms import count_at, firsts
+from workbook.rules import rulebook
+from workbook.taps import parted, read_taps, steady, timing
 
 
 def hand(id: str, rate: float, share: float = 1 / 3, learner: str = "ada", answer: str = ""):
@@ -154,3 +157,147 @@ def test_a_tapped_answer_is_spoken_as_what_it_is():
     count = timing(read_taps(data)).counted
     assert spoken(asked, data) == f"{count} inflations in {asked.facts['duration']} seconds"
     assert spoken(asked, {"events": 3}) == "a record of taps that cannot be read"
+
+
+# --- how an edition begins
+
+
+def begins(edition: str, held=None, rate: float | None = None):
+    """Return a counting that begins with long inflations of these times, then an ordinary one."""
+    asked, book = drawn("ada", edition)["tap-alone"], rulebook(edition)
+    rate = rate or asked.facts["rate"]
+    long = begun(asked, book) if held is None else held
+    return tapped(asked, count_at(rate, book).inflation, rate / asked.facts["rate"], long)
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_only_an_edition_that_states_long_first_inflations_asks_for_them(edition):
+    """Where the number is blank or none nothing is asked, said or marked of long inflations."""
+    asked = drawn("ada", edition)["tap-alone"]
+    findings = marked("tap-alone", begins(edition), edition).findings
+    parts = {finding.criterion.removeprefix("tap-alone-") for finding in findings}
+    if edition in BEGIN:
+        assert firsts(rulebook(edition)).count == 5
+        assert parts == {"first-number", "first-time", "pace", "held", "regular"}
+        assert "long inflations" in asked.context
+        assert sum(finding.earned for finding in findings) == POINTS["tap-alone"]
+    else:
+        assert firsts(rulebook(edition)) is None
+        assert parts == {"pace", "held", "regular"}
+        assert "long" not in asked.label + asked.context
+
+
+@pytest.mark.parametrize("edition", BEGIN)
+@pytest.mark.parametrize(
+    ("held", "number", "time"),
+    [
+        ([2.0, 2.4, 2.9, 3.0, 2.2], 1, 1),
+        ([1.8, 2.5, 2.5, 2.5, 3.2], 1, 1),
+        ([2.5] * 4, 0.5, 1),
+        ([2.5] * 6, 0.5, 1),
+        ([2.5] * 3, 0, 1),
+        ([2.5, 2.5, 1.6, 2.5, 2.5], 1, 0.8),
+        ([2.5, 2.5, 1.2, 2.5, 2.5], 1, 0.8),
+        ([4.5] * 5, 1, 0),
+    ],
+)
+def test_number_and_length_of_the_first_inflations_are_marked(edition, held, number, time):
+    """Five of 2 to 3 s, a hand's own width allowed; a slip costs what it is a slip of."""
+    many, long, *rest = marked("tap-alone", begins(edition, held), edition).findings
+    assert (many.earned, long.earned) == (number, pytest.approx(time))
+    assert all(finding.met for finding in rest[:2])
+    assert not any(finding.misconception or finding.critical for finding in (many, long))
+
+
+@pytest.mark.parametrize("edition", BEGIN)
+def test_who_begins_at_once_is_told_and_who_never_goes_over_is_unsafe(edition):
+    """No long one at all is a belief; nothing but long ones is a graver one."""
+    at_once = marked("tap-alone", begins(edition, []), edition)
+    assert at_once.misconceptions == ("begins-at-once",)
+    assert not at_once.unsafe
+    assert at_once.earned == POINTS["tap-alone"] - 2
+    never = marked("tap-alone", begins(edition, [2.5] * 14), edition)
+    assert "long-first-for-all" in {finding.misconception for finding in never.unsafe}
+    assert never.earned <= 1
+    assert never.possible == POINTS["tap-alone"]
+
+
+def test_a_bounce_does_not_split_a_long_inflation():
+    """A double touch within a fifth of a second is one press, in a long inflation too."""
+    data = begins("erc-2021")
+    first = data["events"][0][0]
+    data["events"][1:1] = [[first + 0.05, "release"], [first + 0.12, "press"]]
+    assert marked("tap-alone", data, "erc-2021").earned == POINTS["tap-alone"]
+    long, rest = parted(read_taps(data), 1.5)
+    assert len(long) == 5
+    assert rest.inflations[0].press > long[-1].release
+
+
+def test_a_stop_between_the_long_ones_and_the_count_is_told():
+    """Half of the points for regularity, and the sentence says where the hand stood still."""
+    data = begins("erc-2021")
+    for event in data["events"][10:]:
+        event[0] = round(event[0] + 4.5, 4)
+    duration = drawn("ada", "erc-2021")["tap-alone"].facts["duration"]
+    data["events"] = [event for event in data["events"] if event[0] <= duration]
+    regular = marked("tap-alone", data, "erc-2021").findings[-1]
+    assert "After the long inflations none was given" in regular.says
+    assert regular.earned == 0.25
+
+
+# --- human hands
+
+
+def human(data: dict, seed: int, slip: str = "") -> dict:
+    """Return a record with 30 ms of noise in every event, and perhaps one slip of the hand."""
+    chance, events = np.random.default_rng(seed), [list(each) for each in data["events"]]
+    for event in events:
+        event[0] = max(0.0, event[0] + float(chance.normal(0, 0.03)))
+    some = 2 * (len(events) // 4)  # a press in the middle
+    if slip == "double":
+        at = events[some][0]
+        events[some + 1 : some + 1] = [[at + 0.06, "release"], [at + 0.13, "press"]]
+    if slip == "late":
+        for event in events[some : some + 2]:
+            event[0] += 0.25
+    if slip == "missed":
+        del events[some : some + 2]
+    events.sort(key=lambda event: event[0])
+    return {**data, "events": [each for each in events if each[0] <= data["duration"]]}
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("slip", ["", "double", "late"])
+def test_an_expert_with_a_human_hand_loses_nothing(edition, slip):
+    """30 ms of noise, one double touch or one late inflation cost no point, in any edition."""
+    book = rulebook(edition)
+    for n in range(8):
+        for id in TAPPED:
+            asked = drawn(f"learner{n}", edition)[id]
+            held = count_at(asked.facts["rate"], book).inflation
+            data = human(tapped(asked, held, long=begun(asked, book)), n, slip)
+            verdict = marked(id, data, edition, f"learner{n}")
+            assert verdict.earned == POINTS[id], (n, id, [f.says for f in verdict.findings])
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_an_inflation_left_out_costs_that_slip_alone(edition):
+    """One missed inflation costs half of regularity, and nothing else."""
+    book = rulebook(edition)
+    for n in range(8):
+        asked = drawn(f"learner{n}", edition)["tap-distracted"]
+        held = count_at(asked.facts["rate"], book).inflation
+        verdict = marked(asked.id, human(tapped(asked, held), n, "missed"), edition, f"learner{n}")
+        assert verdict.possible - verdict.earned == 0.5
+        assert not verdict.unsafe
+
+
+def test_no_answer_to_the_distraction_is_always_in_one_place():
+    """The right answer stands first, in the middle and last, in all editions alike."""
+    places = {0: 0, 1: 0, 2: 0}
+    for n in range(60):
+        asked = drawn(f"learner{n}")["tap-distracted"]
+        right = key()["distraction"][asked.facts["distraction"]]["right"]
+        options = [option["id"] for option in asked.shows["distraction"]["options"]]
+        places[options.index(right)] += 1
+    assert all(count > 10 for count in places.values())

@@ -1,28 +1,23 @@
-"""The counting lesson: which rate, the count worked out, what the model shows of both."""
+"""The counting lesson: which rate, how an edition begins, what the model shows of a count."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook import cards, rate_practice
-from workbook.cases import Kind, Question, rhythms
-from workbook.cases.rate_counting import texts as drawn_texts
-from workbook.cases.rate_counting import usual_ratio
+from workbook import cards
+from workbook.cases import rhythms
 from workbook.curves import curves_picture
-from workbook.lesson import opened, question_of
+from workbook.lesson import opened
 from workbook.lesson_rhythm import RhythmLesson
-from workbook.rate_practice import Feedback, Wanted, count_words
-from workbook.rate_shown import UNKNOWN, newest, show, told_table
+from workbook.rate_shown import newest, show, told_table
 from workbook.rate_studies import RATE_STUDIES
 from workbook.rules import Rule, RuleBook, editions, rulebook
-from workbook.rules.timing import Count
 from workbook.studies import Study
 
 LESSON = "4_rate_counting"
-PARTS = ("last", "two", "all")  # of the faded practice
 
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> RateLesson:
@@ -51,7 +46,8 @@ class RateLesson(RhythmLesson):
         return self.scenes.fill(table["result"], (), more)
 
     def _result(self, table: Mapping[str, Any]) -> cards.Shown:
-        return super()._result(table) if "study" in table else cards.stack(self._shows(table))
+        modelled = "study" in table or table.get("model", False)
+        return super()._result(table) if modelled else cards.stack(self._shows(table))
 
     def _shows(self, table: Mapping[str, Any]) -> list[cards.Shown]:
         shown = [self._picture(table)] if "study" in table else []
@@ -76,26 +72,33 @@ class RateLesson(RhythmLesson):
     # --- which rate
 
     def _rates(self) -> cards.Shown:
-        """Return a card for each rate asked for: the course's own first, with who shares it."""
+        """Return the course's own rate as a card, and every other in a table with its sources."""
         own, words = rhythms.rate_rule(self.book), self.data["rates"]
         title = self.book.edition.title
         lead = words["own" if own.id == "rate" else "silent"].format(edition=title)
-        shown = [cards.note(lead), cards.rule_card(self.book, own.id), *self._sharing(own)]
-        shown.append(cards.note(words["others"]))
-        for other in rhythms.other_rates(self.book):
-            rule = newest("rate", other.band) if other.id == "rate" else other
-            shown += [cards.rule_card(rulebook(rule.edition), rule.id), *self._sharing(rule)]
-        return cards.stack([*shown, cards.note(self._silent())])
+        others = [newest("rate", other.band) if other.id == "rate" else other
+                  for other in rhythms.other_rates(self.book)]  # fmt: skip
+        rows = [[rule.text, self._askers(rule), rule.citation.basis.word] for rule in others]
+        sure = dict.fromkeys(rule.citation.says for rule in others)
+        sources = [cards.rule_card(rulebook(rule.edition), rule.id) for rule in others]
+        more = cards.stack([*sources, cards.note(self._silent())])
+        shared = self._sharing(own)
+        return cards.stack([
+            cards.note(lead), cards.rule_card(self.book, own.id), cards.note(shared),
+            told_table(words["others"], words["columns"], rows),
+            cards.note(" ".join(sure)),
+            cards.folded(self.data["words"]["more"], more),
+        ])  # fmt: skip
 
-    def _sharing(self, rule: Rule) -> list[cards.Shown]:
-        """Name the other editions that ask for the same rate."""
-        named = [
-            book.edition.title
-            for book in map(rulebook, editions())
-            if book.edition.id not in (rule.edition, self.book.edition.id) and _states(book, rule)
-        ]
-        says = self.data["rates"]["same"].format(who="; ".join(named))
-        return [cards.note(says)] if named else []
+    def _sharing(self, rule: Rule) -> str:
+        """Name the other editions that ask for the same rate as the course's own."""
+        named = [book.edition.title for book in _others(self.book) if _states(book, rule)]
+        return str(self.data["rates"]["same"].format(who="; ".join(named))) if named else ""
+
+    def _askers(self, rule: Rule) -> str:
+        """Name every edition that asks for a rate; common practice has its own name."""
+        named = [book.edition.title for book in _others(self.book) if _states(book, rule)]
+        return "; ".join(named) or rulebook(rule.edition).edition.title
 
     def _silent(self) -> str:
         named = [
@@ -105,74 +108,51 @@ class RateLesson(RhythmLesson):
         ]
         return str(self.data["rates"]["none"].format(who="; ".join(named)))
 
+    # --- how an edition begins
+
     def firsts(self) -> None:
-        """Show the rules on long first inflations beside those on ordinary ones."""
-        long = rulebook(newest("inflations.first-time").edition)
-        ids = ("inflations.first", "inflations.first-time")
-        parts = [cards.rule_card(long, id) for id in ids]
-        parts.append(cards.rule_card(self.book, rhythms.longest(self.book).id))
-        show(cards.stack(parts))
+        """Show how the course's edition begins; where that is with long inflations, tap them."""
+        begins = rhythms.firsts(self.book)
+        kind = "own" if begins else "none" if rhythms.begins_at_once(self.book) else "blank"
+        lead = self.data["firsts"][kind].format(edition=self.book.edition.title)
+        shown = [cards.rule_card(self.book, id) for id in self._first_rules(kind)]
+        others = () if begins else self._others_begin()
+        show(cards.stack([cards.note(lead), *shown, *others]))
+        if begins:
+            self.tap("tap-first")
+
+    def _first_rules(self, kind: str) -> Iterator[str]:
+        ids = ("inflations.first", "inflations.first-time", "inflations.first-pressure")
+        for id in ids[: {"own": None, "none": 1, "blank": 0}[kind]]:
+            if id in self.book and any(rule.stated for rule in self.book.all(id)):
+                yield id
+
+    def _others_begin(self) -> Iterator[cards.Shown]:
+        """Say of the other editions that state it that they begin with long inflations."""
+        named: dict[tuple[str, str, str], list[str]] = {}
+        for book in _others(self.book):
+            if rhythms.firsts(book):
+                many, time = book["inflations.first"], book["inflations.first-time"]
+                same = (many.text, time.text, time.citation.says)
+                named.setdefault(same, []).append(book.edition.title)
+        says = self.data["firsts"]["others"]
+        for (count, held, basis), who in named.items():
+            yield cards.note(says.format(count=count, time=held, who="; ".join(who), basis=basis))
 
     def _compressions(self) -> cards.Shown:
         stated = rhythms.with_compressions(self.book)[1]
         first = "compressions.events" if stated else "fact.compressions.events"
-        ids = (first, f"{first}-compressions", f"{first}-breaths")
+        parts = (f"{first}-compressions", f"{first}-breaths")
         lead = "" if stated else self.data["words"]["study"].format(who=self.book.edition.title)
-        return cards.stack([cards.note(lead), *(cards.rule_card(self.book, id) for id in ids)])
+        more = cards.stack([cards.rule_card(self.book, id) for id in parts])
+        return cards.stack([
+            cards.note(lead), cards.rule_card(self.book, first),
+            cards.folded(self.data["words"]["more"], more),
+        ])  # fmt: skip
 
-    # --- the count, worked out
 
-    def worked_count(self) -> None:
-        """Show every step from a rate to inflation and release, each with its purpose."""
-        show(self._steps(self.count, len(self.data["step"])))
-
-    def _steps(self, made: Count, shown: int) -> cards.Shown:
-        """Return the steps as a table; after ``shown`` of them the result is left open."""
-        words, rows = count_words(made), []
-        for n, step in enumerate(self.data["step"]):
-            gives = step["gives"].format_map(words) if n < shown else UNKNOWN
-            rows.append([f"{n + 1}. {step['purpose']}", self.scenes.fill(step["does"], (), words),
-                         gives])  # fmt: skip
-        table = self.data["steps"]
-        return told_table(table["title"].format_map(words), table["columns"], rows)
-
-    def practise(self, part: str) -> None:
-        """Give one part of the faded practice, at a rate of its own, with feedback and hints."""
-        table, made = self.data["practice"][part], self.drawn_count(part)
-        words, rule = count_words(made), self.book["count.beats"]
-        says = self._says(table["says"])
-        if table["given"]:
-            show(self._steps(made, table["given"]))
-        question = self._practised(part, table, words)
-
-        def check(value: Any) -> Feedback:
-            if question.kind is Kind.NUMBER:
-                return rate_practice.on_number(value, self._held(made), says, words, rule)
-            right = usual_ratio(self.book) if part == "last" else "right"
-            return rate_practice.on_choice(value, right, says, words, rule)
-
-        self._ask(question, check)
-        show(cards.hints([self.scenes.fill(hint, (), words) for hint in table["hints"]]))
-
-    def drawn_count(self, part: str) -> Count:
-        """Return the count of one part of the practice: no two parts share a rate."""
-        low, high = rhythms.rate_band(self.book)
-        offered = [rate for rate in range(round(low), round(high) + 1) if rate != self.count.rate]
-        drawn = self._draw("practice-rates").some(offered, len(PARTS))
-        return rhythms.count_at(drawn[PARTS.index(part)], self.book)
-
-    def _practised(self, part: str, table: Mapping[str, Any], words: Mapping[str, str]) -> Question:
-        if part == "last":
-            options = {ratio: ratio for ratio in drawn_texts()["ratios"]}
-        else:
-            options = {id: text.format_map(words) for id, text in table.get("options", {}).items()}
-        mixed = dict(self._draw(f"practice-{part}").shuffled(options.items()))
-        return question_of({**table, "options": mixed}, self._with(words))
-
-    def _held(self, made: Count) -> Wanted:
-        cycle = made.inflation + made.release
-        slips = {"equal": cycle / 2, "turned": made.release, "cycle": cycle}
-        return Wanted("s", made.inflation, self.book["count.accept"], slips)
+def _others(own: RuleBook) -> list[RuleBook]:
+    return [book for book in map(rulebook, editions()) if book.edition.id != own.edition.id]
 
 
 def _states(book: RuleBook, rule: Rule) -> bool:

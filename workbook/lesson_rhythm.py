@@ -1,23 +1,24 @@
-"""A lesson with rhythms: given by hand, read from a strip, heard."""
+"""A lesson with rhythms: given by hand, counted on a strip, heard."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Callable, Mapping
 from typing import Any
 
-from workbook import rate_practice
+from workbook import cards, rate_practice
 from workbook.answers import AnswersFile
-from workbook.cases import Question, rhythms
-from workbook.cases.rate_counting import SPARE, STEP, STRIPS, questions, rate_with_ends
+from workbook.cases import Kind, rhythms
+from workbook.cases.rate_counting import STEP, durations, played
 from workbook.cases.rate_counting import texts as drawn_texts
-from workbook.lesson import Fill, Lesson, question_of
-from workbook.rate_practice import Feedback, Wanted, count_words
+from workbook.lesson import Lesson, question_of
+from workbook.rate_practice import Asked, Feedback, Wanted, count_words
 from workbook.rate_shown import (
+    UNKNOWN,
     Told,
     cpr_words,
     heard_words,
+    left_words,
     newest,
     show,
     strip_picture,
@@ -27,9 +28,9 @@ from workbook.rate_shown import (
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
-LISTEN = 10.0  # s of a rhythm to be heard
-MANY = 100  # inflations, more than fit; those within the time are kept
-KINDS = ("slow", "fast", "long", "good")  # of rhythms
+PARTS = ("last", "two", "all")  # of the faded practice
+KINDS = ("slow", "inside", "fast")  # of strips, by the rate that is asked for
+HEAR = 3  # rhythms of the kinds there are
 
 
 class RhythmLesson(Lesson):
@@ -44,15 +45,19 @@ class RhythmLesson(Lesson):
     def _said(self) -> dict[str, str]:
         """Return what the lesson's words name: the count, the editions, the compressions."""
         own, other = rhythms.rate_rule(self.book), self._furthest()
-        made = rhythms.with_compressions(self.book)[0]
-        near = {"rate": "strip.rate.accept", "time": "strip.time.accept"}
+        made, begins = rhythms.with_compressions(self.book)[0], rhythms.firsts(self.book)
+        first = {
+            "first_count": self.book["inflations.first"].text,
+            "first_hold": self.book["inflations.first-time"].text,
+        } if begins else {}  # fmt: skip
         return {
             **count_words(self.count),
             "own": own.text,
             "other": other.text,
             "first_time": newest("inflations.first-time").text,
-            **{f"near_{name}": self.book[id].text for name, id in near.items()},
+            **first,
             **cpr_words(made, self.count),
+            **left_words(self.count.rate, self.book),
         }
 
     def _furthest(self) -> Rule:
@@ -64,42 +69,34 @@ class RhythmLesson(Lesson):
         own = middle(rhythms.rate_rule(self.book))
         return max(rhythms.other_rates(self.book), key=lambda rule: abs(middle(rule) - own))
 
-    def _with(self, words: Mapping[str, str]) -> Fill:
+    def _with(self, words: Mapping[str, str]) -> Callable[[str], str]:
         return lambda text: self.scenes.fill(text, (), words)
-
-    def _says(self, says: Mapping[str, str]) -> dict[str, str]:
-        return {"heading": self.data["words"]["heading"], **says}
 
     # --- by hand
 
     def tap(self, id: str) -> None:
         """Give inflations to be counted by hand; its check tells what the hand did."""
         table, drawn = self._table("tap", id), self._asked_meanwhile(id)
-        duration = self._duration()
+        begins = rhythms.firsts(self.book) if table.get("begins") else None
+        duration = float(durations(self.count.rate, self.book, begins)[0])
         shows = {
             "duration": duration, "metronome": table["metronome"], "rate": self.count.rate,
             "occlude_beats": self.count.occlude_beats, "release_beats": self.count.release_beats,
-            "distraction": self._distraction(drawn, duration) if drawn else {},
+            "distraction": self._distraction(id, drawn, duration) if drawn else {},
         }  # fmt: skip
         words = {"duration": plain(duration, "s")}
         question = question_of({**table, "kind": "taps", "shown": shows}, self._with(words))
         right = drawn.get("right", "")
         said = self.scenes.fill(drawn["options"][right]) if drawn else ""
+        asked = Asked(self.book, self.data["hand"], right, said, begins)
 
         def check(value: Any) -> Feedback:
-            return rate_practice.on_taps(value, self.book, self.data["hand"], right, said)
+            return rate_practice.on_taps(value, asked)
 
         made = self._ask(question, check)
         if made.value is not None:  # a page opened again shows what was shown
             made.feedback = check(made.value)
             made.picture = made.feedback.get("picture", {})
-
-    def _duration(self) -> float:
-        """Return the shortest time (s) from which a rate can be told, with beats to spare."""
-        wanted = self.book["tap.intervals"].value + SPARE
-        needed = 1 + wanted * 60 / self.count.rate
-        low, high = self.book["tap.duration"].band
-        return float(min(high, max(low, STEP * math.ceil(needed / STEP))))
 
     def _asked_meanwhile(self, id: str) -> Mapping[str, Any]:
         if not self._table("tap", id).get("asked"):
@@ -107,72 +104,103 @@ class RhythmLesson(Lesson):
         drawn: Mapping[str, Any] = self._draw(id).pick(self.data["distraction"])
         return drawn
 
-    def _distraction(self, drawn: Mapping[str, Any], duration: float) -> dict[str, Any]:
-        options = [{"id": id, "text": self.scenes.fill(t)} for id, t in drawn["options"].items()]
+    def _distraction(self, id: str, drawn: Mapping[str, Any], duration: float) -> dict[str, Any]:
+        mixed = self._draw(f"{id} options").shuffled(drawn["options"].items())
+        options = [{"id": each, "text": self.scenes.fill(text)} for each, text in mixed]
         return {"asks": drawn["asks"], "options": options, "at": round(duration / 3, 1)}
 
-    # --- strips and rhythms
+    # --- strips, with less and less help
 
-    def strips(self, part: str) -> tuple[Question, ...]:
-        """Return the questions on one practice strip, drawn apart from the graded ones."""
-        every = questions(f"{self.file.course}, practice {part}", self.file.learner, self.book)
-        return tuple(each for each in every if each.id in STRIPS)
+    def strip_of(self, part: str) -> dict[str, Any]:
+        """Return the times and pressures of the strip of one part; no part shares a strip."""
+        draw, (low, high) = self._draw(f"strip {part}"), self.book["strip.seconds"].band
+        seconds = draw.pick(range(STEP * math.ceil(low / STEP), int(high) + 1, STEP))
+        kind, off = draw.pick(KINDS), self.book["rhythm.off"].value
+        ends = rhythms.rate_band(self.book)
+        rates = {"slow": ends[0] / off, "fast": ends[1] * off, "inside": self.count.rate}
+        parts = (self.count.occlude_beats, self.count.release_beats)
+        pip, peep = (draw.whole(*self.book[id].band) for id in ("pip.drawn", "peep.drawn"))
+        times = rhythms.strip_facts(round(rates[kind]), parts, seconds)
+        return {**times, "pip": float(pip), "peep": float(peep)}
 
     def worked_strip(self) -> None:
-        """Show a strip and every step of reading it, the misleading way first."""
-        asked, table = self.strips("worked")[0], self.data["strip"]
-        words, strip = strip_words(asked.facts), asked.shows["strip"]
-        rows = [[row["purpose"], row["does"].format_map(words), row["gives"].format_map(words)]
-                for row in table["step"]]  # fmt: skip
-        show(strip_picture(table, strip, words, asked.facts))
-        show(told_table(table["title"], self.data["steps"]["columns"], rows))
+        """Show a strip and every step from it to a rate."""
+        show(self._strip("worked"))
+        show(self._steps("worked", len(self.data["strip"]["step"])))
 
-    def read_strip(self, id: str) -> None:
-        """Give a strip to read one thing from; each has a strip of its own."""
-        table = self._table("read", id)
-        (asked,) = [each for each in self.strips(id) if each.id == table["asks"]]
-        words, help = strip_words(asked.facts), self.scenes.fill(table.get("help", ""))
-        says = self._says(table["says"])
-        wanted = self._read_off(asked)
+    def _strip(self, part: str) -> cards.Shown:
+        return strip_picture(self._strip_words(part), rhythms.strip(self.strip_of(part), self.book))
+
+    def _strip_words(self, part: str) -> dict[str, str]:
+        facts = self.strip_of(part)
+        verdict = self.data["strip"]["verdict"][self._judged(facts)]
+        return {**strip_words(facts), "verdict": verdict}
+
+    def _judged(self, facts: Mapping[str, Any]) -> str:
+        """Say whether what is counted on a strip is slow, inside or fast."""
+        low, high = rhythms.rate_band(self.book)
+        counted = _wanted(facts).right
+        return "slow" if counted < low else "fast" if counted > high else "inside"
+
+    def _steps(self, part: str, known: int) -> cards.Shown:
+        """Return the steps as a table; after ``known`` of them the result is left open."""
+        words, rows, table = self._strip_words(part), [], self.data["strip"]
+        for n, step in enumerate(table["step"]):
+            gives = step["gives"].format_map(words) if n < known else UNKNOWN
+            does = self.scenes.fill(step["does"], (), words)
+            rows.append([f"{n + 1}. {step['purpose']}", does, gives])
+        return told_table(table["title"], table["columns"], rows)
+
+    def practise(self, part: str) -> None:
+        """Give one part of the faded practice, on a strip of its own, with feedback and hints."""
+        table, facts = self.data["practice"][part], self.strip_of(part)
+        words = self._strip_words(part)
+        says = {"heading": self.data["words"]["heading"], **table["says"]}
+        if table["given"]:
+            show(self._steps(part, table["given"]))
+        question = question_of(
+            {**table, "shown": {"strip": rhythms.strip(facts, self.book)}}, self._with(words)
+        )
+        own, filled = rhythms.rate_rule(self.book), self._filled(says)
 
         def check(value: Any) -> Feedback:
-            if wanted is None:
-                return rate_practice.on_choice(value, words["ratio"], says, words)
-            return rate_practice.on_number(value, wanted, says, words)
+            if question.kind is Kind.CHOICE:
+                return rate_practice.on_choice(value, self._judged(facts), filled, words, own)
+            return rate_practice.on_number(value, _wanted(facts), filled, words)
 
-        self._ask(replace(asked, id=id, help=help), check)
+        self._ask(question, check)
+        show(cards.hints([self.scenes.fill(hint, (), words) for hint in table["hints"]]))
 
-    def _read_off(self, asked: Question) -> Wanted | None:
-        """Return the number to be read off a strip; None where a ratio is chosen."""
-        facts, near = asked.facts, self.book["strip.rate.accept"]
-        if asked.id == "strip-rate":
-            slips = {"ends": rate_with_ends(facts)}
-            return Wanted(rhythms.PER_MINUTE, facts["rate"], near, slips)
-        if asked.id == "strip-inflation":
-            cycle = facts["inflation"] + facts["release"]
-            slips = {"release": facts["release"], "cycle": cycle}
-            return Wanted("s", facts["inflation"], self.book["strip.time.accept"], slips)
-        return None
+    def _filled(self, says: Mapping[str, str]) -> dict[str, str]:
+        own = rhythms.rate_rule(self.book).text
+        return {name: text.replace("{own}", own) for name, text in says.items()}
+
+    # --- rhythms
 
     def hear(self, n: int) -> None:
-        """Give one of four rhythms to judge, in an order of the learner's own."""
-        kind = self._draw("practice-hear").shuffled(KINDS)[n - 1]
-        rate = self._draw(f"practice-hear-{n}").pick(rhythms.rates(self.book))
-        made = rhythms.heard(kind, rate, self.book, MANY)
-        words = heard_words(made)
-        heard = [pair for pair in made if pair[1] <= LISTEN]
+        """Give one of some rhythms to judge, in an order of the learner's own."""
+        kind = self._draw("practice-hear").some(drawn_texts()["heard"], HEAR)[n - 1]
+        made = played(self._draw(f"practice-hear-{n}"), kind, self.book)
         table, options = self.data["hear"], drawn_texts()["hear"]
         asked = {
             **table, "id": f"hear-{n}", "kind": "choice", "options": options,
-            "shown": {"figure": {"kind": "rhythm", "inflations": heard, "seconds": LISTEN}},
+            "shown": {"rhythm": made},
         }  # fmt: skip
         why = table["says"][kind]
-        says = self._says({"right": why, "other": f"{why} {table['again']}"})
+        says = {"heading": self.data["words"]["heading"], "right": why,
+                "other": f"{why} {table['again']}"}  # fmt: skip
         own = rhythms.rate_rule(self.book)
-        words |= {"own": own.text}
-        rule = self.book["count.ratio"] if kind == "long" else own
+        words = {**heard_words(made), "own": own.text}
+        rule = {"long": self.book["count.ratio"], "uneven": self.book["tap.variation"]}
 
         def check(value: Any) -> Feedback:
-            return rate_practice.on_choice(value, kind, says, words, rule)
+            return rate_practice.on_choice(value, kind, says, words, rule.get(kind, own))
 
         self._ask(question_of(asked, self.scenes.fill), check)
+
+
+def _wanted(facts: Mapping[str, Any]) -> Wanted:
+    """Return the rate to be worked out from a strip, and how near is near enough."""
+    one = 60 / facts["duration"]
+    counted = facts["inflations"] * one
+    return Wanted(rhythms.PER_MINUTE, counted, one, {"stretch": float(facts["inflations"])})

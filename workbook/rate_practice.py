@@ -6,15 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from workbook.cases.rhythms import PER_MINUTE, longest, rate_band, rate_rule
+from workbook.cases.rhythms import PER_MINUTE, Firsts, longest, rate_band, rate_rule
 from workbook.language import _, number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.timing import Count
-from workbook.taps import Taps, TapsError, Timing, read_taps, timing
+from workbook.taps import Inflation, Taps, TapsError, Timing, parted, read_taps, timing
 from workbook.units import convert, plain, typed_number
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
-TENFOLD = 10  # a slip of the decimal point
 
 Says = Mapping[str, str]
 Words = Mapping[str, str]
@@ -26,7 +25,6 @@ def count_words(made: Count) -> dict[str, str]:
     """Return the times of a count as a person says them."""
     return {
         "rate": plain(made.rate, PER_MINUTE),
-        "minute": seconds(convert(1, "min", "s"), digits=0),
         "cycle": seconds(made.inflation + made.release),
         "beat": seconds(made.beat),
         "inflation": seconds(made.inflation),
@@ -58,22 +56,18 @@ class Wanted:
 
     unit: str
     right: float
-    accept: Rule
+    near: float
     slips: Mapping[str, float]
 
     def meets(self, got: float, wanted: float) -> bool:
         """Say whether a number is as near to another as counts as the same."""
-        return abs(got - wanted) <= self.accept.value + 1e-9
+        return abs(got - wanted) <= self.near + 1e-9
 
     def name(self, got: float) -> str:
-        """Return ``right``, the name of a slip, ``tenfold`` or ``other``."""
-        named = {"right": self.right, **self.slips}
-        near = [name for name, number in named.items() if self.meets(got, number)]
-        if near:
-            return near[0]
-        factor = got / self.right
-        far = any(abs(each / TENFOLD - 1) < 1 / TENFOLD for each in (factor, 1 / (factor or 1)))
-        return "tenfold" if far else "other"
+        """Return ``right``, the name of a slip, or ``other``."""
+        if self.meets(got, self.right):
+            return "right"
+        return next((name for name, number in self.slips.items() if got == number), "other")
 
 
 def on_number(
@@ -110,15 +104,34 @@ def line(met: bool, says: str, rule: Rule | None) -> Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Hand:
-    """What a hand gave, timed, beside what the rules ask for."""
+class Asked:
+    """What a counting by hand is measured against, and the words it is told in."""
 
-    taps: Taps
-    timing: Timing
     book: RuleBook
     says: Says
     right: str = ""  # the answer to the question asked meanwhile, if one was
     answer: str = ""  # the same in words
+    begins: Firsts | None = None  # the long inflations it is to begin with
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """What a hand gave, timed: the ordinary count, and the long inflations before it."""
+
+    asked: Asked
+    taps: Taps
+    timing: Timing
+    long: tuple[Inflation, ...] = ()
+
+    @property
+    def book(self) -> RuleBook:
+        """Return the rules it is measured against."""
+        return self.asked.book
+
+    @property
+    def long_held(self) -> list[float]:
+        """Return how long (s) each long inflation lasted."""
+        return [each.release - each.press for each in self.long if each.release is not None]
 
     @property
     def words(self) -> dict[str, str]:
@@ -133,27 +146,58 @@ class Hand:
             "spread": plain(round(100 * (made.variation or 0.0)), "percent"),
             "even": self.book["tap.variation"].text,
             "longest": longest(self.book).text,
-            "answer": self.answer,
+            "answer": self.asked.answer,
+            **self._first_words(),
+        }
+
+    def _first_words(self) -> dict[str, str]:
+        held, begins = self.long_held, self.asked.begins
+        if begins is None:
+            return {}
+        span = {
+            "low": seconds(min(held, default=0.0), 1),
+            "high": seconds(max(held, default=0.0), 1),
+        }
+        return {
+            "long_count": number(len(self.long)),
+            "long_held": _("{low} to {high}").format(**span),
+            "first_count": number(begins.count),
+            "first_time": self.book["inflations.first-time"].text,
         }
 
     def line(self, met: bool, name: str, rule: Rule) -> Line:
         """Return a line of feedback with the hand's numbers filled in."""
-        return line(met, self.says[name].format_map(self.words), rule)
+        return line(met, self.asked.says[name].format_map(self.words), rule)
 
 
-def on_taps(value: Any, book: RuleBook, says: Says, right: str = "", answer: str = "") -> Feedback:
+def on_taps(value: Any, asked: Asked) -> Feedback:
     """Return feedback on a counting by hand: pace, inflation time, evenness, and its picture."""
     try:
         taps = read_taps(value)
     except TapsError as error:
         return {"heading": str(error), "lines": []}
-    hand = Hand(taps, timing(taps), book, says, right, answer)
-    notes = " ".join(hand.timing.notes)
+    long, rest = parted(taps, asked.begins.least) if asked.begins else ((), taps)
+    hand = Hand(asked, rest, timing(rest), long)
+    notes, first = " ".join(hand.timing.notes), _begun(hand) if taps.inflations else []
     if len(hand.timing.intervals) < FEWEST:
-        return {"heading": f"{says['few']} {notes}".strip(), "lines": []}
-    heading = f"{says['given'].format_map(hand.words)} {notes}".strip()
-    lines = [_pace(hand), _held(hand), _even(hand), *_answered(hand)]
+        return {"heading": f"{asked.says['few']} {notes}".strip(), "lines": first}
+    heading = f"{asked.says['given'].format_map(hand.words)} {notes}".strip()
+    lines = [*first, _pace(hand), _held(hand), _even(hand), *_answered(hand)]
     return {"heading": heading, "lines": lines, "picture": picture(hand)}
+
+
+def _begun(hand: Hand) -> list[Line]:
+    begins = hand.asked.begins
+    if begins is None:
+        return []
+    many, about = len(hand.long) == begins.count, hand.book["tap.first-time.about"].value
+    held = hand.long_held
+    right = all(begins.low - about <= time <= begins.high + about for time in held)
+    number_rule, time_rule = hand.book["inflations.first"], hand.book["inflations.first-time"]
+    told = [hand.line(many, "begun" if many else "misbegun", number_rule)]
+    if held:
+        told.append(hand.line(right, "first-held" if right else "first-missed", time_rule))
+    return told
 
 
 def _pace(hand: Hand) -> Line:
@@ -189,11 +233,11 @@ def _even(hand: Hand) -> Line:
 
 
 def _answered(hand: Hand) -> Sequence[Line]:
-    if not hand.right:
+    if not hand.asked.right:
         return []
     said = hand.taps.answered
-    name = "answered" if said == hand.right else "misanswered" if said else "unanswered"
-    return [hand.line(said == hand.right, name, hand.book["count.beats"])]
+    name = "answered" if said == hand.asked.right else "misanswered" if said else "unanswered"
+    return [hand.line(said == hand.asked.right, name, hand.book["count.beats"])]
 
 
 def picture(hand: Hand) -> dict[str, Any]:
@@ -205,8 +249,8 @@ def picture(hand: Hand) -> dict[str, Any]:
         "of": len(made), "inside": len(made) - over - under, "over": over, "under": under,
         "low": seconds(low), "high": seconds(high),
     }  # fmt: skip
-    says = hand.says["intervals"].format_map(told)
+    says = hand.asked.says["intervals"].format_map(told)
     return {
-        "title": hand.says["picture"], "says": says, "low": low, "high": high,
+        "title": hand.asked.says["picture"], "says": says, "low": low, "high": high,
         "intervals": made, "unit": "s",
     }  # fmt: skip

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from itertools import pairwise
+from statistics import median
+from typing import Any
 
 from workbook import cards
 from workbook.cases import rhythms
-from workbook.cases.rate_counting import rate_with_ends
-from workbook.curves import SIZE, Line, Panel, curves_picture
+from workbook.cases.rate_counting import holds
+from workbook.curves import Line, Panel, curves_picture
 from workbook.language import _, number
-from workbook.plots import FAINT, INK, Picture
+from workbook.plots import Picture
 from workbook.rate_practice import seconds
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.timing import Compressions, Count
@@ -18,11 +20,6 @@ from workbook.scene import Scenes
 from workbook.studies import GAUGE, SECONDS
 from workbook.units import plain
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-
-RIGHT_OF: Mapping[str, Any] = {"ha": "left", "xytext": (5, -4)}  # of a line, in points
-LEFT_OF: Mapping[str, Any] = {"ha": "right", "xytext": (-5, -4)}
 UNKNOWN = "?"  # in a table, what the learner works out
 
 
@@ -64,67 +61,45 @@ def told_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]
     return cards.Shown(html, "\n".join([f"{title}.", *("; ".join(row) for row in rows)]))
 
 
-def strip_picture(
-    table: Mapping[str, Any],
-    strip: Mapping[str, Any],
-    words: Mapping[str, str],
-    facts: Mapping[str, Any],
-) -> cards.Shown:
-    """Return a strip as a picture in which the first and the last start are marked."""
+def strip_picture(words: Mapping[str, str], strip: Mapping[str, Any]) -> cards.Shown:
+    """Return a strip as a picture to count hills on."""
     panel = Panel(_(GAUGE), [Line(_("gauge"), strip["time"], strip["pressure"])], top=strip["high"])
-    made = curves_picture(table["picture"], _(SECONDS), [panel])
-    if made.figure is not None:
-        _mark_starts(made.figure.axes[0], table, strip["high"], facts)
-    told = f"{made.text}\n{table['twin'].format_map(words)}"
-    made = Picture(made.figure, told)
-    return cards.Shown(made._repr_mimebundle_()["text/html"], told)
-
-
-def _mark_starts(
-    axes: Axes, table: Mapping[str, Any], high: float, facts: Mapping[str, Any]
-) -> None:
-    axes.lines[0].set_marker("")  # only the starts are marked
-    axes.minorticks_on()
-    axes.grid(which="minor", color=FAINT, lw=0.4)
-    first, last = starts(facts)
-    for name, at in (("first", first), ("last", last)):
-        axes.axvline(at, ls="--", color=INK, lw=1.4)
-        side = RIGHT_OF if name == "first" else LEFT_OF
-        axes.annotate(
-            table[name], (at, high), textcoords="offset points", va="top",
-            size=SIZE, color=INK, **side,
-        )  # fmt: skip
-
-
-def starts(facts: Mapping[str, Any]) -> tuple[float, float]:
-    """Return when (s) the first and the last inflation of a strip start."""
-    cycle = facts["inflation"] + facts["release"]
-    first = rhythms.EDGE * cycle
-    return first, first + (facts["inflations"] - 1) * cycle
+    title = _("A strip of {length}").format_map(words)
+    made = curves_picture(title, _(SECONDS), [panel])
+    told = _("{title}: {many} hills.").format(title=title, many=words["many"])
+    return cards.Shown(Picture(made.figure, told)._repr_mimebundle_()["text/html"], told)
 
 
 def strip_words(facts: Mapping[str, Any]) -> dict[str, str]:
-    """Return what can be read off a strip, and what counting its ends would give."""
-    inflation, release, many = facts["inflation"], facts["release"], int(facts["inflations"])
-    cycle, between = inflation + release, many - 1
-    first, last = starts(facts)
+    """Return what can be counted on a strip, and the rate that it makes."""
+    times = 60 / facts["duration"]
     return {
-        "many": str(many), "between": str(between), "length": seconds(facts["duration"], 1),
-        "ends": _a_minute(rate_with_ends(facts)), "rate": _a_minute(facts["rate"]),
-        "from": seconds(first), "to": seconds(last),
-        "span": seconds(last - first), "fall": seconds(first + inflation),
-        "cycle": seconds(cycle), "inflation": seconds(inflation), "release": seconds(release),
-        "ratio": f"1:{number(release / inflation, '.2g')}",
-    }  # fmt: skip
+        "many": number(facts["inflations"]),
+        "length": plain(facts["duration"], "s"),
+        "times": number(times),
+        "counted": plain(round(facts["inflations"] * times), rhythms.PER_MINUTE),
+    }
 
 
 def heard_words(pairs: Sequence[Sequence[float]]) -> dict[str, str]:
-    """Return the rate and times of a steady rhythm."""
-    (press, release), (following, _end) = pairs[0], pairs[1]
+    """Return the pace and times of a rhythm, and how many inflations it leaves out."""
+    gap = median(two[0] - one[0] for one, two in pairwise(pairs))
+    held = pairs[0][1] - pairs[0][0]
     return {
-        "pace": plain(round(60 / (following - press)), rhythms.PER_MINUTE),
-        "held": seconds(release - press),
-        "let_go": seconds(following - release),
+        "pace": plain(round(60 / gap), rhythms.PER_MINUTE),
+        "held": seconds(held, digits=1),
+        "let_go": seconds(gap - held, digits=1),
+        "missing": number(rhythms.missing(pairs)),
+    }
+
+
+def left_words(rate: float, book: RuleBook) -> dict[str, str]:
+    """Return what the model leaves in a lung above PEEP, by lung and by how long is held."""
+    shares = dict(zip(("short", "long"), holds(book), strict=True))
+    return {
+        f"left_{hold}_{lung}": cards.shown(rhythms.Hand(lung, rate, share).left(book))
+        for hold, share in shares.items()
+        for lung in rhythms.LUNGS
     }
 
 
@@ -137,11 +112,5 @@ def cpr_words(made: Compressions, usual: Count) -> dict[str, str]:
         "inflations": number(made.inflations),
         "half": number(made.events / 2),
         "beats_share": number(made.events * usual.release_beats / beats),
-        "slot": seconds(made.slot),
-        "cpr_cycle": seconds(made.cycle),
         "count_beats": plain(usual.rate * beats, rhythms.PER_MINUTE),
     }
-
-
-def _a_minute(rate: float) -> str:
-    return plain(round(rate, 1), rhythms.PER_MINUTE)

@@ -1,10 +1,9 @@
-"""The rate and counting exercise: thirteen questions drawn for one learner."""
+"""The rate and counting exercise: nine questions drawn for one learner."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from functools import cache
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,184 +11,175 @@ from workbook.cases import rhythms
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Option, Question
 from workbook.language import _, data, number
-from workbook.rules import Rule, RuleBook
+from workbook.rules import RuleBook
 from workbook.rules.book import PRACTICE
 from workbook.units import plain
 
 EXERCISE = "4_rate_counting"
-TAPPED = ("tap-metronome", "tap-alone", "tap-distracted")
-STRIPS = ("strip-rate", "strip-inflation", "strip-ie")
+TAPPED = ("tap-alone", "tap-distracted")
+HEARD = ("hear-first", "hear-second")
 SPARE = 4  # intervals that a counting gives beyond those it is judged from
-STEP = 5  # s; a counting lasts a multiple of this
+STEP = 5  # s; a counting and a strip last a multiple of this
+PACES = 4  # colleagues, of whom at least one is inside and at least one is not
+CLEAR = 2  # 1/min; how far a colleague's pace lies from every end of a band
+APART = 1.6  # times: two numbers of missing inflations that an eye tells apart
 
 
 def texts() -> Mapping[str, Any]:
-    """Return the words and ratios the questions draw from."""
+    """Return the words and patterns the questions draw from."""
     return data(Path(__file__).with_name("rate_counting.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
-    """Return the thirteen questions of one learner, always in the same teaching order."""
+    """Return the nine questions of one learner, always in the same teaching order."""
 
     def draw(part: str) -> Draw:
         return Draw(course, EXERCISE, learner, part)
 
     return (
-        _edition(draw("edition"), book),
-        *_count(draw("count"), book),
-        _cpr(draw("cpr"), book),
+        _paces(draw("paces"), book),
+        _pair(draw("cpr"), book),
         *(_tap(id, draw(id), book) for id in TAPPED),
-        *_strip(draw("strip"), book),
-        _hear(draw("hear"), book),
+        _strip(draw("strip"), book),
+        *_hear(draw("hear"), book),
+        _stop(draw("stop"), book),
         _trapped(draw("trapped"), book),
     )
 
 
-# --- which rate, and what it makes of the count
+# --- which rate
 
 
-def _edition(draw: Draw, book: RuleBook) -> Question:
-    own, title, context = rhythms.rate_rule(book), book.edition.title, ""
-    label = _("Which rate of inflations does {edition} ask for?").format(edition=title)
-    if own.replaces is not None:
-        label = _("Which rate of inflations does your site ask for ({protocol})?")
-        label = label.format(protocol=book.protocol)
-    elif own.id != "rate":
-        label = _("Which rate of inflations does the usual count of common practice give?")
-        silent = _("{edition} states no rate here.").format(edition=title)
-        context = "" if _is_practice(book) else silent
-    offered = [Option(rhythms.rate_id(r), rhythms.rate_text(r)) for r in _rates_offered(book)]
-    options = tuple(draw.shuffled(offered))
-    return Question("count-edition", Kind.CHOICE, label, context, options=options)
-
-
-def _is_practice(book: RuleBook) -> bool:
-    return book.edition.id == PRACTICE
-
-
-def _rates_offered(book: RuleBook) -> list[Rule]:
-    return [rhythms.rate_rule(book), *rhythms.other_rates(book)]
-
-
-def _count(draw: Draw, book: RuleBook) -> list[Question]:
-    rate = draw.pick(rhythms.rates(book))
-    context = _("You want {rate}, {whose}. You count the beats aloud.").format(
-        rate=plain(rate, "1/min"), whose=_whose(book)
+def _paces(draw: Draw, book: RuleBook) -> Question:
+    drawn = sorted(_drawn_paces(draw, book))
+    context = _("Four colleagues, each at a steady pace. {by}").format(by=_by(book))
+    return Question(
+        "count-paces",
+        Kind.CHOICES,
+        _("Whose pace is right? Choose every one."),
+        _after_firsts(book, context),
+        options=tuple(Option(f"{pace:g}", f"{plain(pace, '1/min')}.") for pace in drawn),
+        facts={"paces": drawn},
     )
-    help = _("Work it out; two decimals are enough.")
-    facts = {"rate": rate}
-    asked = {
-        "count-beat": _("How long is one beat of the usual count?"),
-        "count-inflation": _("How long do you hold one inflation in the usual count?"),
-    }
-    numbers = [
-        Question(id, Kind.NUMBER, label, context, help, units=("s",), facts=facts)
-        for id, label in asked.items()
-    ]
-    ratio = Question(
-        "count-ie",
-        Kind.CHOICE,
-        _("What is inflation time to release time (I:E) in the usual count?"),
-        context,
-        options=_ratios(draw, usual_ratio(book)),
-        facts=facts,
-    )
-    return [*numbers, ratio]
 
 
-def _whose(book: RuleBook) -> str:
-    """Say whose rate it is, without giving its band away."""
+def _drawn_paces(draw: Draw, book: RuleBook) -> list[int]:
+    """Return some paces inside the band asked for, and others that another edition asks for."""
+    own = rhythms.rate_band(book)
+    bands = [own, *rhythms.other_bands(book)]
+    reach = book["rhythm.off"].value ** 2
+    every = range(math.ceil(own[0] / reach), math.floor(own[1] * reach) + 1)
+    clear = [p for p in every if all(abs(p - end) >= CLEAR for band in bands for end in band)]
+    inside = [pace for pace in clear if _within(pace, own)] or [round(sum(own) / 2)]
+    outside = [pace for pace in clear if not _within(pace, own)]
+    tempting = [pace for pace in outside if any(_within(pace, band) for band in bands)]
+    right = draw.some(inside, 1 + draw.below(PACES - 1))
+    wrong = draw.some(tempting, 1)
+    others = draw.shuffled([pace for pace in outside if pace not in wrong])
+    return [*right, *wrong, *others][:PACES]
+
+
+def _within(pace: float, band: tuple[float, float]) -> bool:
+    return band[0] <= pace <= band[1]
+
+
+def _by(book: RuleBook) -> str:
+    """Say by whose rate is judged, without giving its band away."""
     own, title = rhythms.rate_rule(book), book.edition.title
     if own.replaces is not None:
-        return _("a rate your site asks for ({protocol})").format(protocol=book.protocol)
+        return _("Go by your site's protocol ({protocol}).").format(protocol=book.protocol)
     if own.id == "rate":
-        return _("a rate this edition asks for ({edition})").format(edition=title)
-    if _is_practice(book):
-        return _("a rate of common practice")
-    silent = _("a rate of common practice; the edition ({edition}) states none here")
-    return silent.format(edition=title)
+        return _("Go by the {edition}.").format(edition=title)
+    if book.edition.id == PRACTICE:
+        return _("Go by common practice.")
+    says = _("Go by common practice: the {edition} states no rate here.")
+    return says.format(edition=title)
 
 
-def usual_ratio(book: RuleBook) -> str:
-    """Return inflation to release in the usual count, as a choice says it."""
-    return f"{book['count.occlude-beats'].value:g}:{book['count.release-beats'].value:g}"
+def _after_firsts(book: RuleBook, text: str) -> str:
+    """Say that ordinary inflations are meant, where an edition begins with long ones."""
+    after = _("The long first inflations are over.")
+    return f"{text} {after}" if rhythms.firsts(book) else text
 
 
-def _ratios(draw: Draw, *also: str) -> tuple[Option, ...]:
-    each = dict.fromkeys((*texts()["ratios"], *also))
-    return tuple(Option(ratio, ratio) for ratio in draw.shuffled(each))
-
-
-def _cpr(draw: Draw, book: RuleBook) -> Question:
-    facet, rate = draw.pick(texts()["facets"]), draw.pick(rhythms.rates(book))
-    made, stated = rhythms.with_compressions(book)
-    study = _("a published study; this edition states none")
-    whose = book.edition.title if stated else study
-    label = {
-        "share": _("How many of each happen in a minute?"),
-        "cycle": _("How long is it from one inflation to the next?"),
-    }[facet]
-    choices = rhythms.cpr_choices(facet, rate, book).values()
+def _pair(draw: Draw, book: RuleBook) -> Question:
+    how, rate = draw.pick(texts()["pairs"]), draw.pick(rhythms.rates(book))
+    given, taken = rhythms.pairs(rate, book)[how]
+    by = (
+        _("Go by the {edition}.") if rhythms.with_compressions(book)[1]
+        else _("Go by the published study: no figures of the {edition} are held here.")
+    )  # fmt: skip
     return Question(
         "count-cpr",
         Kind.CHOICE,
-        label,
+        _("What do you say to these two?"),
         context=_(
-            "Three compressions are followed by one inflation, again and again. There are "
-            "{events} events a minute in all ({whose})."
-        ).format(events=number(made.events), whose=whose),
-        options=tuple(Option(id, text) for id, text in draw.shuffled(choices)),
-        facts={"facet": facet, "rate": rate},
+            "One gives compressions, one inflations. In a minute you count {compressions} "
+            "compressions and {inflations} inflations. {by}"
+        ).format(
+            compressions=number(given),
+            inflations=number(taken),
+            by=by.format(edition=book.edition.title),
+        ),
+        options=_mixed(draw, texts()["pair"]),
+        facts={"compressions": given, "inflations": taken, "rate": rate},
     )
+
+
+def _mixed(draw: Draw, offered: Mapping[str, str]) -> tuple[Option, ...]:
+    return tuple(Option(id, text) for id, text in draw.shuffled(offered.items()))
 
 
 # --- counting by hand
 
 
 def _tap(id: str, draw: Draw, book: RuleBook) -> Question:
-    rate = draw.pick(rhythms.rates(book))
-    seconds = _durations(rate, book)
+    rate, distracted = draw.pick(rhythms.rates(book)), id == "tap-distracted"
+    begins = None if distracted else rhythms.firsts(book)
+    seconds = durations(rate, book, begins)
     half = len(seconds) // 2
-    duration = draw.pick(seconds[half:] if id == "tap-distracted" else seconds[: half + 1])
+    duration = draw.pick(seconds[half:] if distracted else seconds[: half + 1])
     low, high = rhythms.rate_band(book)
-    distraction = _distraction(draw, duration) if id == "tap-distracted" else {}
-    label = {
-        "tap-metronome": _("Give inflations with the metronome."),
-        "tap-alone": _("Give inflations without a metronome: count for yourself."),
-        "tap-distracted": _(
-            "Give inflations while somebody asks you something: answer, and go on."
-        ),
-    }[id]
-    metronome = id == "tap-metronome"
+    distraction = _distraction(draw, duration) if distracted else {}
+    label = (
+        _("Give inflations while somebody asks you something: answer, and go on.") if distracted
+        else _("Begin as for a baby who does not breathe, and go on.") if begins
+        else _("Give inflations without a metronome: count for yourself.")
+    )  # fmt: skip
     beats = rhythms.count_at(rate, book)
     return Question(
         id,
         Kind.TAPS,
         label,
-        context=_("Give {rate} for {duration} s. That is {whose}.").format(
-            rate=plain(rate, "1/min"), duration=duration, whose=_whose(book)
-        ),
-        help=_(
-            "Hold for the inflation and let go for the release, as a thumb does on the aperture."
-        ),
+        context=_said(book, duration, distracted=distracted, begins=begins),
         facts={
-            "rate": rate, "low": low, "high": high, "duration": duration, "metronome": metronome,
-            "distraction": distraction.get("id", ""),
+            "rate": rate, "low": low, "high": high, "duration": duration,
+            "distraction": distraction.get("id", ""), "begins": begins is not None,
         },
         shows={
-            "rate": rate, "duration": duration, "metronome": metronome, "beat": beats.beat,
-            "occlude_beats": beats.occlude_beats, "release_beats": beats.release_beats,
-            "distraction": distraction,
+            "rate": rate, "duration": duration, "occlude_beats": beats.occlude_beats,
+            "release_beats": beats.release_beats, "distraction": distraction,
         },
     )  # fmt: skip
 
 
-def _durations(rate: float, book: RuleBook) -> list[int]:
+def _said(book: RuleBook, duration: int, *, distracted: bool, begins: rhythms.Firsts | None) -> str:
+    says = _("Keep the right rate for {duration} s. {by}")
+    if begins:
+        first = _("First the long inflations: as many and as long as is asked for.")
+        then = _("Then go over to the ordinary count. All of it takes {duration} s. {by}")
+        says = f"{first} {then}"
+    said = says.format(duration=duration, by=_by(book))
+    return _after_firsts(book, said) if distracted else said
+
+
+def durations(rate: float, book: RuleBook, begins: rhythms.Firsts | None) -> list[int]:
     """Return how long a counting may last so that it can be judged with some beats to spare."""
     low, high = book["tap.duration"].band
     wanted = book["tap.intervals"].value + SPARE
+    room = begins.count * (begins.high + rhythms.count_at(rate, book).release) if begins else 0.0
     every = range(STEP * round(low / STEP), int(high) + 1, STEP)
-    return [each for each in every if (each - 1) * rate / 60 >= wanted] or [int(high)]
+    return [each for each in every if (each - 1 - room) * rate / 60 >= wanted] or [int(high)]
 
 
 def _distraction(draw: Draw, duration: int) -> dict[str, Any]:
@@ -206,93 +196,116 @@ def _distraction(draw: Draw, duration: int) -> dict[str, Any]:
 # --- reading a strip and a rhythm
 
 
-def _strip(draw: Draw, book: RuleBook) -> list[Question]:
-    facts = draw.pick(_strips(book))
+def _strip(draw: Draw, book: RuleBook) -> Question:
+    low, high = book["strip.seconds"].band
+    seconds = draw.pick(range(STEP * round(low / STEP), int(high) + 1, STEP))
+    rate = draw.whole(*book["strip.rate"].band)
+    parts = draw.pick(texts()["strip_parts"])
     pip, peep = (draw.whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
-    facts = {**facts, "pip": float(pip), "peep": float(peep)}
-    shows = Later(lambda: {"strip": rhythms.strip(facts, book)})
-    context = _("The strip shows the pressure at the gauge while a colleague gives inflations.")
-    rate, held, ratio = STRIPS
+    facts = {
+        **rhythms.strip_facts(rate, tuple(parts), seconds), "pip": float(pip), "peep": float(peep),
+    }  # fmt: skip
+    return Question(
+        "strip-rate",
+        Kind.NUMBER,
+        _("About how many inflations a minute are these?"),
+        _("The strip shows the pressure at the gauge for {seconds} s.").format(seconds=seconds),
+        _("One inflation more or less on the strip counts as right."),
+        units=("1/min",),
+        facts=facts,
+        shows=Later(lambda: {"strip": rhythms.strip(facts, book)}),
+    )
+
+
+def _hear(draw: Draw, book: RuleBook) -> list[Question]:
+    kinds = draw.some(texts()["heard"], len(HEARD))
+    label = _("A colleague gives these inflations. What do you say?")
+    context = _after_firsts(book, _by(book))
+    help = _("Play it, or read the picture: a mark stands at every second.")
     return [
-        Question(rate, Kind.NUMBER, _("What is the rate of inflations?"), context,
-                 units=("1/min",), facts=facts, shows=shows),
-        Question(held, Kind.NUMBER, _("How long does one inflation last?"), context,
-                 units=("s",), facts=facts, shows=shows),
-        Question(ratio, Kind.CHOICE, _("What is inflation time to release time (I:E)?"), context,
-                 options=_ratios(draw), facts=facts, shows=shows),
+        Question(
+            id, Kind.CHOICE, label, context, help,
+            options=_mixed(draw, texts()["hear"]), facts={"rhythm": made}, shows={"rhythm": made},
+        )
+        for id, kind in zip(HEARD, kinds, strict=True)
+        for made in (played(draw, kind, book),)
     ]  # fmt: skip
 
 
-def _strips(book: RuleBook) -> tuple[Mapping[str, Any], ...]:
-    """Return the strips on which counting the ends gives clearly another rate."""
-    rates, counts = (_whole(*book[id].band) for id in ("strip.rate", "strip.inflations"))
-    return _strips_of(rates, counts, 1.5 * book["strip.rate.accept"].value)
+def played(draw: Draw, kind: str, book: RuleBook) -> list[list[float]]:
+    """Return a rhythm of one kind, at a pace and with a stop of its own."""
+    low, high = book["rhythm.stop"].band
+    rate, steps = draw.pick(rhythms.rates(book)), draw.shuffled(texts()["steps"])
+    return rhythms.heard(kind, rate, book, steps, draw.whole(low, high))
 
 
-def _whole(low: float, high: float) -> range:
-    return range(math.ceil(low), math.floor(high) + 1)
-
-
-@cache
-def _strips_of(rates: range, counts: range, apart: float) -> tuple[Mapping[str, Any], ...]:
-    every = (
-        rhythms.strip_facts(float(rate), _parts(ratio), n)
-        for rate in rates
-        for n in counts
-        for ratio in texts()["strip_ratios"]
-    )
-    return tuple(facts for facts in every if rate_with_ends(facts) - facts["rate"] > apart)
-
-
-def _parts(ratio: str) -> tuple[float, float]:
-    inflation, release = map(float, ratio.split(":"))
-    return inflation, release
-
-
-def rate_with_ends(facts: Mapping[str, Any]) -> float:
-    """Return the rate that inflations over the length of the strip would give."""
-    return 60 * float(facts["inflations"]) / float(facts["duration"])
-
-
-def _hear(draw: Draw, book: RuleBook) -> Question:
-    kind, rate = draw.pick(texts()["heard"]), draw.pick(rhythms.rates(book))
-    made = rhythms.heard(kind, rate, book, texts()["heard_inflations"])
-    low, high = rhythms.rate_band(book)
-    options = tuple(Option(id, text) for id, text in draw.shuffled(texts()["hear"].items()))
+def _stop(draw: Draw, book: RuleBook) -> Question:
+    made = played(draw, "stops", book)
+    offered = _counts(draw, rhythms.missing(made))
     return Question(
-        "hear",
+        "stop",
         Kind.CHOICE,
-        _("A colleague gives these inflations. What do you say?"),
-        context=_("They aim at {whose}.").format(whose=_whose(book)),
-        help=_("Play it as often as you like; the picture shows the same rhythm."),
-        options=options,
-        facts={"rhythm": made, "low": low, "high": high},
+        _("About how many inflations does this stop cost the baby?"),
+        _("A colleague gives inflations, looks up at an alarm, and goes on."),
+        options=tuple(Option(str(each), _about(each)) for each in offered),
+        facts={"rhythm": made},
         shows={"rhythm": made},
     )
 
 
+def _counts(draw: Draw, missing: int) -> list[int]:
+    """Return numbers of inflations in rising order, the missing ones in a drawn place."""
+    fewer = sorted({max(1, round(missing / APART**n)) for n in range(1, PACES)} - {missing})
+    place = draw.below(len(fewer) + 1)
+    offered = [*fewer[len(fewer) - place :], missing]
+    while len(offered) < PACES:
+        offered.append(max(offered[-1] + 1, round(offered[-1] * APART)))
+    return offered
+
+
+def _about(count: int) -> str:
+    return _("About {count}.").format(count=number(count))
+
+
+# --- gas that stays
+
+
 def _trapped(draw: Draw, book: RuleBook) -> Question:
-    low, high = book["trapped.rate"].band
-    tens = list(range(int(low), int(high) + 1, 10))
-    third = len(tens) // 3
-    drawn = [
-        draw.pick(part)
-        for part in (tens[: third - 1], tens[third : 2 * third], tens[2 * third + 1 :])
-    ]
-    pip, peep = (draw.whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
-    said = {"fast": plain(drawn[-1], "1/min"), "slow": plain(drawn[0], "1/min")}
-    three = ", ".join(number(rate) for rate in draw.shuffled(drawn))
+    hands = draw.shuffled(_hands(draw, book))
+    options = [Option(f"hand-{n}", _hand_text(hand, book)) for n, hand in enumerate(hands, start=1)]
+    same = Option("same", texts()["trapped"]["same"])
     return Question(
         "trapped",
         Kind.CHOICE,
-        _("At which of the three rates does most gas stay in the lung, and why?"),
-        context=_(
-            "A soft lung gets PIP {pip} and PEEP {peep} in the usual count at three rates: "
-            "{three} a minute."
-        ).format(pip=plain(pip, "cmH2O"), peep=plain(peep, "cmH2O"), three=three),
-        options=tuple(
-            Option(id, text.format(**said))
-            for id, text in draw.shuffled(texts()["trapped"].items())
-        ),
-        facts={"rates": drawn, "pip": float(pip), "peep": float(peep)},
+        _("Behind which hand does most gas stay in the lung?"),
+        context=_("Three colleagues inflate three lungs, all with the same PIP and PEEP."),
+        options=tuple(draw.shuffled([*options, same])),
+        facts={"hands": [[hand.lung, hand.rate, hand.share] for hand in hands]},
     )
+
+
+def _hands(draw: Draw, book: RuleBook) -> Sequence[rhythms.Hand]:
+    """Return three hands: the rate, the hold and the lung take turns to decide."""
+    low, high = book["trapped.rate"].band
+    fifth = round((high - low) / 5)
+    slow, middle, fast = (
+        float(draw.whole(start, start + fifth // 2))
+        for start in (low, low + fifth, high - fifth // 2)
+    )
+    rates = {"slow": slow, "middle": middle, "fast": fast}
+    short, long = holds(book)
+    shares = {"short": short, "long": long}
+    trio = draw.pick(texts()["trios"])
+    return [rhythms.Hand(lung, rates[rate], shares[hold]) for lung, rate, hold in trio]
+
+
+def holds(book: RuleBook) -> tuple[float, float]:
+    """Return the share of a cycle held in the usual count, and in the count turned round."""
+    on, off = (book[f"count.{part}-beats"].value for part in ("occlude", "release"))
+    return on / (on + off), off / (on + off)
+
+
+def _hand_text(hand: rhythms.Hand, book: RuleBook) -> str:
+    parts = texts()["trapped"]
+    hold = parts["short" if hand.share == holds(book)[0] else "long"]
+    return str(parts[hand.lung]).format(rate=plain(hand.rate, "1/min"), hold=hold)

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cache
+from itertools import accumulate, pairwise
+from statistics import median
 from typing import Any
 
-from workbook.language import _, number
+from workbook.language import _
 from workbook.physics import (
     Action,
     Circuit,
@@ -18,10 +21,9 @@ from workbook.physics import (
     settled_auto_peep,
     simulate,
 )
-from workbook.physics.coefficients import Coefficient
+from workbook.physics.coefficients import LUNG_STIFF, Coefficient
 from workbook.rules import Basis, Rule, RuleBook, RuleError, editions, rulebook
 from workbook.rules.timing import Compressions, Count, compressions, count
-from workbook.units import plain
 
 PER_MINUTE = "1/min"
 MOST_POINTS = 600  # of a strip: more than a screen has to show
@@ -66,11 +68,6 @@ def rates(book: RuleBook) -> list[int]:
     return list(inside) or [round((low + high) / 2)]
 
 
-def rate_text(rule: Rule) -> str:
-    """Return a rate as a choice says it."""
-    return _("About {rate}.").format(rate=rule.text) if rule.low == rule.high else f"{rule.text}."
-
-
 def other_rates(book: RuleBook) -> list[Rule]:
     """Return what other editions ask for, each different rate once."""
     own = rate_rule(book)
@@ -81,10 +78,23 @@ def other_rates(book: RuleBook) -> list[Rule]:
     return [rule for rule in found.values() if rule is not own]
 
 
-def rate_id(rule: Rule) -> str:
-    """Return the id of a rate as a choice."""
-    low, high = rule.band
-    return f"{low:g}-{high:g}"
+def other_bands(book: RuleBook) -> list[tuple[float, float]]:
+    """Return what counts as the rate of other editions, each different band once."""
+    found = dict.fromkeys(rate_band(rulebook(edition)) for edition in editions())
+    return [band for band in found if band != rate_band(book)]
+
+
+def usual_band(book: RuleBook) -> tuple[float, float]:
+    """Return the rate of the usual count of three beats."""
+    return book["count.rate"].band
+
+
+def slow_bands(book: RuleBook) -> list[tuple[float, float]]:
+    """Return what counts as the rate of other editions that ask for a slower one alone."""
+    usual = usual_band(book)
+    slow = [rule for rule in other_rates(book) if rule.low == rule.high and rule.value < usual[0]]
+    about = book["rate.about"].value
+    return [(rule.value - about, rule.value + about) for rule in slow]
 
 
 def first_time(book: RuleBook) -> Rule:
@@ -112,40 +122,65 @@ def with_compressions(book: RuleBook) -> tuple[Compressions, bool]:
         return compressions(), False
 
 
-def cpr_choices(facet: str, rate: float, book: RuleBook) -> dict[str, tuple[str, str]]:
-    """Return how each figure is got -> (id, text), each different figure once.
+def pairs(rate: float, book: RuleBook) -> dict[str, tuple[int, int]]:
+    """Return what a pair may give in a minute: how it is wrong -> (compressions, inflations).
 
-    ``shared`` shares the events between compressions and inflations; ``all-compressions`` takes
-    every event for a compression; ``ordinary`` goes on with the ordinary rate of inflations;
-    ``added`` adds the inflations to all the events; ``one-event`` takes each for both.
+    ``good`` shares the minute as stated; ``fast`` gives as many compressions as there are events
+    and the inflations on top; ``slow`` leaves out a third of both, ``few`` a third of the
+    inflations; ``many`` goes on with the ordinary rate of inflations.
     """
     made = with_compressions(book)[0]
-    ratio = made.compressions / made.inflations
+    fast, slow = made.events / made.compressions, 2 / 3
+    ordinary = max(float(rate), made.inflations * fast)
     figures = {
-        "shared": (made.compressions, made.inflations),
-        "all-compressions": (made.events, made.events / ratio),
-        "ordinary": (made.compressions, float(rate)),
-        "added": (made.events, made.inflations),
-        "one-event": (made.events, made.events),
+        "good": (made.compressions, made.inflations),
+        "fast": (made.events, made.inflations * fast),
+        "slow": (made.compressions * slow, made.inflations * slow),
+        "many": (made.compressions, ordinary),
+        "few": (made.events - made.inflations * slow, made.inflations * slow),
     }
-    say = _say_share if facet == "share" else _say_cycle
-    choices: dict[str, tuple[str, str]] = {}
-    for how, pair in figures.items():
-        choice = say(*pair)
-        if choice not in choices.values():
-            choices[how] = choice
-    return choices
+    return {how: (round(given), round(taken)) for how, (given, taken) in figures.items()}
 
 
-def _say_share(given: float, inflations: float) -> tuple[str, str]:
-    id = f"{given:.4g}-{inflations:.4g}"
-    says = _("{compressions} compressions and {inflations} inflations.")
-    return id, says.format(compressions=number(given, ".4g"), inflations=number(inflations, ".4g"))
+# --- how an edition begins
 
 
-def _say_cycle(_given: float, inflations: float) -> tuple[str, str]:
-    seconds = Count(inflations, 1, 0).inflation
-    return f"{seconds:.2f}", f"{plain(round(seconds, 2), 's')}."
+@dataclass(frozen=True, slots=True)
+class Firsts:
+    """The long inflations an edition begins with: how many, and their time in seconds.
+
+    An inflation of ``least`` or longer is meant to be long: halfway between the longest ordinary
+    one and the shortest long one.
+    """
+
+    count: int
+    low: float
+    high: float
+    least: float
+
+    @property
+    def held(self) -> float:
+        """Return the time (s) to aim at."""
+        return (self.low + self.high) / 2
+
+
+def firsts(book: RuleBook) -> Firsts | None:
+    """Return the long first inflations an edition asks for; None where it states none."""
+    many, time = (_stated(book, f"inflations.{part}") for part in ("first", "first-time"))
+    if many is None or time is None or not many.value:
+        return None
+    low, high = time.band
+    return Firsts(round(many.value), low, high, (longest(book).band[1] + low) / 2)
+
+
+def begins_at_once(book: RuleBook) -> bool:
+    """Say whether an edition states that it has no long first inflations."""
+    many = _stated(book, "inflations.first")
+    return many is not None and not many.value
+
+
+def _stated(book: RuleBook, id: str) -> Rule | None:
+    return next((rule for rule in _all(book, id) if rule.stated), None)
 
 
 # --- rhythms
@@ -163,26 +198,48 @@ def rhythm(rate: float, held: float, inflations: int, start: float = 0.5) -> lis
     return [[round(time, 3), round(time + held, 3)] for time in presses]
 
 
-def heard(kind: str, rate: float, book: RuleBook, inflations: int) -> list[list[float]]:
-    """Return a rhythm that is good, too slow, too fast, or has too long inflations."""
+def heard(
+    kind: str, rate: float, book: RuleBook, steps: Sequence[float], stop: float = 0.0
+) -> list[list[float]]:
+    """Return a rhythm that is good, or wrong in one way.
+
+    ``steps`` are its intervals where it is uneven, in parts of the even one; ``stop`` (s) is how
+    long it stands still where it stops.
+    """
     (low, high), off = rate_band(book), book["rhythm.off"].value
     at = {"slow": low / off, "fast": high * off}.get(kind, rate)
     made = count_at(at, book)
     held = max(made.release, made.inflation) if kind == "long" else made.inflation
-    return rhythm(at, held, inflations)
+    cycle = made.inflation + made.release
+    gaps = [cycle * (each if kind == "uneven" else 1.0) for each in steps]
+    if kind == "stops":
+        gaps[len(gaps) // 2] = stop
+    return spaced(gaps, held)
+
+
+def spaced(gaps: Iterable[float], held: float, start: float = 0.5) -> list[list[float]]:
+    """Return [press, release] of inflations that begin these gaps (s) apart."""
+    presses = list(accumulate(gaps, initial=start))
+    return [[round(time, 3), round(time + held, 3)] for time in presses]
+
+
+def missing(pairs: Sequence[Sequence[float]]) -> int:
+    """Return how many inflations a rhythm leaves out where it stops."""
+    presses = [press for press, _release in pairs]
+    gaps = sorted(two - one for one, two in pairwise(presses))
+    return round(gaps[-1] / median(gaps)) - 1
 
 
 # --- strips
 
 
-def strip_facts(rate: float, parts: tuple[float, float], inflations: int) -> dict[str, float]:
-    """Return the times of a strip; ``parts`` are inflation to release, such as (1, 2)."""
+def strip_facts(rate: float, parts: tuple[float, float], seconds: float) -> dict[str, float]:
+    """Return the times of a strip of some seconds; ``parts`` are inflation to release."""
     period = 60 / rate
     held = period * parts[0] / sum(parts)
-    end = EDGE * period + (inflations - 1) * period + held + EDGE * (period - held)
     return {
-        "rate": rate, "inflation": held, "release": period - held, "inflations": inflations,
-        "duration": round(end, 2),
+        "rate": rate, "inflation": held, "release": period - held, "duration": seconds,
+        "inflations": math.ceil((seconds - EDGE * period) / period - 1e-9),
     }  # fmt: skip
 
 
@@ -198,6 +255,7 @@ def strip(facts: Mapping[str, Any], book: RuleBook) -> dict[str, Any]:
         each
         for press, release in made
         for each in (Action(press, "occlude"), Action(release, "release"))
+        if each.time < facts["duration"]
     ]
     lung = Lung(STRIP_LUNG.value, AIRWAY.value)
     trace = simulate(circuit, lung, actions, facts["duration"], PICTURE_STEP)
@@ -221,20 +279,29 @@ def _circuit(pip: float, peep: float, book: RuleBook) -> Circuit:
 
 # --- gas that stays
 
+LUNGS = {"soft": SOFT_LUNG, "stiff": LUNG_STIFF}
 
-def trapped(pip: float, peep: float, rates: Sequence[float], book: RuleBook) -> dict[float, float]:
-    """Return rate -> pressure (cmH2O) that stays in a soft lung above PEEP, in the usual count."""
-    return {
-        rate: left_in_lung(pip, peep, rate, count_at(rate, book).inflation, book) for rate in rates
-    }
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """A steady hand and the lung behind it: rate (1/min), share of a cycle held, which lung."""
+
+    lung: str
+    rate: float
+    share: float
+
+    def left(self, book: RuleBook) -> float:
+        """Return the pressure (cmH2O) that stays in the lung above PEEP."""
+        pip, peep = (book[id].value for id in ("pip.example", "peep.example"))
+        held = self.share * 60 / self.rate
+        return _left(_circuit(pip, peep, book), LUNGS[self.lung].value, self.rate, held)
 
 
 def left_in_lung(pip: float, peep: float, rate: float, held: float, book: RuleBook) -> float:
     """Return the pressure (cmH2O) that stays in a soft lung above PEEP at a steady rhythm."""
-    return _left(_circuit(pip, peep, book), rate, held)
+    return _left(_circuit(pip, peep, book), SOFT_LUNG.value, rate, held)
 
 
 @cache
-def _left(circuit: Circuit, rate: float, held: float) -> float:
-    lung = Lung(SOFT_LUNG.value, AIRWAY.value)
-    return settled_auto_peep(circuit, lung, rate, held)
+def _left(circuit: Circuit, compliance: float, rate: float, held: float) -> float:
+    return settled_auto_peep(circuit, Lung(compliance, AIRWAY.value), rate, held)

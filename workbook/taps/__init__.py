@@ -1,5 +1,6 @@
 """Inflations tapped by hand: what was tapped, and the rhythm it makes."""
 
+from workbook.taps.beginning import parted
 from workbook.taps.reading import Inflation, Taps, TapsError, read_taps, steady
 from workbook.taps.rhythm import Judged, Timing, timing
 
@@ -9,6 +10,7 @@ __all__ = [
     "Taps",
     "TapsError",
     "Timing",
+    "parted",
     "read_taps",
     "steady",
     "timing",

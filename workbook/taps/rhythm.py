@@ -151,7 +151,7 @@ def _deviation(values: Sequence[float]) -> float:
 
 def timing(taps: Taps) -> Timing:
     """Return the rhythm of a record of taps; every flaw of it has its note."""
-    struck, doubles = _without_doubles(taps.inflations)
+    struck, doubles = without_doubles(taps.inflations)
     run, pauses = _last_run(struck)
     gaps = [(one, two) for one, two in pairwise(run) if not _between(taps.blurs, one, two)]
     middle = median(two.press - one.press for one, two in gaps) if gaps else 0.0
@@ -176,7 +176,7 @@ def timing(taps: Taps) -> Timing:
     )
 
 
-def _without_doubles(inflations: Sequence[Inflation]) -> tuple[list[Inflation], int]:
+def without_doubles(inflations: Sequence[Inflation]) -> tuple[list[Inflation], int]:
     """Take a bounce and the press before it as one: it ends with the bounce's release."""
     made: list[Inflation] = []
     doubles = 0
