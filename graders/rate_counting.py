@@ -51,7 +51,7 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
 
 def typed(value: float, unit: str) -> dict[str, str]:
     """Return a number as a learner types it."""
-    return {"text": f"{value:g}", "unit": unit}
+    return {"text": f"{value:.1f}", "unit": unit}
 
 
 # --- which rate

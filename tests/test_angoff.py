@@ -272,7 +272,7 @@ def test_the_command_prints_the_mark_and_the_spread(tmp_path):
     code, said = run(*sheets, "--less-error")
     assert code == 0
     assert "Pass mark: 75.00 % of the points" in said
-    assert "2 judges and 13 questions" in said
+    assert "2 judges and 9 questions" in said
     assert "from 70.0 % to 80.0 %" in said
     assert "Less one standard error: 70.00 %" in said
     assert "Only 2 judges: about 15" in said

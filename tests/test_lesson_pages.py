@@ -80,7 +80,7 @@ SECTIONS[RATE] = [
     "A question from practice",
     "One beat on, two beats off",
     "Which rate, and who says so",
-    "Long first inflations are another thing",
+    "The first inflations",
     "Your own hand",
     "Counting while somebody talks to you",
     "Reading a rate from a strip",
@@ -107,7 +107,7 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 15, BENCH: 19, TARGETS: 25, RATE: 19, SIZES: 13, "start_here": 4}
+CONTROLS = {LESSON: 15, BENCH: 19, TARGETS: 25, RATE: 16, SIZES: 13, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 

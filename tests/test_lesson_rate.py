@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
-from tests.lesson_screen import RATE, Screen, answer, ask, page
-from workbook.cases import Draw
+from tests.lesson_screen import RATE, Screen, answer, ask, page, prose, strings
+from tests.rate_base import BEGIN
+from workbook.cases import Draw, rhythms
 from workbook.cases.rate_counting import questions
 from workbook.lesson import LOOKED, texts
-from workbook.lesson_rate import PARTS, open_page
+from workbook.lesson_rate import open_page
+from workbook.lesson_rhythm import HEAR, PARTS
 from workbook.rate_studies import RATE_STUDIES
-from workbook.rules import editions
+from workbook.rules import editions, rulebook
+from workbook.widgets import Control
 
 DATA = texts(RATE)
 PREDICTIONS = [table["id"] for table in DATA["predict"]]
@@ -30,12 +34,13 @@ def opened(edition: str, folder: Path):
 def test_the_page_asks_everything_the_data_holds_once():
     """Nothing in the data is left out of the page, nothing is asked twice."""
     source = "\n".join(c.source for c in page(RATE).cells if c.cell_type == "code")
-    calls = {"phenomenon": "predict", "tap": "tap", "read_strip": "read", "quiz": "check"}
-    for call, kind in calls.items():
+    for call, kind in {"phenomenon": "predict", "tap": "tap", "quiz": "check"}.items():
         for table in DATA[kind]:
-            assert source.count(f'lesson.{call}("{table["id"]}")') == 1, table["id"]
+            once = 0 if table.get("begins") else 1  # that one is tapped where it is taught
+            assert source.count(f'lesson.{call}("{table["id"]}")') == once, table["id"]
+    assert source.count("lesson.firsts()") == 1
     assert all(source.count(f'practise("{part}")') == 1 for part in PARTS)
-    assert all(source.count(f"hear({n})") == 1 for n in (1, 2, 3, 4))
+    assert all(source.count(f"hear({n})") == 1 for n in range(1, HEAR + 1))
 
 
 def test_every_prediction_has_four_options_a_result_and_a_reason():
@@ -44,7 +49,7 @@ def test_every_prediction_has_four_options_a_result_and_a_reason():
         assert table["shows"] in table["options"]
         assert len(set(table["options"].values())) == len(table["options"]) == 4
         assert table["explain"]
-        assert "study" in table or "cards" in table
+        assert "study" in table or "cards" in table or "table" in table
     assert {t["study"] for t in DATA["predict"] if "study" in t} == set(RATE_STUDIES)
 
 
@@ -60,7 +65,6 @@ def test_the_lesson_can_be_shown_in_every_edition(edition: str, tmp_path: Path, 
     """Every number and card it names exists, options differ, and nothing is left unfilled."""
     made = opened(edition, tmp_path)
     made.say("practice")
-    made.worked_count()
     made.worked_strip()
     made.firsts()
     for table in DATA["predict"]:
@@ -70,9 +74,12 @@ def test_the_lesson_can_be_shown_in_every_edition(edition: str, tmp_path: Path, 
         assert "{" not in made._found(table) + made._result(table).text + made._why(table).text
     for part in PARTS:
         made.practise(part)
-    for id in ("tap-alone", "read-rate", "check-first"):
-        {"t": made.tap, "r": made.read_strip, "c": made.quiz}[id[0]](id)
-        assert "{" not in screen.control(id).help
+    for n in range(1, HEAR + 1):
+        made.hear(n)
+    for id in ("tap-alone", "check-first"):
+        {"t": made.tap, "c": made.quiz}[id[0]](id)
+    for control in (thing for thing in screen.shown if isinstance(thing, Control)):
+        assert "{" not in control.label + control.help
     assert "{" not in screen.text
 
 
@@ -90,11 +97,12 @@ def test_the_courses_own_rate_comes_first_and_every_other_edition_is_named(
     others = DATA["rates"]["others"]
     assert own < text.index(others)
     assert made.scenes.said["other"] in text[text.index(others) :]
+    silent = made._silent()
     titles = [made.book.edition.title] + [
         e.title for e in editions().values() if e.id not in ("practice", edition)
     ]
-    assert all(title in text for title in titles), [t for t in titles if t not in text]
-    assert text.count("Source: ") >= 3
+    assert [t for t in titles if t not in text + silent] == []
+    assert "memory" in text
 
 
 def test_an_edition_without_a_rate_says_that_common_practice_stands_in(tmp_path: Path):
@@ -104,7 +112,61 @@ def test_an_edition_without_a_rate_says_that_common_practice_stands_in(tmp_path:
     assert "asks for:" not in made._rates().text
 
 
+# --- how an edition begins
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+def test_long_first_inflations_are_taught_and_tapped_where_the_edition_has_them(
+    edition: str, tmp_path: Path, screen: Screen
+):
+    """Where they are none that is said; where nothing is held nothing is claimed of it."""
+    opened(edition, tmp_path).firsts()
+    tapped = [thing.question for thing in screen.shown if isinstance(thing, Control)]
+    book = rulebook(edition)
+    assert tapped == (["tap-first"] if edition in BEGIN else [])
+    if edition in BEGIN:
+        assert "begins with long inflations" in screen.text
+        assert "Give this many long first inflations" in screen.text
+    elif rhythms.begins_at_once(book):
+        assert "has no long first inflations" in screen.text
+    else:
+        assert "what is held here does not say how to begin" in screen.text
+        assert "begins at once" not in screen.text
+    others = [title for e in BEGIN if e != edition for title in [rulebook(e).edition.title]]
+    assert edition in BEGIN or all(title in screen.text for title in others)
+
+
+def test_no_sentence_calls_long_inflations_useless():
+    """A linear lung cannot show what a fluid-filled one does, so nothing of it is claimed."""
+    told = " ".join([prose(RATE), *strings(DATA)]).lower()
+    for claim in (
+        "no better",
+        "useless",
+        "does not open",
+        "opens no",
+        "they are few, and they end",
+    ):
+        assert claim not in told
+
+
+def test_the_spoken_count_is_in_the_projects_own_words():
+    """The beats are “On, off, off”; nobody is told to say numbers in a row."""
+    told = " ".join([prose(RATE), *strings(DATA)]).lower()
+    assert "on, off, off" in told
+    assert not re.search(r"one,? two,? three", told)
+
+
 # --- what the model shows
+
+
+def test_a_long_hold_on_a_soft_lung_leaves_most(tmp_path: Path):
+    """What the page says of two hands and two lungs is so in every edition's own rate."""
+    for edition in EDITIONS:
+        said = opened(edition, tmp_path).scenes.said
+        left = {k: float(v.split()[0]) for k, v in said.items() if k.startswith("left_")}
+        assert max(left, key=left.__getitem__) == "left_long_soft"
+        assert left["left_long_soft"] > 2 * left["left_short_soft"]
+        assert left["left_short_soft"] > left["left_long_stiff"]
 
 
 def test_a_faster_count_leaves_more_gas_and_adds_less(rate_lesson):
@@ -161,27 +223,20 @@ def test_nothing_is_shown_before_the_prediction_and_then_all_of_it(id: str, rate
 
 
 def test_practice_is_drawn_apart_from_the_graded_exercise(rate_lesson):
-    """Strips of the lesson are others than those of the same learner's exercise."""
+    """Strips of the lesson are others than that of the same learner's exercise."""
     file = rate_lesson.file
     graded = questions(file.course, file.learner, rate_lesson.book)
     mine = next(q.facts for q in graded if q.id == "strip-rate")
-    drawn = [rate_lesson.strips(part)[0].facts for part in ("worked", "read-rate", "read-ratio")]
-    assert mine not in drawn
-    assert len({str(facts) for facts in drawn}) == 3
+    drawn = [rate_lesson.strip_of(part) for part in ("worked", *PARTS)]
+    assert dict(mine) not in drawn
 
 
-def test_every_part_of_the_practice_has_a_rate_of_its_own(tmp_path: Path, screen: Screen):
-    """Worked example and three tasks: four rates, all inside the edition's band."""
-    for edition in EDITIONS:
-        made = opened(edition, tmp_path)
-        rates = {made.count.rate, *(made.drawn_count(part).rate for part in PARTS)}
-        assert len(rates) == 1 + len(PARTS), edition
-
-
-def test_learners_hear_the_four_rhythms_in_orders_of_their_own(rate_lesson):
-    """Each order holds all four, and learners do not share one."""
+def test_learners_hear_rhythms_in_orders_of_their_own():
+    """Each hears different kinds, and learners do not share one order."""
+    kinds = ("a", "b", "c", "d", "e", "f")
     orders = {
-        tuple(Draw("demo", RATE, f"learner{n}", "practice-hear").shuffled(("a", "b", "c", "d")))
+        tuple(Draw("demo", RATE, f"learner{n}", "practice-hear").some(kinds, HEAR))
         for n in range(50)
     }
+    assert all(len(set(order)) == HEAR for order in orders)
     assert len(orders) > 10

@@ -12,7 +12,7 @@ from workbook.cases import Kind, rhythms
 from workbook.cases.rate_counting import STEP, durations, played
 from workbook.cases.rate_counting import texts as drawn_texts
 from workbook.lesson import Lesson, question_of
-from workbook.rate_practice import Asked, Feedback, Wanted, count_words
+from workbook.rate_practice import Asked, Counted, Feedback, count_words
 from workbook.rate_shown import (
     UNKNOWN,
     Told,
@@ -159,7 +159,12 @@ class RhythmLesson(Lesson):
         if table["given"]:
             show(self._steps(part, table["given"]))
         question = question_of(
-            {**table, "shown": {"strip": rhythms.strip(facts, self.book)}}, self._with(words)
+            {
+                "units": [rhythms.PER_MINUTE],
+                **table,
+                "shown": {"strip": rhythms.strip(facts, self.book)},
+            },
+            self._with(words),
         )
         own, filled = rhythms.rate_rule(self.book), self._filled(says)
 
@@ -199,8 +204,8 @@ class RhythmLesson(Lesson):
         self._ask(question_of(asked, self.scenes.fill), check)
 
 
-def _wanted(facts: Mapping[str, Any]) -> Wanted:
+def _wanted(facts: Mapping[str, Any]) -> Counted:
     """Return the rate to be worked out from a strip, and how near is near enough."""
     one = 60 / facts["duration"]
     counted = facts["inflations"] * one
-    return Wanted(rhythms.PER_MINUTE, counted, one, {"stretch": float(facts["inflations"])})
+    return Counted(rhythms.PER_MINUTE, counted, one, {"stretch": float(facts["inflations"])})

@@ -14,6 +14,7 @@ from workbook.taps import Inflation, Taps, TapsError, Timing, parted, read_taps,
 from workbook.units import convert, plain, typed_number
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
+TENFOLD = 10  # a slip of the decimal point
 
 Says = Mapping[str, str]
 Words = Mapping[str, str]
@@ -56,22 +57,42 @@ class Wanted:
 
     unit: str
     right: float
-    near: float
+    accept: Rule
     slips: Mapping[str, float]
 
     def meets(self, got: float, wanted: float) -> bool:
         """Say whether a number is as near to another as counts as the same."""
-        return abs(got - wanted) <= self.near + 1e-9
+        return abs(got - wanted) <= self.accept.value + 1e-9
+
+    def name(self, got: float) -> str:
+        """Return ``right``, the name of a slip, ``tenfold`` or ``other``."""
+        named = {"right": self.right, **self.slips}
+        near = [name for name, number in named.items() if self.meets(got, number)]
+        if near:
+            return near[0]
+        factor = got / self.right
+        far = any(abs(each / TENFOLD - 1) < 1 / TENFOLD for each in (factor, 1 / (factor or 1)))
+        return "tenfold" if far else "other"
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A rate counted on a strip, how near counts as right, and the number that each slip gives."""
+
+    unit: str
+    right: float
+    near: float
+    slips: Mapping[str, float]
 
     def name(self, got: float) -> str:
         """Return ``right``, the name of a slip, or ``other``."""
-        if self.meets(got, self.right):
+        if abs(got - self.right) <= self.near + 1e-9:
             return "right"
         return next((name for name, number in self.slips.items() if got == number), "other")
 
 
 def on_number(
-    value: Any, wanted: Wanted, says: Says, words: Words, rule: Rule | None = None
+    value: Any, wanted: Wanted | Counted, says: Says, words: Words, rule: Rule | None = None
 ) -> Feedback:
     """Return feedback on a typed number: right, or which slip it shows and what to do."""
     got = typed(value, wanted.unit)

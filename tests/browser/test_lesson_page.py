@@ -24,7 +24,7 @@ CONTROLS = {
     "1_setup_order": 14,
     "2_bench": 19,
     "3_pressure_targets": 25,
-    "4_rate_counting": 19,
+    "4_rate_counting": 16,
     "5_interface_sizing": 13,
     "start_here": 4,
 }

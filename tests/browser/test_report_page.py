@@ -35,7 +35,7 @@ def marked(n: int, holds: str, unit: str = UNIT) -> Graded:
 
 def group_of_24() -> Cohort:
     work = [marked(n, holds) for n, holds in enumerate(HELD)]
-    work += [marked(n, "counts-the-ends" if n < 3 else "", OTHER) for n in range(18)]
+    work += [marked(n, "stretch-is-a-minute" if n < 3 else "", OTHER) for n in range(18)]
     drawn = case(COURSE.id, UNIT, "demo19", COURSE.book)
     blank, problem = mark_all(drawn, {}, COURSE.book), "x" * 120 + " is cut off."
     work.append(Graded("demo19", UNIT, COURSE.edition, blank, (problem,), "", "", "1.0"))

@@ -203,8 +203,8 @@ def heard(
 ) -> list[list[float]]:
     """Return a rhythm that is good, or wrong in one way.
 
-    ``steps`` are its intervals where it is uneven, in parts of the even one; ``stop`` (s) is how
-    long it stands still where it stops.
+    ``steps`` are its intervals where it is uneven, in parts of the even one; ``stop`` (s) is about
+    how long it stands still where it stops.
     """
     (low, high), off = rate_band(book), book["rhythm.off"].value
     at = {"slow": low / off, "fast": high * off}.get(kind, rate)
@@ -213,7 +213,7 @@ def heard(
     cycle = made.inflation + made.release
     gaps = [cycle * (each if kind == "uneven" else 1.0) for each in steps]
     if kind == "stops":
-        gaps[len(gaps) // 2] = stop
+        gaps[len(gaps) // 2] = cycle * round(stop / cycle)  # so that whole inflations are missing
     return spaced(gaps, held)
 
 
