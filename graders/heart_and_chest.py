@@ -117,23 +117,24 @@ def explained(asked: Question, book: RuleBook) -> str:
     if asked.id == leaks.QUESTION:
         share = plain(leaks.share(asked.facts, book), "percent")
         return _(key()["leaks"]["says"]).format(share=share)
-    slow = corrective.rule_or_textbook(book, "hr.compress").text
+    slow = book["hr.compress"].text
     return _(_of(asked, "explains")[kind_of(asked, book)]).format(compress=slow)
 
 
 def rule_of(asked: Question, book: RuleBook) -> Rule:
     """Return the rule that a question rests on."""
     rules = {
-        "leaks": "fact.leak-underestimated", "cpap": "free-flow", "leak": "reading.pip-not-reached",
+        "leaks": "reading.full-needle", "sealed": "cpap.open", "near": "free-flow.open",
+        "leak": "reading.pip-not-reached",
         "blocked": "reading.not-volume", "over": "volume.window", "moving": "hr.compress",
         "fine": "ventilation.sign", "rising": "ventilation.sign",
     }  # fmt: skip
     id = rules.get(kind_of(asked, book)) or rules.get(part_of(asked), "corrective.order")
-    return book[id] if id in book and book[id].stated else corrective.rule_or_textbook(book, id)
+    return book[id]
 
 
 def _ordered(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    points, rule = POINTS[asked.id], corrective.order(book)
+    points, rule = POINTS[asked.id], book["corrective.order"]
     if not checks.is_order_of(value, corrective.STEPS):
         says = _("it is not an order of the steps that were given. Arrange them and hand in again.")
         return checks.unreadable(asked.id, points, says)

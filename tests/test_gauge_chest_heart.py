@@ -134,8 +134,8 @@ def test_a_full_needle_hides_a_leak_in_every_edition(edition):
 def test_the_heart_rate_is_read_before_the_chest(edition):
     """Rising: go on. Slow and never moved: corrective steps. Slow though moved: compressions."""
     book, says = rulebook(edition), chest_texts()["heart"]
-    slow = corrective.rule_or_textbook(book, "hr.compress").value
-    enough = corrective.rule_or_textbook(book, "hr.ventilate").value
+    slow = book["hr.compress"].value
+    enough = book["hr.ventilate"].value
     seen = Counter()
     for n in range(DRAWS // 2):
         draw = Draw("demo", "chest", f"learner{n}", "heart")
@@ -186,9 +186,9 @@ def test_steps_that_go_together_may_stand_either_way_round(edition):
             assert found(asked, [*first, *then, "pressure", "airway"], book).met
     wrong = found(asked, ["pressure", *corrective.STAGES[0], "suction", "open", "airway"], book)
     assert wrong.misconception == "pressure-first"
-    lent = corrective.is_lent(corrective.order(book), book)
-    assert ("states no order" in asked.context) == lent
-    assert lent == (edition != starting.TEXTBOOK)
+    lent = edition != starting.TEXTBOOK
+    assert book["corrective.order"].stands_in == lent
+    assert ("states no order: that of the Textbook" in asked.context) == lent
 
 
 def test_the_steps_never_begin_in_a_right_order():

@@ -79,11 +79,12 @@ def test_a_cautious_smaller_step_is_no_error(edition):
 
 @pytest.mark.parametrize("edition", editions())
 def test_the_editions_own_number_of_inflations_is_graded(edition):
-    """Where an edition names the inflations between two steps, that is asked and no other."""
+    """What the edition names is asked, or what stands in for it, and then the question says so."""
     book = rulebook(edition)
-    stated = "corrective.try" in book and book["corrective.try"].stated
-    wanted = book["corrective.try"].value if stated else book["raise.inflations"].band[0]
+    wanted = book["corrective.try"].value
     each = drawn(0, edition)["raise"]
+    lent = book["corrective.try"].stands_in
+    assert ("number of inflations between two steps" in each.context) == lent
     assert bounds_of(each, book).inflations == wanted
     assert f"give {wanted:g} or more inflations" in each.context
 

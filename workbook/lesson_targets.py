@@ -13,7 +13,7 @@ from workbook import target_practice as practice
 from workbook.bench import Bench, read_hands
 from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
-from workbook.cases import Question, corrective, predictions
+from workbook.cases import Question, predictions
 from workbook.cases.setup_order import PRESSURE_UNITS
 from workbook.language import number
 from workbook.lesson import opened, question_of
@@ -28,7 +28,7 @@ from workbook.target_studies import TARGET_STUDIES
 from workbook.units import convert, plain
 
 LESSON = "3_pressure_targets"
-ACTS = ("corrective.order", "ventilation.sign")  # of the edition, or lent by the textbook
+ACTS = ("hr.first", "corrective.order", "corrective.try")
 
 
 def open_page(lesson: str = LESSON, folder: Path | None = None) -> TargetsLesson:
@@ -163,7 +163,7 @@ class TargetsLesson(StartsLesson):
         more = compared.get(table.get("also_shows", ""), [])
         parts = [super()._why(table), *(cards.rule_card(*each) for each in more)]
         if table.get("also_shows") == "acts":
-            parts += [self._lent(corrective.rule_or_textbook(self.book, id)) for id in ACTS]
+            parts += [cards.rule_card(self.book, id) for id in ACTS]
         if "evidence" in table:
             found = [cards.rule_card(self.book, id) for id in table["evidence"]]
             parts.append(cards.folded(self.data["words"]["evidence"], cards.stack(found)))

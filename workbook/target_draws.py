@@ -10,7 +10,6 @@ from typing import Any
 from workbook.bench import DIALS
 from workbook.cards import shown
 from workbook.cases import Draw, Question, predictions, raise_pip, seal, starting, two_editions
-from workbook.cases.corrective import rule_or_textbook
 from workbook.cases.pressure_targets import GROUPS, NUMBERED, chest_texts, needles, texts
 from workbook.language import _, number
 from workbook.physics.coefficients import GAUGE_TOP
@@ -206,9 +205,9 @@ class Drawn:
         strip = self.strips[FIRST].facts
         ceiling = self.raised.facts["ceiling"]
         return {
-            "first": rule_or_textbook(self.book, "hr.first-check").text,
-            "reassess": rule_or_textbook(self.book, "hr.reassess").text,
-            "compress": rule_or_textbook(self.book, "hr.compress").text,
+            "first": self.book["hr.first-check"].text,
+            "reassess": self.book["hr.reassess"].text,
+            "compress": self.book["hr.compress"].text,
             "chest_pip": plain(round(seal.levels(strip)[0]), UNIT),
             "step": raise_pip.step(self.book).text,
             "inflations": number(raise_pip.enough(self.book)),

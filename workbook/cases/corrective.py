@@ -8,8 +8,9 @@ from typing import Any
 
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.starting import TEXTBOOK, whose
-from workbook.rules import Rule, RuleBook, rulebook
+from workbook.cases.starting import whose
+from workbook.language import _
+from workbook.rules import RuleBook, editions
 
 QUESTION = "corrective"
 # The textbook's order; steps in one group go together, either way round.
@@ -17,26 +18,13 @@ STAGES = (("mask", "position"), ("suction", "open"), ("pressure",), ("airway",))
 STEPS = tuple(step for stage in STAGES for step in stage)
 
 
-def rule_or_textbook(book: RuleBook, id: str) -> Rule:
-    """Return an edition's rule; the textbook's where the edition states nothing."""
-    own = [rule for rule in book.all(id) if rule.stated] if id in book else []
-    return own[0] if own else rulebook(TEXTBOOK)[id]
-
-
-def is_lent(rule: Rule, book: RuleBook) -> bool:
-    """Say whether a rule is not what a book itself says."""
-    return rule.id not in book or rule not in book.all(rule.id)
-
-
-def order(book: RuleBook) -> Rule:
-    """Return the rule that states the order."""
-    return rule_or_textbook(book, "corrective.order")
-
-
-def tries(book: RuleBook) -> Rule:
-    """Return how many inflations are given after a step: the edition's, else an assumption."""
-    own = [r for r in book.all("corrective.try") if r.stated] if "corrective.try" in book else []
-    return own[0] if own else book["raise.inflations"]
+def lenders(book: RuleBook, *ids: str) -> str:
+    """Return whose rules stand in for a book's blanks, by title; nothing where none do."""
+    known = editions()
+    rules = (book[id] for id in ids)
+    return _(" and the ").join(
+        dict.fromkeys(known[rule.edition].title for rule in rules if rule.stands_in)
+    )
 
 
 def question(draw: Draw, book: RuleBook, texts: Mapping[str, Any]) -> Question:
@@ -55,9 +43,8 @@ def question(draw: Draw, book: RuleBook, texts: Mapping[str, Any]) -> Question:
 
 def lent(book: RuleBook, says: str) -> str:
     """Return a sentence on whose order stands in; nothing where the edition states one."""
-    if not is_lent(order(book), book):
-        return ""
-    return says.format(textbook=rulebook(TEXTBOOK).edition.title)
+    lender = lenders(book, "corrective.order")
+    return says.format(lender=lender) if lender else ""
 
 
 def needs() -> list[tuple[str, str]]:

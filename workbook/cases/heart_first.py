@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases.corrective import is_lent, rule_or_textbook
+from workbook.cases.corrective import lenders
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.starting import TEXTBOOK, baby
+from workbook.cases.starting import baby
 from workbook.language import number
-from workbook.rules import Rule, RuleBook, rulebook
+from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
 QUESTIONS = ("heart-1", "heart-2")
@@ -46,9 +46,7 @@ def _question(
     texts: Mapping[str, Any],
 ) -> Question:
     met = baby(draw, draw.pick(groups), book)
-    slow, ventilate = (
-        rule_or_textbook(book, f"hr.{name}").value for name in ("compress", "ventilate")
-    )
+    slow, ventilate = (book[f"hr.{name}"].value for name in ("compress", "ventilate"))
     before = slow + STEP * draw.whole(0, (ventilate - slow) // STEP - RISES[1] // STEP - 1)
     facts: dict[str, Any] = {
         "kind": kind, "weeks": met.weeks, "kg": met.kg, "before": before,
@@ -58,8 +56,8 @@ def _question(
     said = {
         "baby": met.says,
         **{name: number(facts[name]) for name in ("before", "now", "low")},
-        "first": rule_or_textbook(book, "hr.first-check").text,
-        "reassess": _span(rule_or_textbook(book, "hr.reassess")),
+        "first": book["hr.first-check"].text,
+        "reassess": _span(book["hr.reassess"]),
     }
     stands = texts["stands"][kind].format_map(said)
     return Question(
@@ -78,11 +76,9 @@ def _span(rule: Rule) -> str:
 
 
 def _lent(kind: str, book: RuleBook, says: str) -> list[str]:
-    """Return a sentence where a number of the situation is the textbook's."""
-    if not any(is_lent(rule_or_textbook(book, id), book) for id in NUMBERS[kind]):
-        return []
-    textbook = rulebook(TEXTBOOK).edition.title
-    return [says.format(edition=book.edition.title, textbook=textbook)]
+    """Return a sentence where a number of the situation is another edition's."""
+    lender = lenders(book, *NUMBERS[kind])
+    return [says.format(edition=book.edition.title, lender=lender)] if lender else []
 
 
 def first(facts: Mapping[str, Any]) -> str:

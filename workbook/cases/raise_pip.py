@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from workbook.bench import DIALS, Bench, circuit_at
-from workbook.cases import corrective
 from workbook.cases.draw import Draw
 from workbook.cases.inflation import inflated
 from workbook.cases.question import Kind, Question
@@ -66,9 +65,8 @@ def step(book: RuleBook) -> Rule:
 
 
 def enough(book: RuleBook) -> int:
-    """Return how many inflations a step is looked at for: the edition's, else an assumption."""
-    rule = corrective.tries(book)
-    return int(rule.value if rule.low is None else rule.low)
+    """Return how many inflations a step is looked at for, as the corrective steps are."""
+    return int(book["corrective.try"].value)
 
 
 def first_inflations(book: RuleBook) -> tuple[int, float]:
@@ -127,7 +125,11 @@ def _begun(book: RuleBook) -> str:
 
 def _notes(book: RuleBook, met: Baby) -> str:
     """Return a sentence where the textbook's numbers stand in for the edition's."""
-    rules = {_("step of PIP"): step(book), _("ceiling"): ceiling(book, met)}
+    rules = {
+        _("step of PIP"): step(book),
+        _("ceiling"): ceiling(book, met),
+        _("number of inflations between two steps"): book["corrective.try"],
+    }
     lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
     if not lent or book.edition.id == TEXTBOOK:
         return ""
