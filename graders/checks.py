@@ -208,7 +208,7 @@ def span(low: float, high: float, unit: str) -> str:
 
 
 def source_of(rule: Rule) -> str:
-    """Return where a rule comes from; a site's own with what the edition says beside it."""
+    """Return where a rule comes from; one a site replaced or corrected with what it was before."""
     return str(rule.citation) if rule.replaces is None else f"{rule.shown}. {rule.citation}"
 
 

@@ -10,6 +10,7 @@ from graders import interface_sizing, pressure_targets, rate_counting, setup_ord
 from graders.verdict import Verdict
 from workbook.cases import Case
 from workbook.rules import RuleBook
+from workbook.rules.signed import following
 
 _MARKERS: dict[str, ModuleType] = {
     setup_order.EXERCISE: setup_order,
@@ -34,7 +35,8 @@ def points(exercise: str) -> Mapping[str, float]:
 
 def mark(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
     """Return the verdict on one answer; None means it was not answered."""
-    verdict: Verdict = marker(case.exercise).check(case, question, value, book)
+    with following(book.signed):
+        verdict: Verdict = marker(case.exercise).check(case, question, value, book)
     return verdict
 
 
@@ -45,5 +47,6 @@ def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Ve
 
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers to a case that earn every point."""
-    answers: dict[str, Any] = marker(case.exercise).model_answers(case, book)
+    with following(book.signed):
+        answers: dict[str, Any] = marker(case.exercise).model_answers(case, book)
     return answers

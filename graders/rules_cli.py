@@ -9,18 +9,20 @@ from typing import Any
 
 import click
 
+from graders.rules_sheet_cli import sheet_command, signed_command
 from graders.terminal import echo
+from workbook.errors import PlainError
 from workbook.rules import (
     DEFAULT_EDITION,
     Basis,
     Rule,
     RuleBook,
-    RuleError,
     editions,
     rulebook,
     superseded,
 )
 from workbook.rules.files import RULE_FILES, RuleFileError, file, published
+from workbook.rules.signed import following
 
 SAFETY = (
     "For education only; not a medical device. Local protocol, the device's own instructions "
@@ -35,7 +37,7 @@ class Kindly(click.Group):
         """Run a command."""
         try:
             return super().invoke(ctx)
-        except (RuleError, RuleFileError, ValueError, OSError) as error:
+        except (PlainError, ValueError, OSError) as error:
             raise click.ClickException(str(error)) from error
 
 
@@ -119,7 +121,8 @@ def compare(id: str, among: tuple[str, ...], picture: Path | None, site: Path | 
     from workbook.rules.compare import compare as compare_rule
 
     book = None if site is None else _site_book(site, None)
-    comparison = compare_rule(id, among, book)
+    with following(() if book is None else book.signed):
+        comparison = compare_rule(id, among, book)
     echo(comparison.text)
     if picture is not None:
         _draw(comparison, picture)
@@ -136,6 +139,10 @@ def unverified(edition: str | None) -> None:
     _print(memory)
     echo(f"\nBlank, {len(blank)} of {len(every)} rules:")
     _print(blank)
+
+
+rules.add_command(sheet_command)
+rules.add_command(signed_command)
 
 
 @click.group(cls=Kindly, epilog=SAFETY)

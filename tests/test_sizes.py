@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from workbook.rules import Basis, RuleError, rulebook, sources
 from workbook.rules.checkinput import read
-from workbook.rules.files import file
+from workbook.rules.files import DATA, file
 from workbook.rules.sizes import blade, catheter, depth, laryngeal_mask, lumen, mask, tube
 from workbook.units import quantity
 
@@ -35,7 +35,7 @@ def test_every_size_has_a_source_and_a_basis_that_fits_it(rule):
 def test_a_rule_file_brings_sources_of_its_own_and_uses_each():
     """No source of the sizes or the gas file is left over or stands twice."""
     for book in BOOKS:
-        text = (file.__wrapped__.__globals__["DATA"] / f"{book.edition.id}.toml").read_text()
+        text = (DATA / f"{book.edition.id}.toml").read_text()
         own = set(re.findall(r"^\[source\.(.+)\]$", text, re.MULTILINE))
         assert own <= {rule.citation.source.key for rule in book}
         assert not own & set(sources())

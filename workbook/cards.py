@@ -78,7 +78,12 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     cited = list(dict.fromkeys(rule.citation for rule in rules))
     site = [_replaced(rule, len(rules) > 1) for rule in rules if rule.replaces is not None]
     lent = [_(STANDS_IN)] if first.stands_in else []
-    return _card(_kind(first, book, bool(site)), _(first.says), [*numbers, *lent, *site], cited)
+    return _card(
+        _kind(first, book, any(rule.from_site for rule in rules)),
+        _(first.says),
+        [*numbers, *lent, *site],
+        cited,
+    )
 
 
 def step_card(step: Step) -> Shown:
@@ -90,7 +95,11 @@ def step_card(step: Step) -> Shown:
 def _replaced(rule: Rule, several: bool) -> str:
     old = rule.replaces or rule
     practice = old.edition == PRACTICE
-    if several:
+    if rule.corrected:
+        says = _("{whom}: read in print; before, here: {text}.") if several else _(
+            "Read in print; before, here: {text}."
+        )  # fmt: skip
+    elif several:
         says = (
             _("{whom}: common practice says: {text}.")
             if practice
@@ -119,7 +128,7 @@ def _kind(rule: Rule, book: RuleBook, from_site: bool) -> str:
 def _number(rule: Rule, several: bool) -> str:
     if not several:
         return rule.text
-    says = "{whom}: {text}" if rule.replaces is None else _("{whom}: {text} (your site)")
+    says = _("{whom}: {text} (your site)") if rule.from_site else "{whom}: {text}"
     return says.format(whom=_(rule.population.says), text=rule.text)
 
 
@@ -148,7 +157,7 @@ def _large(line: str) -> str:
 
 
 def _from_memory(cited: Citation) -> bool:
-    return cited.basis is Basis.MEMORY and not cited.blank and not cited.source.approved_by
+    return cited.from_memory
 
 
 def _marked(memory: bool) -> str:

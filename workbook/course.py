@@ -16,6 +16,7 @@ from workbook.errors import PlainError
 from workbook.language import ENGLISH, LanguageError, speaking
 from workbook.plainfile import read_plain, refusal
 from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
+from workbook.rules.files import shipped
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol
 
@@ -102,7 +103,7 @@ class Course:
 @lru_cache(maxsize=8)
 def _overlaid(edition: str, protocol: Path, changed: int) -> RuleBook:
     """Return an edition with a protocol over it; a file that changed since is read anew."""
-    return overlay(rulebook(edition), read_protocol(protocol))
+    return overlay(shipped(edition), read_protocol(protocol))
 
 
 def read_course(folder: Path) -> Course:

@@ -16,6 +16,7 @@ from workbook.cases import Draw, Kind, Option, Question, spoken
 from workbook.course import FILE, Course, read_course
 from workbook.language import _, data
 from workbook.rules import RuleBook
+from workbook.rules.signed import follow
 from workbook.scene import Scenes
 from workbook.standing import of_edition
 from workbook.unit import control, local_protocol, open_lesson
@@ -49,7 +50,9 @@ def opened(
     folder = Path.cwd() if folder is None else folder
     file = open_lesson(lesson, folder)  # first, for it settles the language
     course = read_course(folder) if (folder / FILE).is_file() else Course()
-    return texts(lesson), course.book, file
+    book = course.book
+    follow(book.signed)  # rules of other editions, too, say who of the site read them
+    return texts(lesson), book, file
 
 
 class Lesson:

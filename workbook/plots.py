@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.language import _
 from workbook.rules.compare import AGREES, ALONE, BLANK, CONFLICT, DIFFERS, MARKS, Comparison, Row
-from workbook.rules.rule import Basis, RuleError
+from workbook.rules.rule import RuleError
 from workbook.units import plain
 
 if TYPE_CHECKING:
@@ -119,16 +119,16 @@ def _draw(axes: Axes, n: int, row: Row, span: tuple[float, float]) -> None:
     if low == high:
         half = THIN * (span[1] - span[0]) / 2
         low, high = low - half, high + half
-    axes.barh(n, high - low, left=low, height=0.56, **_look(row.rule.citation.basis))
+    axes.barh(n, high - low, left=low, height=0.56, **_look(row.rule.citation.from_memory))
     if row.rule.low is None:
         axes.plot(low, n, marker="<", color=INK, ms=9, clip_on=False)
     if row.rule.high is None:
         axes.plot(high, n, marker=">", color=INK, ms=9, clip_on=False)
 
 
-def _look(basis: Basis) -> dict[str, Any]:
+def _look(from_memory: bool) -> dict[str, Any]:
     """Return how a band is drawn: grey in a full line when read, white and dashed from memory."""
-    if basis is Basis.MEMORY:
+    if from_memory:
         return {"facecolor": "white", "edgecolor": INK, "lw": 1.5, "ls": (0, (2, 1))}
     return {"facecolor": FILL, "edgecolor": INK, "lw": 1.5, "ls": "-"}
 
@@ -172,8 +172,8 @@ def _key(figure: Figure) -> None:
     from matplotlib.patches import Patch
 
     handles = [
-        Patch(label=_("not from memory"), **_look(Basis.PRIMARY)),
-        Patch(label=_("from memory: check the printed edition"), **_look(Basis.MEMORY)),
+        Patch(label=_("not from memory"), **_look(False)),
+        Patch(label=_("from memory: check the printed edition"), **_look(True)),
     ]
     figure.legend(
         handles=handles, loc="outside lower center", ncols=2, frameon=False, fontsize=SIZE

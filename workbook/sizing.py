@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
 from itertools import product
 from typing import Any
 
@@ -26,6 +25,7 @@ from workbook.language import _, number
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook, editions, rulebook
 from workbook.rules.files import file
+from workbook.rules.signed import kept
 from workbook.rules.sizes import mask
 from workbook.units import plain
 
@@ -88,7 +88,7 @@ def between(draw: Draw, numbers: Numbers, book: RuleBook) -> Drawn:
     return Drawn(words, facts={**baby.facts, "lengths": lengths}, parts=parts)
 
 
-@cache
+@kept
 def _of_two_sizes() -> tuple[Baby, ...]:
     """Return the babies for whom the face decides between two published masks."""
     return tuple(baby for baby in babies() if len(_by_face(baby)) > 1)

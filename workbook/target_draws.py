@@ -226,7 +226,7 @@ def whence(part: str, rule: Rule | None, book: RuleBook) -> str:
     """Return in a word where the number for one setting comes from."""
     if rule is None:
         return "none"
-    if rule.replaces is not None:
+    if rule.from_site:
         return "site"
     if starting.stands_in(part, rule):
         return "example"

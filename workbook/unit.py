@@ -13,7 +13,7 @@ from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path,
 from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.language import _, follow
-from workbook.rules import RuleBook
+from workbook.rules import RuleBook, signed
 from workbook.standing import of_edition
 
 if TYPE_CHECKING:
@@ -93,6 +93,7 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
     course, learner = read_course(folder), whoami()
     follow(course.language)
     book = course.book
+    signed.follow(book.signed)
     drawn = case(course.id, exercise, learner, book)
     file = AnswersFile(
         answers_path(folder / f"{exercise}.ipynb"),

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from graders.roster import Person
-from workbook.rules import Basis, Need, Procedure, RuleBook, Step
+from workbook.rules import Need, Procedure, RuleBook, Step
 
 COLUMNS = ("learner", "step", "done", "by", "date", "note")
 ASIDE = ("name", "critical", "asks")  # written beside them for the observer, never read back
@@ -33,7 +33,7 @@ class Item:
     id: str
     says: str
     reason: str
-    basis: Basis
+    basis: str
     critical: str = ""
     rests_on: tuple[str, ...] = ()
 
@@ -88,7 +88,7 @@ def _from_procedure(procedure: Procedure) -> Section:
             f"{procedure.id}/{step.id}",
             step.says,
             step.reason,
-            step.citation.basis,
+            str(step.citation.basis),
             _harm(step, grave),
             (step.id,),
         )
@@ -120,7 +120,8 @@ def _from_rule(section: str, step: Mapping[str, Any], book: RuleBook) -> Item:
         harm = book.procedure(_SET_UP)[why].reason
     says, rests_on = step["says"], (rule.id, *step.get("also", ()))
     id = f"{section}/{step['id']}"
-    return Item(id, says, reason, rule.citation.basis, harm, rests_on)
+    basis = "read in print" if rule.citation.read_whole else str(rule.citation.basis)
+    return Item(id, says, reason, basis, harm, rests_on)
 
 
 def blank_rows(people: Iterable[Person], made: Checklist) -> Iterator[str]:

@@ -9,6 +9,7 @@ from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
 from workbook.language import N_, _
 from workbook.rules import RuleBook
+from workbook.rules.signed import following
 
 _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
     setup_order.EXERCISE: setup_order.questions,
@@ -38,7 +39,8 @@ def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
     """Return a learner's case; KeyError with a sentence when there is no such exercise."""
     if exercise not in _DRAWN_BY:
         raise KeyError(f"There is no exercise {exercise!r}; there are {', '.join(_DRAWN_BY)}.")
-    questions = _DRAWN_BY[exercise](course, learner, book)
+    with following(book.signed):
+        questions = _DRAWN_BY[exercise](course, learner, book)
     return Case(course, exercise, learner, book.edition.id, questions)
 
 

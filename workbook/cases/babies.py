@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from functools import cache
 
 from workbook.cases.draw import Draw
 from workbook.facemask import Face, best_masks, best_place, covers, fits, lengths
 from workbook.rules import RuleError
 from workbook.rules.files import file
+from workbook.rules.signed import kept
 from workbook.rules.sizes import mask
 from workbook.units import plain
 
@@ -45,7 +45,7 @@ class Baby:
         }
 
 
-@cache
+@kept
 def babies() -> tuple[Baby, ...]:
     """Return every baby a case may have."""
     return tuple(Baby(w, g) for w in range(FIRST, LAST + 1) for g in grams_at(w))
@@ -63,14 +63,14 @@ def _steps(low: float, high: float) -> Iterable[int]:
     return range(-(-int(low) // STEP) * STEP, int(high), STEP)
 
 
-@cache
+@kept
 def published_masks(baby: Baby) -> tuple[float, ...]:
     """Return the masks published as fitting by gestation or by weight."""
     found = mask(f"{baby.grams} g", f"{baby.weeks} week")
     return tuple(sorted({rule.value for rule in found}))
 
 
-@cache
+@kept
 def faces(week: int) -> tuple[float, ...]:
     """Return the lengths a face may have at a gestation; none where none is published."""
     try:

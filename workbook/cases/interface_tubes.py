@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 
 from workbook.cases.babies import STEP, Baby, babies, grams_at
 from workbook.rules.files import file
+from workbook.rules.signed import kept
 from workbook.rules.sizes import blade, tube
 
 LIGHT, HEAVY = (0.5, 1.0), (-0.5,)  # cm that the depth by weight lies below the one by gestation
@@ -16,14 +16,14 @@ MARKS = 2  # marks on a tube for each centimetre
 # --- tubes by weight and by gestation
 
 
-@cache
+@kept
 def made() -> tuple[float, ...]:
     """Return the tubes there are (mm), from the published bands."""
     ends = {end for rule in file("sizes").all("tube.weight") for end in rule.band}
     return tuple(sorted(ends))
 
 
-@cache
+@kept
 def sizes_by_weight(grams: float) -> tuple[float, ...]:
     """Return the tubes that the band of a weight allows: one, or two where sources differ."""
     rule = file("sizes").find("tube.weight", weight=grams)
@@ -36,7 +36,7 @@ def by_weight(grams: float) -> float | None:
     return sizes[0] if len(sizes) == 1 else None
 
 
-@cache
+@kept
 def by_gestation(week: float) -> float:
     """Return the tube by the bands of gestation."""
     return tube(gestation=f"{week} week")["tube.gestation"].value
@@ -47,14 +47,14 @@ def smaller(size: float) -> float:
     return made()[max(made().index(size) - 1, 0)]
 
 
-@cache
+@kept
 def often_downsized(grams: float) -> bool:
     """Say whether many first tubes were too large at a weight."""
     bands = [rule.population.weight for rule in file("sizes").all("tube.downsized")]
     return any((low or 0) <= grams < (high or 0) for low, high in bands)
 
 
-@cache
+@kept
 def blades() -> tuple[float, ...]:
     """Return the straight blades there are."""
     return tuple(sorted({rule.value for rule in file("sizes").all("blade")}))
@@ -68,7 +68,7 @@ def blade_of(week: float) -> float:
 # --- babies small or large for their weeks
 
 
-@cache
+@kept
 def off_their_weeks(depths: tuple[float, ...]) -> tuple[Baby, ...]:
     """Return babies ``LIGHT`` or ``HEAVY`` for their weeks, whose weight gives another tube."""
     weeks = sorted({baby.weeks for baby in babies()})
@@ -83,7 +83,7 @@ def _by_weight_alone(baby: Baby) -> bool:
 # --- depth
 
 
-@cache
+@kept
 def small_weights() -> tuple[int, ...]:
     """Return weights (g) for which weight plus a constant may be too deep, as the textbook says."""
     caution = file("sizes")["depth.weight-plus.caution"]
@@ -106,7 +106,7 @@ def by_table(grams: float) -> float:
     return file("sizes").find("depth.table-weight", weight=grams).value
 
 
-@cache
+@kept
 def held(grams: float) -> dict[str, tuple[float, ...]]:
     """Return marks (cm) a tube may be held at: within the rules, deeper, or less deep than all."""
     low, high = sorted(depths(grams).values())

@@ -86,7 +86,7 @@ def _within(pace: float, band: tuple[float, float]) -> bool:
 def _by(book: RuleBook) -> str:
     """Say by whose rate is judged, without giving its band away."""
     own, title = rhythms.rate_rule(book), book.edition.title
-    if own.replaces is not None:
+    if own.from_site:
         return _("Go by your site's protocol ({protocol}).").format(protocol=book.protocol)
     if own.id == "rate":
         return _("Go by the {edition}.").format(edition=title)

@@ -271,7 +271,7 @@ def notes(book: RuleBook, baby: Baby) -> list[str]:
         "{who} states no starting {what} for this baby: take the usual teaching example."
     ).format(who=who, what=_(" and no starting ").join(lent))
     said = [example] if lent else []
-    if rules["relief"].edition == PRACTICE and not practice and rules["relief"].replaces is None:
+    if rules["relief"].edition == PRACTICE and not practice and not rules["relief"].from_site:
         said.append(_("For the relief take the usual limit at this gestation."))
     if "oxygen" not in rules:
         none = _("{who} states no starting oxygen for this baby, so none is asked for.")

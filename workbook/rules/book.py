@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from workbook.rules.procedure import Procedure
 from workbook.rules.rule import Rule, RuleError
+from workbook.rules.signed import Signature
 
 if TYPE_CHECKING:
     import pint
@@ -39,12 +40,14 @@ class RuleBook:
     """The rules of one edition, with common practice for what the edition leaves open.
 
     A book is equal to itself alone, so that what is worked out from it can be kept by it.
+    ``signed`` holds what people of a site read in print, of this edition and of others.
     """
 
     edition: Edition
     rules: tuple[Rule, ...]
     procedures: Mapping[str, Procedure] = field(default_factory=dict)
     protocol: str = ""
+    signed: tuple[Signature, ...] = ()
 
     def __post_init__(self) -> None:
         index: dict[str, list[Rule]] = {}

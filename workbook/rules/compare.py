@@ -54,10 +54,10 @@ class Row:
         cited = self.rule.citation
         if not self.rule.stated:
             return _("none")
-        if not cited.confidence:
-            return cited.basis.word
+        if not cited.confidence or cited.read_whole:
+            return cited.word
         sure = _("{basis}, {much} confidence")
-        return sure.format(basis=cited.basis.word, much=_(cited.confidence))
+        return sure.format(basis=cited.word, much=_(cited.confidence))
 
     @property
     def remark(self) -> str:
@@ -147,7 +147,7 @@ def compare(id: str, among: Iterable[str] = (), site: RuleBook | None = None) ->
     books = {edition: published(edition) for edition in wanted}
     found = [(e, rule) for e, book in books.items() if id in book for rule in _own(book, id)]
     if site is not None and id in site:
-        found += [(N_("your site"), rule) for rule in site.all(id) if rule.replaces is not None]
+        found += [(N_("your site"), rule) for rule in site.all(id) if rule.from_site]
     if not found:
         everything = tuple(rule for book in books.values() for rule in book)
         RuleBook(Edition("any edition asked", ""), everything).all(id)

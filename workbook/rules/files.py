@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -16,6 +16,7 @@ from workbook.rules.places import Places
 from workbook.rules.procedure import Procedure
 from workbook.rules.reading import Reading, build_procedure, build_rule, build_source
 from workbook.rules.rule import Rule, RuleError, Source
+from workbook.rules.signed import in_force, number_in_force, under
 from workbook.rules.succession import build_edition, misplaced, newest, told
 
 DATA = Path(__file__).parent / "data"
@@ -141,15 +142,49 @@ def superseded(edition: Edition) -> str:
     return told(edition, editions())
 
 
-@cache
 def rulebook(edition: str = DEFAULT_EDITION) -> RuleBook:
     """Return what a course goes by: the rules of one edition, and what stands in for its blanks.
 
     What it leaves open comes from common practice. A rule that another edition lends for a blank
-    says so: it keeps its own edition and source, and ``stands_in`` is true. Raises RuleError
+    says so: it keeps its own edition and source, and ``stands_in`` is true. What people of a site
+    read in print stands with the rules where their signatures are in force. Raises RuleError
     naming the editions there are.
     """
-    book = published(edition)
+    return _signed(_course_book, edition, number_in_force()) if in_force() else shipped(edition)
+
+
+def published(edition: str) -> RuleBook:
+    """Return the rules of one edition with its blanks, as editions are compared by.
+
+    What it does not speak of comes from the edition it builds on, or from common practice.
+    Raises RuleError naming the editions there are.
+    """
+    return _signed(_published, edition, number_in_force()) if in_force() else _published(edition)
+
+
+def file(name: str) -> RuleBook:
+    """Return the rules of a file that is no edition: ``sizes``, ``gas`` or ``limits``."""
+    if name not in RULE_FILES:
+        raise RuleError(f"There is no rule file {name!r}; there are {', '.join(RULE_FILES)}.")
+    return _signed(_file, name, number_in_force()) if in_force() else _file(name)
+
+
+def shipped(name: str) -> RuleBook:
+    """Return the rules of an edition or file as our data has them, signed by nobody."""
+    return _file(name) if name in RULE_FILES else _course_book(name)
+
+
+@cache
+def _signed(made: Callable[[str], RuleBook], name: str, _number: int) -> RuleBook:
+    """Return rules under the signatures in force, kept by their number."""
+    book = made(name)
+    rules = under(book.rules, in_force())
+    return book if rules == book.rules else replace(book, rules=rules)
+
+
+@cache
+def _course_book(edition: str) -> RuleBook:
+    book = _published(edition)
     stated = {rule.id for rule in book if rule.stated}
     lent = [replace(rule, stands_in=True) for rule in _lent() if rule.id not in stated]
     taken = {rule.id for rule in lent}
@@ -158,19 +193,14 @@ def rulebook(edition: str = DEFAULT_EDITION) -> RuleBook:
 
 
 @cache
-def published(edition: str) -> RuleBook:
-    """Return the rules of one edition with its blanks, as editions are compared by.
-
-    What it does not speak of comes from the edition it builds on, or from common practice.
-    Raises RuleError naming the editions there are.
-    """
+def _published(edition: str) -> RuleBook:
     path = DATA / f"{edition}.toml"
     if edition in _NOT_EDITIONS or not path.is_file() or path.parent != DATA:
         known = ", ".join(editions())
         raise RuleError(f"There is no edition {edition!r}; there are {known}.")
     named, rules = read_rules(path)
     if named.builds_on:
-        rules = _filled(rules, published(named.builds_on).rules)
+        rules = _filled(rules, _published(named.builds_on).rules)
     elif edition != PRACTICE:
         rules = _filled(rules, read_rules(DATA / f"{PRACTICE}.toml")[1])
     return RuleBook(named, rules, read_procedures())
@@ -194,10 +224,7 @@ def _lent() -> tuple[Rule, ...]:
 
 
 @cache
-def file(name: str) -> RuleBook:
-    """Return the rules of a file that is no edition: ``sizes``, ``gas`` or ``limits``."""
-    if name not in RULE_FILES:
-        raise RuleError(f"There is no rule file {name!r}; there are {', '.join(RULE_FILES)}.")
+def _file(name: str) -> RuleBook:
     return RuleBook(*read_rules(DATA / f"{name}.toml"))
 
 

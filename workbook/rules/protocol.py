@@ -5,7 +5,6 @@ It never edits the edition: the replaced rule stays with the new one, so both ca
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
@@ -13,6 +12,8 @@ from datetime import date
 from workbook.rules.book import RuleBook
 from workbook.rules.files import DATA, file, rulebook
 from workbook.rules.rule import Basis, Rule, RuleError, Source
+from workbook.rules.signed import Signature, under
+from workbook.rules.signedfile import signature_lines, toml_lines, toml_text
 from workbook.units import MEASURES
 
 EXAMPLE = DATA / "example-protocol.toml"
@@ -25,13 +26,17 @@ _SAFETY = (
 
 @dataclass(frozen=True, slots=True)
 class Protocol:
-    """A site's protocol: who answers for it, until when, and which rules it replaces."""
+    """A site's protocol: who answers for it, until when, and which rules it replaces.
+
+    ``signed`` is what people of the site read in print; it may be of any edition.
+    """
 
     title: str
     edition: str
     source: Source
     review_by: date
     rules: tuple[Rule, ...]
+    signed: tuple[Signature, ...] = ()
 
     @property
     def approved_by(self) -> str:
@@ -51,7 +56,9 @@ class Protocol:
             "approved_by": self.approved_by,
             "review_by": self.review_by,
         }
-        return "\n".join(["[protocol]", *_lines(head), *map(_replacement, self.rules)])
+        signed = [line for each in self.signed for line in signature_lines(each)]
+        replaced = map(_replacement, self.rules)
+        return "\n".join(["[protocol]", *toml_lines(head), *replaced, *signed])
 
 
 def site_source(title: str, source: str, approved_by: str, review_by: date | None) -> Source:
@@ -63,7 +70,8 @@ def site_source(title: str, source: str, approved_by: str, review_by: date | Non
 def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
     """Return the book with the protocol's rules in place of the edition's.
 
-    Laid on twice it changes nothing more; no other rule is touched. RuleError when the protocol
+    Rules that people of the site read in print say so. Laid on twice it changes nothing more; no
+    other rule is touched. RuleError when the protocol
     is written for another edition.
     """
     if protocol.edition != book.edition.id:
@@ -72,7 +80,8 @@ def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
         )
     ours = {(rule.id, rule.population): rule for rule in protocol.rules}
     rules = tuple(ours.get((rule.id, rule.population), rule) for rule in book.rules)
-    return replace(book, rules=rules, protocol=protocol.title)
+    signed = under(rules, protocol.signed)
+    return replace(book, rules=signed, protocol=protocol.title, signed=protocol.signed)
 
 
 def locked(rule: Rule) -> str:
@@ -131,8 +140,8 @@ def _block(book: RuleBook, rule: Rule) -> Iterable[str]:
     if rule.stated:
         yield from _replacement(rule, len(book.all(rule.id)) > 1).strip().split("\n")
         return
-    yield from ("[[replace]]", *_lines(_named(rule, len(book.all(rule.id)) > 1)))
-    yield from ('says = ""', f"unit = {_toml(rule.unit)}", 'value = "?"')
+    yield from ("[[replace]]", *toml_lines(_named(rule, len(book.all(rule.id)) > 1)))
+    yield from ('says = ""', f"unit = {toml_text(rule.unit)}", 'value = "?"')
 
 
 def _replacement(rule: Rule, several: bool = True) -> str:
@@ -143,7 +152,7 @@ def _replacement(rule: Rule, several: bool = True) -> str:
         given |= {"unit": rule.unit, **_numbers(rule)}
     if rule.replaces is not None and rule.citation.locator:
         given["locator"] = rule.citation.locator
-    return "\n".join(["", "[[replace]]", *_lines(given)])
+    return "\n".join(["", "[[replace]]", *toml_lines(given)])
 
 
 def _named(rule: Rule, several: bool) -> dict[str, object]:
@@ -157,13 +166,3 @@ def _numbers(rule: Rule) -> dict[str, float]:
     high = "below" if rule.below else "high"
     ends = {"low": rule.low, high: rule.high, "typical": rule.typical}
     return {key: value for key, value in ends.items() if value is not None}
-
-
-def _lines(given: dict[str, object]) -> list[str]:
-    return [f"{key} = {_toml(value)}" for key, value in given.items()]
-
-
-def _toml(value: object) -> str:
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    return str(value)

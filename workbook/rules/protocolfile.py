@@ -19,6 +19,8 @@ from workbook.rules.protocol import Protocol, overlay, site_source
 from workbook.rules.protocolrule import build_replacement
 from workbook.rules.reading import Reading
 from workbook.rules.rule import Rule, RuleError
+from workbook.rules.signed import Signature
+from workbook.rules.signedfile import build_signature, fallen
 
 _HEAD = {"title", "edition", "source", "approved_by", "review_by"}
 LARGEST = 2**20  # bytes; the longest protocol has some 100,000
@@ -67,8 +69,9 @@ def check_protocol(path: Path, today: date) -> Checked:
 
 
 def _protocol(reading: Reading, doubts: Reading, tables: Table) -> Protocol | None:
-    for key in sorted(set(tables) - {"protocol", "replace"}):
-        reading.problem(key, None, f"unknown table {key!r}; there are [protocol] and [[replace]]")
+    for key in sorted(set(tables) - {"protocol", "replace", "signed"}):
+        there = "[protocol], [[replace]] and [[signed]]"
+        reading.problem(key, None, f"unknown table {key!r}; there are {there}")
     head = tables.get("protocol")
     if not isinstance(head, dict):
         reading.problem("protocol", None, "the [protocol] table is missing")
@@ -82,17 +85,30 @@ def _protocol(reading: Reading, doubts: Reading, tables: Table) -> Protocol | No
     book = _book(reading, edition)
     site = site_source(title, source, by, until)
     made = [
-        build_replacement(reading, doubts, n, t, book, site) for n, t in _tables(reading, tables)
+        build_replacement(reading, doubts, n, t, book, site)
+        for n, t in _tables(reading, tables, "replace")
     ]
     rules = tuple(rule for rule in made if rule is not None)
     _refuse_twins(reading, made)
-    return None if until is None else Protocol(title, edition, site, until, rules)
+    signed = _signatures(reading, tables)
+    return None if until is None else Protocol(title, edition, site, until, rules, signed)
 
 
-def _tables(reading: Reading, tables: Table) -> list[tuple[int, Table]]:
-    given = tables.get("replace", [])
+def _signatures(reading: Reading, tables: Table) -> tuple[Signature, ...]:
+    made = [build_signature(reading, n, got) for n, got in _tables(reading, tables, "signed")]
+    seen: set[tuple[str, str, str]] = set()
+    for n, signature in enumerate(made):
+        if signature is not None and signature.key in seen:
+            whom = f"{signature.rule} of {signature.edition} for {signature.population}"
+            reading.problem("signed", n, f"{whom} stands twice")
+        seen.add(signature.key if signature else ("", "", ""))
+    return tuple(signature for signature in made if signature is not None)
+
+
+def _tables(reading: Reading, tables: Table, name: str) -> list[tuple[int, Table]]:
+    given = tables.get(name, [])
     if not isinstance(given, list) or not all(isinstance(each, dict) for each in given):
-        reading.problem("replace", None, "write [[replace]] with two brackets before each rule")
+        reading.problem(name, None, f"write [[{name}]] with two brackets before each rule")
         return []
     return list(enumerate(given))
 
@@ -128,7 +144,13 @@ def _doubt(doubts: Reading, protocol: Protocol, today: date) -> None:
     if protocol.expired(today):
         says = f"the review date {protocol.review_by} has passed: have the protocol reviewed"
         doubts.problem("protocol", None, says, "review_by")
-    if not protocol.rules:
+    for n, signature in enumerate(protocol.signed):
+        if says := fallen(signature):
+            doubts.problem("signed", n, says, "rule")
+        elif signature.read.date > today.isoformat() > date.min.isoformat():
+            says = f"{signature.rule} was signed on {signature.read.date}, which is yet to come"
+            doubts.problem("signed", n, says, "date")
+    if not protocol.rules and not protocol.signed:
         doubts.problem("protocol", None, "it replaces no rule of the edition")
     for start, relief in _together(protocol, "pip.start", "relief.limit"):
         if start.band[0] > relief.band[1]:

@@ -81,14 +81,65 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadBy:
+    """That somebody of a site read a rule in print: in which role, when, on which page.
+
+    ``parts`` names what alone was read of a band: ``low``, ``high`` or ``typical``; empty: all.
+    A person's name has no place here, for learners see this.
+    """
+
+    role: str
+    date: str
+    page: str
+    parts: tuple[str, ...] = ()
+
+    def says(self, basis: Basis) -> str:
+        """Return who read it and when; of a rule read in part, how sure the rest is."""
+        named = {"role": self.role, "date": self.date}
+        if not self.parts:
+            return _("Read in the printed edition by {role}, {date}.").format(**named)
+        what = _(" and ").join(_(_PARTS[part]) for part in self.parts)
+        says = _("Read in the printed edition by {role}, {date}: {what}. The rest: {basis}")
+        rest = basis.says
+        return says.format(what=what, basis=rest[:1].lower() + rest[1:], **named)
+
+
+_PARTS = {
+    "low": N_("the lower end"),
+    "high": N_("the upper end"),
+    "typical": N_("the usual value"),
+}
+
+
+@dataclass(frozen=True, slots=True)
 class Citation:
-    """Where one value or sentence comes from, and how sure that is."""
+    """Where one value or sentence comes from, and how sure that is.
+
+    ``read`` says who of the site read it in print; the basis stays what it is in our data.
+    """
 
     source: Source
     basis: Basis
     locator: str = ""
     confidence: str = ""
     blank: bool = False
+    read: ReadBy | None = None
+
+    @property
+    def read_whole(self) -> bool:
+        """Say whether somebody of the site read all of it in print."""
+        return self.read is not None and not self.read.parts
+
+    @property
+    def from_memory(self) -> bool:
+        """Say whether a reader must be warned that it was never checked in print."""
+        unread = self.basis is Basis.MEMORY and not self.read_whole
+        return unread and not self.blank and not self.source.approved_by
+
+    @property
+    def word(self) -> str:
+        """Return how sure it is in a word or two."""
+        return _("read in print here") if self.read_whole else self.basis.word
 
     @property
     def says(self) -> str:
@@ -97,11 +148,15 @@ class Citation:
             return _("No value from it is held here.")
         if self.source.approved_by:
             return _("The site's own rule, approved by {who}.").format(who=self.source.approved_by)
-        return self.basis.says
+        return self.basis.says if self.read is None else self.read.says(self.basis)
 
     def __str__(self) -> str:
-        where = f", {_(self.locator)}" if self.locator and not self.blank else ""
-        sure = _(" Confidence: {much}.").format(much=_(self.confidence)) if self.confidence else ""
+        locator = _(self.locator)
+        if self.read is not None:
+            locator = _("page {page}").format(page=self.read.page)
+        where = f", {locator}" if locator and not self.blank else ""
+        unsure = self.confidence and not self.read_whole
+        sure = _(" Confidence: {much}.").format(much=_(self.confidence)) if unsure else ""
         return f"{self.source}{where}. {self.says}{sure}"
 
 
@@ -234,9 +289,22 @@ class Rule:
         """Return the number as a lesson shows it: a site's own beside the edition's."""
         if self.replaces is None:
             return self.text
+        if self.corrected:
+            says = _("{own} (as read in print; before, here: {other})")
+            return says.format(own=self.text, other=self.replaces.text)
         return _("your site: {own} ({speaker}: {other})").format(
             own=self.text, speaker=self.replaces.speaker, other=self.replaces.text
         )
+
+    @property
+    def corrected(self) -> bool:
+        """Say whether somebody of the site read another number in print, which is used."""
+        return self.replaces is not None and self.citation.read is not None
+
+    @property
+    def from_site(self) -> bool:
+        """Say whether the site's own rule stands in place of the edition's."""
+        return self.replaces is not None and not self.corrected
 
     @property
     def speaker(self) -> str:
@@ -252,7 +320,10 @@ class Rule:
     def __str__(self) -> str:
         band = "" if self.unit is None and self.stated else f" [{self.text}]"
         site = ""
-        if self.replaces is not None:
+        if self.corrected and self.replaces is not None:
+            site = _(" Corrected from print; before, here: {other}.")
+            site = site.format(other=self.replaces.text.rstrip("."))
+        elif self.replaces is not None:
             old = self.replaces
             site = _(" Your site's rule; the {speaker} says: {other}.").format(
                 speaker=old.speaker, other=old.text.rstrip(".")

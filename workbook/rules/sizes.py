@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import cache
 from itertools import pairwise
 
 from workbook.language import N_, _, number
@@ -18,6 +17,7 @@ from workbook.rules.checkinput import Given, grams, read, weeks
 from workbook.rules.files import file, rulebook
 from workbook.rules.found import Found, answered
 from workbook.rules.rule import Basis, Citation, Population, Rule, RuleError
+from workbook.rules.signed import kept
 from workbook.units import convert, plain
 
 _NEARLY = 1e-9  # a tenth of 30 weeks is three whole sizes, whatever floating point makes of it
@@ -203,7 +203,7 @@ def _published(*baby: float | None) -> list[Rule]:
     return [r for r in _named("mask.fits.") if r.population.includes(*baby)]
 
 
-@cache
+@kept
 def _named(*beginnings: str) -> tuple[Rule, ...]:
     """Return the rules of sizes whose ids begin so; they are asked for again and again."""
     return tuple(rule for rule in file("sizes") if rule.id.startswith(beginnings))
