@@ -1,4 +1,4 @@
-"""Numbers that people of a site read in print: from the sheet to what learners see, and the fall."""
+"""Numbers that people of a site read in print: from the sheet to the learner, and the fall."""
 
 from __future__ import annotations
 

@@ -81,7 +81,8 @@ def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
     ours = {(rule.id, rule.population): rule for rule in protocol.rules}
     rules = tuple(ours.get((rule.id, rule.population), rule) for rule in book.rules)
     signed = under(rules, protocol.signed)
-    return replace(book, rules=signed, protocol=protocol.title, signed=protocol.signed)
+    title = protocol.title if protocol.rules else ""  # who only read in print says nothing else
+    return replace(book, rules=signed, protocol=title, signed=protocol.signed)
 
 
 def locked(rule: Rule) -> str:
