@@ -97,13 +97,14 @@ def locked(rule: Rule) -> str:
 
 
 def sane_limit(rule: Rule) -> Rule:
-    """Return the sane limit of a rule: the longest id that it begins with, else its measure."""
+    """Return the sane limit of a rule: the longest id it begins with, its unit, or its measure."""
     limits = {limit.id.removeprefix("sane."): limit for limit in file("limits")}
     parts = rule.id.split(".")
     for n in range(len(parts), 0, -1):
         if (limit := limits.get(".".join(parts[:n]))) and _same_measure(limit, rule):
             return limit
-    return limits[f"measure.{MEASURES[rule.unit or '']}"]
+    of_measure = limits[f"measure.{MEASURES[rule.unit or '']}"]
+    return limits.get(f"unit.{rule.unit}", of_measure)
 
 
 def _same_measure(limit: Rule, rule: Rule) -> bool:
