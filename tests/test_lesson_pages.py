@@ -38,7 +38,7 @@ SECTIONS[LESSON] = [
     "The mask goes on last",
     "When the gas fails",
     "The whole set-up",
-    "Your turn, with less and less help",
+    "Your turn",
     "Check yourself",
     "Take-away",
 ]
@@ -107,7 +107,7 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 15, BENCH: 19, TARGETS: 25, RATE: 16, SIZES: 13, "start_here": 4}
+CONTROLS = {LESSON: 13, BENCH: 19, TARGETS: 25, RATE: 16, SIZES: 13, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 

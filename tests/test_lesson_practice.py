@@ -84,11 +84,10 @@ def test_feedback_on_the_next_step_gives_the_reason_either_way(book):
     assert "PEEP set first" in early["lines"][0]["says"]
 
 
-@pytest.mark.parametrize("part", ["next", "block"])
 def test_practice_differs_between_learners_and_stays_the_same_for_one(
-    part, tmp_path, screen, monkeypatch
+    tmp_path, screen, monkeypatch
 ):
-    """What is asked follows from the learner, and never starts from the answer."""
+    """What is asked follows from the learner."""
     asked = {}
     for name in ("ada", "ada", "bob", "cleo", "dora", "emil"):
         monkeypatch.setenv("TPIECE_LEARNER", name)
@@ -96,32 +95,14 @@ def test_practice_differs_between_learners_and_stays_the_same_for_one(
         folder.mkdir(exist_ok=True)
         screen.shown.clear()
         lesson = open_page(LESSON, folder)
-        lesson.practise(part)
-        control = screen.control(f"practice-{part}")
-        state = (control.help, control.options if part == "next" else control.start, screen.text)
+        lesson.practise("next")
+        state = (screen.control("practice-next").options, screen.text)
         assert asked.setdefault(name, str(state)) == str(state)
-        if part != "next":
-            assert practice.broken(lesson.procedure, control.start)
+        assert "Hint 3 of 3" in screen.text
     assert len(set(asked.values())) == len(asked)
 
 
-def test_a_safe_order_of_the_middle_part_is_told_that_it_is_safe(lesson, screen):
-    """The last part of the practice; the whole order is the exercise's first question."""
-    lesson.practise("block")
-    answer(screen.control("practice-block"), lesson.data["practice"]["block"]["steps"])
-    assert "This order is safe" in ask(screen.control("practice-block"))["heading"]
-    assert "Hint 3 of 3" in screen.text
-
-
-def test_each_part_of_the_practice_gives_less_help():
-    """One step, then the steps in the middle."""
-    parts = texts(LESSON)["practice"]
-    assert "steps" not in parts["next"]
-    assert 1 < len(parts["block"]["steps"]) < 15
-    assert all(len(parts[part]["hints"]) == 3 for part in ("next", "block"))
-
-
-@pytest.mark.parametrize("n", range(5))
+@pytest.mark.parametrize("n", range(4))
 def test_a_check_tells_what_each_choice_leads_to(n, lesson, screen):
     """The feedback is the one written for that choice, marked in words."""
     table = lesson.data["check"][n]

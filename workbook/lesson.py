@@ -123,13 +123,9 @@ class Lesson:
         _area(cards.folded(self.data["words"]["steps"], table))
 
     def practise(self, part: str) -> None:
-        """Give one part of the faded practice, with feedback on request and hints."""
-        table, draw = self.data["practice"][part], self._draw(f"practice-{part}")
-        if part == "next":
-            self._practise_next(table, draw)
-        else:
-            drawn = self.scenes.drawn(draw)
-            self._ask(self._steps_question(table, draw, drawn.fill), self._on_order)
+        """Give one part of the practice, with feedback on request and hints."""
+        table = self.data["practice"][part]
+        self._practise_next(table, self._draw(f"practice-{part}"))
         _area(cards.hints(table["hints"]))
 
     def _practise_next(self, table: Mapping[str, Any], draw: Draw) -> None:
@@ -233,7 +229,11 @@ class Lesson:
         return str(self.data["words"]["expected"].format(said=said))
 
     def _found(self, table: Mapping[str, Any]) -> str:
-        return self.scenes.fill(table["result"], self.scenes.play(table["scene"]))
+        more = {}
+        if "contrast" in table:
+            other = self.scenes.play(table["contrast"]["scene"])[-1]
+            more = {"other_held": cards.shown(other.held), "other": cards.shown(other.released)}
+        return self.scenes.fill(table["result"], self.scenes.play(table["scene"]), more)
 
     def _agrees(self, table: Mapping[str, Any], value: Any) -> bool:
         if table["kind"] == "choice":
@@ -243,7 +243,10 @@ class Lesson:
         return number is not None and abs(number - released) <= near
 
     def _result(self, table: Mapping[str, Any]) -> cards.Shown:
-        return cards.stack([*self._shows(table), cards.note(self.data["words"]["model"])])
+        """Return what is shown, and that a model speaks; a folded table says that itself."""
+        folded = "scene" in table and "study" not in table
+        model = [] if folded else [cards.note(self.data["words"]["model"])]
+        return cards.stack([*self._shows(table), *model])
 
     def _shows(self, table: Mapping[str, Any]) -> list[cards.Shown]:
         """Return what is shown once the prediction was looked at."""
@@ -252,7 +255,10 @@ class Lesson:
         return [*shown, self._readings(**table["contrast"])] if "contrast" in table else shown
 
     def _readings(self, title: str, scene: list[str]) -> cards.Shown:
-        return cards.readings_table(title, self.scenes.play(scene))
+        """Return a table of readings, folded: the result has said where they end."""
+        model = cards.note(self.data["words"]["model"])
+        made = cards.readings_table(title, self.scenes.play(scene))
+        return cards.folded(title, cards.stack([made, model]))
 
     def _why(self, table: Mapping[str, Any]) -> cards.Shown:
         parts = [cards.note(self.scenes.fill(line)) for line in table["explain"]]

@@ -41,10 +41,11 @@ class BenchLesson(Lesson):
         self.explain(id)
 
     def published(self) -> None:
-        """Show the model beside published measurements, those it misses too."""
+        """Show the model beside published measurements, folded; those it misses too."""
         from IPython.display import display
 
-        display(published_table(self.data["words"]["published"]))
+        words = self.data["words"]["published"]
+        display(cards.folded(words["title"], published_table(words)))
 
     def prepared(self, table: Mapping[str, Any]) -> Bench:
         """Return a bench as it stands before it is touched: set by the gauge, then turned."""

@@ -9,7 +9,7 @@ from workbook.cases import Draw
 from workbook.language import _
 from workbook.rules import Need, Procedure, ordered
 
-FIRST_BROKEN = 3  # more at once would be too much to mend
+FIRST_BROKEN = 1  # more at once would be too much to mend
 OTHERS = 3  # steps to choose from beside the right one
 ASKED = ("set-relief", "set-pip", "set-peep")  # steps with enough others still waiting for them
 

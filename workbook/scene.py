@@ -7,9 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from workbook.cards import Reading, shown
-from workbook.cases import Draw
-from workbook.cases.setup_order import BABIES, settings_of
-from workbook.cases.starting import baby
 from workbook.physics import (
     Circuit,
     Outlet,
@@ -105,18 +102,7 @@ class Scenes:
     def __init__(self, table: Mapping[str, Any], does: Mapping[str, str], book: RuleBook) -> None:
         self.numbers = {name: _number(book, **where) for name, where in table.items()}
         self.units = {name: book.all(where["rule"])[0].unit or "" for name, where in table.items()}
-        self.words: dict[str, str] = {}
         self._does, self._book = does, book
-
-    def drawn(self, draw: Draw) -> Scenes:
-        """Return the same with a baby, and a PIP, PEEP and relief for it, drawn for one learner."""
-        made = Scenes({}, self._does, self._book)
-        whom = baby(draw, draw.pick(BABIES), self._book)
-        pip, peep, relief = draw.pick(settings_of(self._book, whom))
-        made.words = {"baby": whom.says}
-        made.units = self.units
-        made.numbers = {**self.numbers, "pip": pip, "peep": peep, "relief": relief}
-        return made
 
     def fill(
         self, text: str, played: Sequence[Reading] = (), more: Mapping[str, str] | None = None
@@ -125,7 +111,7 @@ class Scenes:
         words: dict[str, Any] = {
             n: plain(value, self.units[n]) for n, value in self.numbers.items()
         }
-        words |= {**self.words, **(more or {})}
+        words |= more or {}
         if played:
             last = played[-1]
             words |= {"held": shown(last.held), "released": shown(last.released)}
