@@ -10,7 +10,15 @@ from typing import Any
 
 from graders import checks, heart_and_chest, raise_pip, raise_plays
 from graders.verdict import Finding, Verdict
-from workbook.cases import Case, Question, predictions, starting, two_editions
+from workbook.cases import (
+    Case,
+    Question,
+    oxygen,
+    predictions,
+    starting,
+    starting_sets,
+    two_editions,
+)
 from workbook.cases.pressure_targets import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
 from workbook.language import N_, _
 from workbook.rules import Rule, RuleBook
@@ -20,8 +28,8 @@ POINTS = {
     **dict.fromkeys(TARGETS, 2.0),
     two_editions.QUESTION: 2.0,
     **dict.fromkeys(GAUGES, 1.0),
-    **dict.fromkeys((*predictions.NUMBERS[:3], *predictions.CHOICES), 1.0),
-    predictions.NUMBERS[3]: 1.0,
+    **dict.fromkeys(oxygen.QUESTIONS, 2.0),
+    **dict.fromkeys((*predictions.READINGS, *predictions.TURNS, predictions.LEAK), 1.0),
     **heart_and_chest.POINTS,
     raise_pip.QUESTION: raise_pip.points(),
 }
@@ -48,10 +56,16 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     two = case[two_editions.QUESTION]
     answers: dict[str, Any] = {id: right_set(case[id], book) for id in TARGETS}
     answers[two_editions.QUESTION] = statement(two, "both")
-    answers |= {id: in_unit(case[id].facts["value"], case[id].facts["asked"]) for id in GAUGES}
-    answers |= {id: in_unit(right_reading(case[id], book)) for id in predictions.NUMBERS}
-    for id in predictions.CHOICES:
-        answers[id] = predictions.pair_id(offered_pairs(case[id], book)["right"])
+    answers |= {id: in_unit(case[id].facts["value"]) for id in GAUGES}
+    answers |= {id: oxygen.found(case[id].facts, book)[0] for id in oxygen.QUESTIONS}
+    answers |= {id: predictions.read_right(case[id].facts) for id in predictions.READINGS}
+    answers |= {
+        id: turned_id(case[id], predictions.turned_right(case[id].facts))
+        for id in predictions.TURNS
+    }
+    answers[predictions.LEAK] = predictions.pair_id(
+        offered_pairs(case[predictions.LEAK], book)["right"]
+    )
     answers |= heart_and_chest.model_answers(case, book)
     answers[raise_pip.QUESTION] = raise_plays.expert(case[raise_pip.QUESTION], book)
     return answers
@@ -105,7 +119,7 @@ def baby_of(asked: Question) -> starting.Baby:
 def right_set(asked: Question, book: RuleBook) -> str:
     """Return the choice in which every part fits the rules."""
     sets, met = asked.facts["sets"], baby_of(asked)
-    return str(next(id for id, each in sets.items() if not starting.broken(each, book, met)))
+    return str(next(id for id, each in sets.items() if not starting_sets.broken(each, book, met)))
 
 
 def _target(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -113,14 +127,22 @@ def _target(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     if chosen is None:
         return _no_such_choice(asked, book)
     rules, picked = starting.wanted(book, met), asked.facts["sets"][chosen]
-    wrong = starting.broken(picked, book, met)
-    if not wrong:
-        return _met(asked, starting.says(picked), rules["pip"])
-    said = key()["set"].get(starting.slip_of(picked, book, met), {})
-    asks = "; ".join(f"{_(starting.NAMES[part])}: {rules[part].shown}" for part in wrong)
-    says = _("Asked for here is {asked}.").format(asked=asks)
-    says = f"{says} {_(said.get('says', ''))}".strip()
-    return _missed(asked, says, rules[wrong[0]], said.get("belief", ""))
+    slips = starting_sets.slips(picked, book, met)
+    if not slips:
+        return _met(asked, starting_sets.says(picked), rules["pip"])
+    found: list[Finding] = []
+    for part, slip in slips.items():
+        said = key()["set"].get(slip, {})
+        asks = _("Asked for here is {asked}.").format(
+            asked=starting_sets.asked_of(part, rules, book)
+        )
+        says = f"{asks} {_(said.get('says', ''))}".strip()
+        source, points = checks.source_of(rules[part]), 0.0 if found else POINTS[asked.id]
+        found.append(
+            Finding(asked.id if not found else f"{asked.id}.{part}", False, says, 0.0, points,
+                    False, rules[part].id, source, said.get("belief", ""))
+        )  # fmt: skip
+    return tuple(found)
 
 
 def statement(asked: Question, claim: str) -> str:
@@ -140,7 +162,27 @@ def _two(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         return _met(asked, said["both"], one)
     says = _("Right would be: {right} The other edition's source: {source}")
     says = says.format(right=said["both"], source=other.citation)
-    return _missed(asked, says, one, key()["two"].get(claim, ""))
+    concluded = claim.removeprefix(two_editions.SWAPPED)
+    wrong = key()["two"].get(concluded) or key()["two"]["swapped"]
+    return _missed(asked, says, one, wrong)
+
+
+# --- oxygen by the table
+
+
+def _oxygen(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    chosen = _chosen(asked, value)
+    if chosen is None:
+        return _no_such_choice(asked, book)
+    turn, rule = oxygen.found(asked.facts, book)
+    told = {
+        "minute": plain(asked.facts["minute"], "min"), "asked": rule.shown,
+        "saturation": plain(asked.facts["saturation"], "percent"),
+    }  # fmt: skip
+    says = _(key()["oxygen"]["explains"][turn]).format_map(told)
+    if chosen == turn:
+        return _met(asked, says, rule)
+    return _missed(asked, says, rule, key()["oxygen"]["beliefs"].get(f"{turn}>{chosen}", ""))
 
 
 # --- the gauge, now and next
@@ -157,69 +199,70 @@ def needle_slips(value: float, book: RuleBook) -> dict[str, float]:
 
 def _gauge(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     stands, accept = asked.facts["value"], book["gauge.accept"]
-    return checks.measured(
-        asked.id, value, stands, accept.value, POINTS[asked.id],
-        asked=asked.facts["asked"], rule=accept, slips=needle_slips(stands, book),
-        told=_of_the_scale(book),
+    says, mark = _(key()["needle"]), plain(book["gauge.mark"].value, "cmH2O")
+    return checks.reading(
+        asked.id, value, stands, accept.value, POINTS[asked.id], rule=accept,
+        slips=needle_slips(stands, book),
+        explains=says.format(stands=plain(stands, "cmH2O"), mark=mark),
     )  # fmt: skip
-
-
-def _of_the_scale(book: RuleBook) -> dict[str, str]:
-    """Return what is said of each way to misread the scale."""
-    mark = plain(book["gauge.mark"].value, "cmH2O")
-    return {slip: _(says).format(mark=mark) for slip, says in key()["needle"].items()}
-
-
-def right_reading(asked: Question, book: RuleBook) -> float:
-    """Return what the gauge shows in a prediction (cmH2O), by the model."""
-    held, released = predictions.shown(asked.facts)
-    if asked.id == "predict-mask-off":
-        return book["reading.open-air"].value
-    return round(released if asked.id == "predict-released" else held, 1)
-
-
-def reading_slips(asked: Question) -> dict[str, float]:
-    """Return belief -> what a learner who holds it expects of the gauge (cmH2O)."""
-    facts = asked.facts
-    return {
-        "predict-held": {
-            "pip-plus-peep": facts["pip"] + facts["peep"],
-            "gauge-shows-relief": facts["relief"],
-        },
-        "predict-released": {"falls-to-zero": 0.0},
-        "predict-mask-off": {"occluding-makes-pip": facts["pip"], "open-shows-peep": facts["peep"]},
-        "predict-relief": {"relief-is-no-ceiling": facts["pip"]},
-    }[asked.id]
 
 
 _RESTS_ON = {
-    "predict-held": "reading.occluded",
-    "predict-released": "reading.release",
-    "predict-mask-off": "reading.open-air",
-    "predict-relief": "relief.ceiling",
-    "predict-leak": "reading.pip-not-reached",
-    "predict-flow": "flow.first",
-}
-_ACCEPTED = {
-    "predict-held": "pip.accept",
-    "predict-released": "peep.accept",
-    "predict-mask-off": "reading.open-air.accept",
-    "predict-relief": "relief.accept",
+    "held": "reading.occluded",
+    "released": "reading.release",
+    "off": "reading.open-air",
+    "low": "relief.ceiling",
+    predictions.LEAK: "reading.pip-not-reached",
+    "flow": "flow.first",
+    "pip": "reading.occluded",
+    "peep": "reading.release",
 }
 
 
-def _predicted(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    return checks.reading(
-        asked.id, value, right_reading(asked, book), book[_ACCEPTED[asked.id]].value,
-        POINTS[asked.id], explains=_(key()["explains"][asked.id]), rule=book[_RESTS_ON[asked.id]],
-        slips=reading_slips(asked),
-    )  # fmt: skip
+def _reading(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    chosen, state = _chosen(asked, value), asked.facts["state"]
+    if chosen is None:
+        return _no_such_choice(asked, book)
+    right, rule, says = (
+        predictions.read_right(asked.facts),
+        book[_RESTS_ON[state]],
+        key()["reading"],
+    )
+    shows = plain(round(predictions.settles(asked.facts)), "cmH2O")
+    told = _("About {reading}: {why}").format(reading=shows, why=_(says["explains"][state]))
+    if chosen == right:
+        return _met(asked, told, rule)
+    return _missed(asked, told, rule, says["beliefs"].get(f"{state}>{chosen}", ""))
+
+
+def turned_id(asked: Question, moved: str) -> str:
+    """Return the choice in which these pressures have moved."""
+    return predictions.pair_id(predictions.turn_pairs(asked.facts)[moved])
+
+
+def _turned(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
+    chosen, dial = _chosen(asked, value), asked.facts["turned"]
+    if chosen is None:
+        return _no_such_choice(asked, book)
+    right, says = predictions.turned_right(asked.facts), key()["turned"]
+    told = _("{readings} The reason: {why}").format(
+        readings=predictions.pair_says(predictions.turn_pairs(asked.facts)[right]),
+        why=_(says["explains"][dial]),
+    )
+    rule = book[_RESTS_ON[dial]]
+    moved = next(m for m in predictions.turn_pairs(asked.facts) if turned_id(asked, m) == chosen)
+    if moved == right:
+        return _met(asked, told, rule)
+    told = _("The gauge shows: {readings}").format(readings=told)
+    return _missed(asked, told, rule, says["beliefs"].get(f"{dial}>{moved}", ""))
+
+
+# --- a leak
 
 
 def offered_pairs(asked: Question, book: RuleBook) -> dict[str, predictions.Pair]:
-    """Return belief -> the pair of readings it expects; ``right`` is the model's."""
-    made = predictions.leak_pairs if "leak" in asked.facts else predictions.flow_pairs
-    return predictions.offered(made(asked.facts), book)
+    """Return belief -> the pair of readings it expects of a leak; ``right`` is the model's."""
+    return predictions.offered(predictions.leak_pairs(asked.facts), book)
 
 
 def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -238,16 +281,18 @@ def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     return _missed(asked, says, rule, belief)
 
 
-# Choices that nobody is known to believe; they make the others less easy to guess.
-_NO_BELIEF = ("nothing-left", "flow-spares-peep", "more-flow-less-pressure")
+# A choice that nobody is known to believe; it makes the others less easy to guess.
+_NO_BELIEF = ("nothing-left",)
 
 
 _MARKS: dict[str, Callable[[Question, Any, RuleBook], tuple[Finding, ...]]] = {
     **dict.fromkeys(TARGETS, _target),
     two_editions.QUESTION: _two,
     **dict.fromkeys(GAUGES, _gauge),
-    **dict.fromkeys(predictions.NUMBERS, _predicted),
-    **dict.fromkeys(predictions.CHOICES, _pair),
+    **dict.fromkeys(oxygen.QUESTIONS, _oxygen),
+    **dict.fromkeys(predictions.READINGS, _reading),
+    **dict.fromkeys(predictions.TURNS, _turned),
+    predictions.LEAK: _pair,
     **dict.fromkeys(heart_and_chest.POINTS, heart_and_chest.marks),
     raise_pip.QUESTION: raise_pip.marks,
 }

@@ -12,18 +12,15 @@ from graders.pressure_targets import (
     key,
     needle_slips,
     offered_pairs,
-    reading_slips,
     statement,
+    turned_id,
 )
-from workbook.cases import Case, predictions, starting, two_editions
+from workbook.cases import Case, oxygen, predictions, starting_sets, two_editions
 from workbook.cases.pressure_targets import GAUGES, TARGETS
 from workbook.cases.raise_pip import QUESTION as RAISE
 from workbook.rules import RuleBook, rulebook
-from workbook.units import convert
 
 Answers = dict[str, Any]
-ASKED_IN, GAUGE_UNIT = GAUGES[-1], "cmH2O"
-TELLS_APART = 2.0  # accepted bands that two readings must lie apart to be told from each other
 
 
 def play(answers: Answers, case: Case, book: RuleBook, misconception: str) -> None:
@@ -42,6 +39,7 @@ def _answers(case: Case, book: RuleBook, belief: str) -> Answers:
     for part in (
         _sets,
         _statements,
+        _oxygen,
         _needles,
         _predictions,
         heart_and_chest_plays.answers,
@@ -52,47 +50,57 @@ def _answers(case: Case, book: RuleBook, belief: str) -> Answers:
 
 
 def _sets(case: Case, book: RuleBook, belief: str) -> Answers:
-    slips = {slip for slip, said in key()["set"].items() if said["belief"] == belief}
+    """Return the sets that are wrong in one part only, and by this belief."""
+    named = {slip for slip, said in key()["set"].items() if said["belief"] == belief}
     return {
         id: letter
-        for id in (TARGETS if slips else ())
+        for id in (TARGETS if named else ())
         for letter, each in case[id].facts["sets"].items()
-        if starting.slip_of(each, book, baby_of(case[id])) in slips
+        if (shown := list(starting_sets.slips(each, book, baby_of(case[id])).values()))
+        and len(shown) == 1
+        and shown[0] in named
     }
 
 
 def _statements(case: Case, book: RuleBook, belief: str) -> Answers:
-    id, claims = two_editions.QUESTION, key()["two"]
+    """Return the statement with the right numbers and the belief's conclusion, or the reverse."""
+    asked, claims = case[two_editions.QUESTION], key()["two"]
+    if belief == claims["swapped"]:
+        return {asked.id: statement(asked, f"{two_editions.SWAPPED}both")}
     claim = next((claim for claim, shown in claims.items() if shown == belief), None)
-    return {} if claim is None else {id: statement(case[id], claim)}
+    return {asked.id: statement(asked, claim)} if claim == asked.facts["concluded"] else {}
+
+
+def _oxygen(case: Case, book: RuleBook, belief: str) -> Answers:
+    facts = {id: case[id].facts for id in oxygen.QUESTIONS}
+    return _by_pairs(
+        {id: oxygen.found(each, book)[0] for id, each in facts.items()},
+        key()["oxygen"]["beliefs"], belief,
+    )  # fmt: skip
+
+
+def _by_pairs(stands: Mapping[str, str], beliefs: Mapping[str, str], belief: str) -> Answers:
+    """Return what a belief answers, where it is kept by what is so and what is chosen."""
+    pairs = [pair.split(">") for pair, shown in beliefs.items() if shown == belief]
+    return {id: chosen for id, is_so in stands.items() for so, chosen in pairs if so == is_so}
 
 
 def _needles(case: Case, book: RuleBook, belief: str) -> Answers:
-    made: Answers = {}
-    for id in GAUGES:
-        facts = case[id].facts
-        slips = needle_slips(facts["value"], book)
-        # In another unit a misread number can look like the right one not converted.
-        if belief in slips and facts["asked"] == GAUGE_UNIT:
-            made[id] = in_unit(slips[belief])
-    value, unit = case[ASKED_IN].facts["value"], case[ASKED_IN].facts["asked"]
-    typed = {"units-alike": float(value), "converts-backwards": value / convert(1.0, "cmH2O", unit)}
-    apart = TELLS_APART * book["gauge.accept"].value
-    if belief in typed and abs(convert(typed[belief], unit, "cmH2O") - value) > apart:
-        made[ASKED_IN] = {"text": f"{typed[belief]:.4g}", "unit": unit}
-    return made
+    slips = {id: needle_slips(case[id].facts["value"], book) for id in GAUGES}
+    return {id: in_unit(each[belief]) for id, each in slips.items() if belief in each}
 
 
 def _predictions(case: Case, book: RuleBook, belief: str) -> Answers:
-    made: Answers = {}
-    for id in predictions.NUMBERS:
-        slips = reading_slips(case[id])
-        if belief in slips:
-            made[id] = in_unit(slips[belief])
-    for id in predictions.CHOICES if belief in _PAIRS else ():
-        pairs = offered_pairs(case[id], book)
-        if belief in pairs:
-            made[id] = predictions.pair_id(pairs[belief])
+    reading, turned = key()["reading"]["beliefs"], key()["turned"]["beliefs"]
+    states = {id: case[id].facts["state"] for id in predictions.READINGS}
+    made = _by_pairs(states, reading, belief)
+    dials = {id: case[id].facts["turned"] for id in predictions.TURNS}
+    moved = _by_pairs(dials, turned, belief)
+    made |= {id: turned_id(case[id], pair) for id, pair in moved.items()}
+    leaking = case[predictions.LEAK]
+    pairs = offered_pairs(leaking, book)
+    if belief in _PAIRS and belief in pairs:
+        made[leaking.id] = predictions.pair_id(pairs[belief])
     return made
 
 
@@ -106,16 +114,13 @@ def _raises(case: Case, book: RuleBook, belief: str) -> Answers:
 _SPOKEN: Mapping[str, Callable[[], tuple[str, ...]]] = {
     "sets": lambda: tuple(said["belief"] for said in key()["set"].values()),
     "two": lambda: tuple(key()["two"].values()),
+    "oxygen": lambda: tuple(key()["oxygen"]["beliefs"].values()),
+    "reading": lambda: tuple(key()["reading"]["beliefs"].values()),
+    "turned": lambda: tuple(key()["turned"]["beliefs"].values()),
     "chest": heart_and_chest_plays.beliefs,
     "raise": lambda: tuple(raise_plays.BELIEFS),
 }
-_PAIRS = (
-    "leak-unseen", "leak-spares-peep", "leak-spares-pip", "flow-any-time", "peep-proportional",
-    "flow-spares-pip",
-)  # fmt: skip
-_READ = (
-    "small-mark-is-one", "nearest-number", "units-alike", "converts-backwards", "pip-plus-peep",
-    "gauge-shows-relief", "falls-to-zero", "occluding-makes-pip", "open-shows-peep", *_PAIRS,
-)  # fmt: skip
+_PAIRS = ("leak-unseen", "leak-spares-peep", "leak-spares-pip")
+_READ = ("small-mark-is-one", "nearest-number", *_PAIRS)
 
-PLAYS = tuple(dict.fromkeys([*_READ, *(b for part in _SPOKEN.values() for b in part())]))
+PLAYS = tuple(dict.fromkeys([*_READ, *(b for part in _SPOKEN.values() for b in part() if b)]))

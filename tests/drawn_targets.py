@@ -9,10 +9,11 @@ from workbook.cases.pressure_targets import EXERCISE
 from workbook.rules import rulebook
 
 COUNT = 500
+DEFAULT = rulebook().edition.id
 
 
 @cache
-def drawn(n: int = 0, edition: str = "aha-2020") -> Case:
+def drawn(n: int = 0, edition: str = DEFAULT) -> Case:
     """Return the case of one invented learner."""
     return case("demo", EXERCISE, f"learner{n}", rulebook(edition))
 

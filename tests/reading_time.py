@@ -38,7 +38,8 @@ ACTION = {  # seconds of thinking and doing, beside reading
     Kind.TAPS: 10.0,  # and the taps themselves
 }
 LIMIT = 30.0  # minutes: a unit with its lesson
-FOLDED = re.compile(r"<details(?![^>]*\bopen\b)[^>]*>.*?</details>", re.DOTALL)
+# A fold with no other fold inside it; those around it are met after it.
+FOLDED = re.compile(r"<details(?![^>]*\bopen\b)[^>]*>((?:(?!<details\b).)*?)</details>", re.DOTALL)
 SUMMARY = re.compile(r"<summary[^>]*>(.*?)</summary>", re.DOTALL)
 
 
@@ -58,7 +59,9 @@ class Effort:
 
 def words(html: str) -> int:
     """Return how many words of a page are seen without opening a fold."""
-    seen = FOLDED.sub(lambda fold: " ".join(SUMMARY.findall(fold[0])), html)
+    seen, before = html, ""
+    while seen != before:
+        before, seen = seen, FOLDED.sub(lambda fold: " ".join(SUMMARY.findall(fold[0])), seen)
     seen = re.sub(r"<(style|script|title|desc)\b.*?</\1>", " ", seen, flags=re.DOTALL)
     return len(re.findall(r"\w[\w.,'’-]*", unescape(re.sub(r"<[^>]+>", " ", seen))))
 

@@ -7,16 +7,16 @@ from collections import Counter
 import pytest
 
 from graders.marking import mark
-from graders.pressure_targets import needle_slips, right_reading
+from graders.pressure_targets import needle_slips
 from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
 from workbook.cases import predictions, seal
 from workbook.cases.pressure_targets import needles
-from workbook.physics import Lung, settled_breath, steady_reading
+from workbook.physics import Lung, settled_breath
 from workbook.rules import rulebook
 from workbook.units import convert
 
-BOOK = rulebook("aha-2020")
+BOOK = rulebook()
 
 
 def reading(id: str, text: str, unit: str, n: int = 0):
@@ -31,34 +31,16 @@ def test_a_needle_counts_to_within_one_and_no_further():
     assert reading("gauge-1", f"{(stands - 0,)}".strip("(),"), "cmH2O").met
 
 
-def asked_in(unit: str) -> int:
-    return next(n for n in range(200) if drawn(n)["gauge-3"].facts["asked"] == unit)
-
-
 @pytest.mark.parametrize("unit", ["hPa", "kPa", "mmHg"])
-def test_a_wrong_unit_a_wrong_magnitude_and_a_wrong_reading_are_told_apart(unit):
-    """Three mistakes have three sentences; the right number in the right unit earns the point."""
-    n = asked_in(unit)
-    stands = drawn(n)["gauge-3"].facts["value"]
+def test_a_reading_counts_in_any_unit_of_pressure(unit):
+    """Whoever reads in another unit is right; the number of one unit in another is told as that."""
+    stands = drawn()["gauge-1"].facts["value"]
     right = convert(stands, "cmH2O", unit)
-    assert reading("gauge-3", f"{right:.3f}".replace(".", ","), unit, n).earned == 1
-    other = reading("gauge-3", f"{stands}", "cmH2O", n)
-    magnitude = reading("gauge-3", f"{right / 10:.3f}", unit, n)
-    wrong = reading("gauge-3", f"{right * 1.7:.3f}", unit, n)
-    assert other.earned == 0.5
-    assert f"{unit} was asked for" in other.says
-    assert "power of ten" in magnitude.says
-    assert "not where the needle stands" in wrong.says
-    assert magnitude.earned == wrong.earned == 0
-
-
-def test_a_number_that_was_not_converted_is_told_as_that():
-    """The reading in cmH2O, called kPa or mmHg, names the belief that units are alike."""
-    for unit in ("kPa", "mmHg"):
-        n = asked_in(unit)
-        found = reading("gauge-3", f"{drawn(n)['gauge-3'].facts['value']}", unit, n)
-        assert found.misconception == "units-alike"
-        assert found.earned == 0
+    assert reading("gauge-1", f"{right:.3f}".replace(".", ","), unit).earned == 1
+    if unit != "hPa":
+        other = reading("gauge-1", f"{stands}", unit)
+        assert other.earned == 0
+        assert "would be right in cmH2O" in other.says
 
 
 def test_misread_marks_can_be_told_from_a_right_reading():
@@ -72,37 +54,11 @@ def test_misread_marks_can_be_told_from_a_right_reading():
         assert abs(slips[0] - slips[1]) > accept
 
 
-def test_a_prediction_is_what_the_model_shows():
-    """Right answers are the steady readings of the circuit, near what was set."""
-    for each in cases()[:60]:
-        for id, near in (("predict-held", "pip"), ("predict-released", "peep")):
-            facts = each[id].facts
-            circuit = circuit_at({**predictions.positions(facts), "leak": 0})
-            shown = steady_reading(circuit, held=near == "pip")
-            assert right_reading(each[id], BOOK) == pytest.approx(shown, abs=0.06)
-            assert shown == pytest.approx(facts[near], abs=BOOK[f"{near}.accept"].value / 2)
-        low = each["predict-relief"]
-        assert right_reading(low, BOOK) == pytest.approx(low.facts["relief"], abs=0.5)
-        off = predictions.off_the_face(each["predict-mask-off"].facts)
-        assert off <= BOOK["reading.open-air.accept"].value
-
-
-def test_the_flow_prediction_follows_the_square():
-    """Released, the right choice goes with about the square of the flow, below the PIP valve."""
-    for each in cases()[:100]:
-        facts = each["predict-flow"].facts
-        held, released = predictions.shown(facts)
-        square = facts["peep"] * (facts["to"] / facts["flow"]) ** 2
-        if square < facts["pip"] / 2:
-            assert released == pytest.approx(square, rel=0.12)
-        assert (held > facts["pip"]) == (facts["to"] > facts["flow"])
-
-
 def test_choices_of_a_prediction_can_be_told_apart():
     """Any two pairs differ by at least what the rule asks, in PIP or in PEEP."""
     apart = BOOK["predict.apart"].value
     for each in cases()[:100]:
-        for id in predictions.CHOICES:
+        for id in (*predictions.TURNS, predictions.LEAK):
             pairs = [tuple(map(float, o.id.split("-"))) for o in each[id].options]
             for n, one in enumerate(pairs):
                 assert all(

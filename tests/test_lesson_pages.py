@@ -63,13 +63,14 @@ SECTIONS[BENCH] = [
 ]
 SECTIONS[TARGETS] = [
     "Before you start",
-    "A question from practice",
-    "Where a baby starts",
-    "Two editions, one baby",
+    "What do you set?",
+    "Two guidelines, one baby",
     "Between the marks",
-    "The same pressure in another unit",
+    "Oxygen by the table",
     "What the gauge will show",
     "When the flow changes",
+    "A needle that looks full",
+    "Heart rate first, then the chest",
     "Gauge and chest together",
     "Raise PIP while the count goes on",
     "Check yourself",
@@ -107,7 +108,7 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 13, BENCH: 19, TARGETS: 25, RATE: 16, SIZES: 13, "start_here": 4}
+CONTROLS = {LESSON: 13, BENCH: 19, TARGETS: 21, RATE: 16, SIZES: 13, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 

@@ -1,8 +1,8 @@
-"""The pressure lesson's first part: where a baby starts, and what two editions ask for."""
+"""The pressure lesson's first part: what to set for a baby, and oxygen by the table."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -10,13 +10,14 @@ from workbook import cards
 from workbook import target_practice as practice
 from workbook.answers import AnswersFile
 from workbook.cards import Reading
-from workbook.cases import starting
-from workbook.lesson import question_of
+from workbook.cases import Question, oxygen, starting, starting_sets
+from workbook.language import _
 from workbook.lesson_bench import BenchLesson
-from workbook.rate_shown import UNKNOWN, show, told_table
-from workbook.rules import RuleBook
+from workbook.rate_shown import told_table
+from workbook.rules import Basis, Rule, RuleBook
 from workbook.scene import Scenes
 from workbook.target_draws import Drawn, whence
+from workbook.units import plain
 
 STARTS = ("pip.start", "peep.start", "relief.limit", "oxygen.start")
 EXAMPLES = ("pip.example", "peep.example")
@@ -47,61 +48,114 @@ class StartsLesson(BenchLesson):
 
     # --- where a baby starts
 
-    def starts(self) -> None:
-        """Show where a baby starts: the edition's rules, the site's beside them, the example."""
+    def start_first(self) -> None:
+        """Ask what to set for a first baby; once answered, show where its numbers come from."""
+        asked = self.drawn.starts["first"]
+        self._ask_first(asked, self._on_set, lambda: self.whence_shown(asked))
+
+    def practise_start(self) -> None:
+        """Give another baby to prepare for."""
+        asked = self.drawn.starts["again"]
+        self._ask(self._named(asked), lambda chosen: self._on_set(chosen, asked))
+
+    def _on_set(self, chosen: Any, asked: Question) -> Mapping[str, Any]:
+        return practice.on_set(chosen, asked, self.book, self.data["start"]["says"])
+
+    def _ask_first(
+        self,
+        asked: Question,
+        check: Callable[[Any, Question], Mapping[str, Any]],
+        shows: Callable[[], cards.Shown],
+    ) -> None:
+        """Ask a question, and show what it is about only after an answer was checked."""
+
+        def look(value: Any) -> Mapping[str, Any]:
+            self._see(asked.id, value)
+            return check(value, asked)
+
+        self._ask(self._named(asked), look)
+        self._show_on_look(asked.id, lambda looked: shows() if looked else cards.note(""))
+
+    def _named(self, asked: Question) -> Question:
+        """Return a drawn question under the lesson's own heading for it."""
+        return replace(asked, help=self._fill(self.data["drawn"].get(asked.id, "")))
+
+    def whence_shown(self, asked: Question) -> cards.Shown:
+        """Return the four settings of a baby, where each number is from, and every rule folded."""
         words, book = self.data["starts"], self.book
-        site = words["site" if book.protocol else "no_site"].format(protocol=book.protocol)
-        known = [cards.rule_card(book, id) for id in STARTS if id in book]
-        blank = words["blank" if self._is_blank() else "whole"]
-        example = [cards.rule_card(book, id) for id in EXAMPLES]
-        lead = [cards.note(self._fill(text)) for text in (words["lead"], site)]
-        show(cards.stack([*lead, *known, cards.note(self._fill(blank)), *example]))
+        met = starting.Baby(asked.facts["weeks"], asked.facts["kg"])
+        rules = starting.wanted(book, met)
+        rows = [
+            [
+                _(starting.NAMES[part]),
+                self._number(part, rules),
+                whence(part, rules.get(part), book),
+            ]
+            for part in starting.PARTS
+        ]
+        told = told_table(words["title"].format(baby=met.says), words["columns"], [
+            [name, number, words["whence"][where]] for name, number, where in rows
+        ])  # fmt: skip
+        return cards.stack([
+            told,
+            *([cards.note(Basis.MEMORY.says)] if any(map(_from_memory, rules.values())) else []),
+            cards.note(self._site()),
+            cards.folded(words["folded"], self._every_card()),
+        ])  # fmt: skip
 
-    def _is_blank(self) -> bool:
-        """Say whether the edition leaves PIP or PEEP open for some baby."""
-        ids = STARTS[:2]
-        return any(
-            id not in self.book or not all(r.stated for r in self.book.all(id)) for id in ids
+    def _number(self, part: str, rules: Mapping[str, Rule]) -> str:
+        if part not in rules:
+            return "–"
+        said = starting_sets.asked_of(part, rules, self.book).partition(": ")[2]
+        return said if part == "relief" else rules[part].shown
+
+    def _site(self) -> str:
+        words = self.data["starts"]
+        return str(words["site" if self.book.protocol else "no_site"]).format(
+            protocol=self.book.protocol
         )
 
-    def worked_start(self) -> None:
-        """Show how one baby's set is found, each step with its purpose."""
-        table, met = self.data["worked"], self.drawn.babies["worked"]
-        rows = [*self._rule_rows(met), [*table["check"], starting.says(self.drawn.example)]]
-        show(
-            told_table(table["title"].format(baby=met.says), table["columns"], numbered_rows(rows))
-        )
+    def _every_card(self) -> cards.Shown:
+        """Return the cards of every rule on starting: all babies, sources, how sure."""
+        ids = [id for id in STARTS if id in self.book]
+        return cards.stack([cards.rule_card(self.book, id) for id in (*ids, *EXAMPLES)])
 
-    def _rule_rows(self, met: starting.Baby) -> list[list[str]]:
-        """Return, for each setting, where its number for a baby is found and what it is."""
-        rules, table = starting.wanted(self.book, met), self.data["worked"]
-        return [
-            [table["part"][part], self._fill(table["whence"][whence(part, rule, self.book)]),
-             "–" if rule is None else rule.text]
-            for part, rule in ((part, rules.get(part)) for part in starting.PARTS)
-        ]  # fmt: skip
+    # --- oxygen by the table
 
-    def practise_start(self, part: str) -> None:
-        """Give a baby to prepare for: first with its rules shown, then without."""
-        table, met, sets = self.data["start"][part], self.drawn.babies[part], self.drawn.sets(part)
-        if table["with_steps"]:
-            rows = [*self._rule_rows(met), [*self.data["worked"]["check"], UNKNOWN]]
-            title = self.data["worked"]["title"].format(baby=met.says)
-            show(told_table(title, self.data["worked"]["columns"], numbered_rows(rows)))
-        context = starting.asks(self.book, met)
-        options = {letter: starting.says(each) for letter, each in sets.items()}
-        context = " ".join([context, *starting.notes(self.book, met)])
-        asked = {**table, "kind": "choice", "context": context, "options": options}
-        says = self.data["start"]["says"]
-        self._ask(question_of(asked, self._fill),
-                  lambda chosen: practice.on_set(chosen, sets, met, self.book, says))  # fmt: skip
-        show(cards.hints(table["hints"]))
+    def oxygen_first(self) -> None:
+        """Ask what to do with the oxygen; once answered, show the table."""
+        self._ask_first(self.drawn.oxygens["first"], self._on_oxygen, self.oxygen_table)
 
-    def practise_two(self) -> None:
-        """Give two editions for another baby, with statements to choose from."""
-        asked, says = self.drawn.two("two"), self.data["two"]["says"]
-        self._ask(replace(asked, id=self.data["two"]["id"]),
-                  lambda chosen: practice.on_two(chosen, asked, says))  # fmt: skip
+    def practise_oxygen(self) -> None:
+        """Give another baby whose oxygen is to be judged."""
+        asked = self.drawn.oxygens["again"]
+        self._ask(self._named(asked), lambda chosen: self._on_oxygen(chosen, asked))
+
+    def _on_oxygen(self, chosen: Any, asked: Question) -> Mapping[str, Any]:
+        return practice.on_oxygen(chosen, asked, self.book, self.data["oxygen"]["says"])
+
+    def oxygen_table(self) -> cards.Shown:
+        """Return the saturation of each minute, by the edition or by the table that stands in."""
+        words, used = self.data["oxygen"], oxygen.table(self.book)
+        rows, cited = list[list[str]](), list[str]()
+        for minute in oxygen.MINUTES:
+            rules = [rule for rule in oxygen.at(used, minute) if rule.stated]
+            several = len(rules) > 1
+            for rule in rules:
+                whom = f" ({_(rule.population.says)})" if several else ""
+                rows.append([plain(minute, "min") + whom, rule.text])
+                cited.append(str(rule.citation))
+        title = words["title"].format(whose=used.edition.title)
+        made = cards.rows_table(title, words["columns"], rows, list(dict.fromkeys(cited)))
+        text = "\n".join([f"{title}.", *("; ".join(row) for row in rows)])
+        told = [cards.Shown(made.html, text)]
+        if any(_from_memory(r) for m in oxygen.MINUTES for r in oxygen.at(used, m) if r.stated):
+            told.append(cards.note(Basis.MEMORY.says))
+        return cards.stack([*told, *(cards.note(self._fill(line)) for line in words["explain"])])
+
+
+def _from_memory(rule: Rule) -> bool:
+    return rule.citation.basis is Basis.MEMORY
 
 
 def numbered_rows(rows: Sequence[Sequence[str]]) -> list[list[str]]:

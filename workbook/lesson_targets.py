@@ -1,4 +1,4 @@
-"""The pressure lesson: start, read, convert, predict, tell gauge and chest together, raise PIP."""
+"""The pressure lesson: what to set, read, predict, tell gauge and chest together, raise PIP."""
 
 from __future__ import annotations
 
@@ -15,17 +15,15 @@ from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
 from workbook.cases import Question, predictions
 from workbook.cases.setup_order import PRESSURE_UNITS
-from workbook.language import number
 from workbook.lesson import opened, question_of
-from workbook.lesson_starts import StartsLesson, Table, numbered_rows
+from workbook.lesson_starts import StartsLesson, Table
 from workbook.plots import comparison_picture
 from workbook.rate_shown import show, told_table
 from workbook.rules import Rule, compare, rulebook
-from workbook.rules.files import file
 from workbook.studies import Study
-from workbook.target_draws import FIRST, UNIT
+from workbook.target_draws import FIRST
 from workbook.target_studies import TARGET_STUDIES
-from workbook.units import convert, plain
+from workbook.units import plain
 
 LESSON = "3_pressure_targets"
 ACTS = ("hr.first", "corrective.order", "corrective.try")
@@ -39,42 +37,17 @@ def open_page(lesson: str = LESSON, folder: Path | None = None) -> TargetsLesson
 class TargetsLesson(StartsLesson):
     """The lesson on pressures for one baby."""
 
-    # --- reading and converting
+    # --- reading a needle
 
     def read(self, id: str) -> None:
-        """Give a needle to read, or to read and convert, with its steps or without."""
+        """Give a needle to read."""
         table, stands = self._table("read", id), self.drawn.needles[id]
-        words = self.drawn.in_unit(id) if id in self.drawn.units else {}
-        if "steps" in table:
-            show(self._steps(table["steps"], words))
         shown = {"figure": self.drawn.figure(id)}
         asked = {**table, "kind": "number", "units": PRESSURE_UNITS, "shown": shown}
-        question = question_of(asked, lambda text: self.scenes.fill(text, more=words))
-        says, unit = self.data["read_says"], self.drawn.units.get(id)
-
-        def check(typed: Any) -> Mapping[str, Any]:
-            if unit is None:
-                return practice.on_needle(typed, stands, self.book, says["needle"])
-            return practice.on_unit(typed, stands, unit, self.book, says["unit"])
-
-        self._ask(question, check)
-        show(cards.hints([self.scenes.fill(hint, more=words) for hint in table["hints"]]))
-
-    def _steps(self, table: Table, words: Mapping[str, str]) -> cards.Shown:
-        """Return a worked example as a table; what is left open has a question mark."""
-        rows = [[self.scenes.fill(cell, more=words) for cell in row] for row in table["rows"]]
-        title = self.scenes.fill(table["title"], more=words)
-        return told_table(title, table["columns"], numbered_rows(rows))
-
-    def _in_units(self) -> cards.Shown:
-        """Return one pressure in every unit."""
-        value, table = self.drawn.needles["worked"], self.data["units"]
-        rows = [
-            [unit, *(number(convert(each, UNIT, unit), ".3g") for each in (1, value))]
-            for unit in PRESSURE_UNITS
-        ]
-        columns = [self._fill(column) for column in table["columns"]]
-        return told_table(self._fill(table["title"]), columns, rows)
+        says = self.data["read_says"]["needle"]
+        self._ask(question_of(asked, self._fill),
+                  lambda typed: practice.on_needle(typed, stands, self.book, says))  # fmt: skip
+        show(cards.hints([self._fill(hint) for hint in table["hints"]]))
 
     # --- predictions
 
@@ -84,8 +57,6 @@ class TargetsLesson(StartsLesson):
         if "pairs" in table:
             pairs = self.drawn.pairs(table["pairs"])
             return {**table, "options": {b: predictions.pair_says(p) for b, p in pairs.items()}}
-        if "gauge" in table:
-            return {**table, "shown": {"figure": self.drawn.figure(table["gauge"])}}
         return {**table, **_of(self.drawn.strips[FIRST])} if "strip" in table else table
 
     def _compare(self, table: Table, question: Question, value: Any) -> Mapping[str, Any]:
@@ -103,16 +74,13 @@ class TargetsLesson(StartsLesson):
         return super()._result(table) if _by_model(table) else cards.stack(self._shows(table))
 
     def _shows(self, table: Table) -> list[cards.Shown]:
-        made = super()._shows(table)
+        made = [] if table.get("brief") else super()._shows(table)
         return [*made, _SHOWS[table["also_shows"]](self)] if "also_shows" in table else made
 
     def _compared(self) -> cards.Shown:
         """Return the editions side by side, as a picture with its words."""
         made = comparison_picture(compare(self.drawn.pair.facts["rule"], site=self.book))
         return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
-
-    def _worked(self, name: str) -> cards.Shown:
-        return self._steps(self.data["steps"][name], {})
 
     def _leaking(self) -> cards.Shown:
         facts = self.drawn.facts("leak")
@@ -121,8 +89,8 @@ class TargetsLesson(StartsLesson):
     def _flowing(self) -> cards.Shown:
         facts = self.drawn.facts("to")
         flows = {facts["flow"], self.book["flow.usual"].band[1], facts["to"]}
-        ordered = sorted(flows, reverse=facts["to"] < facts["flow"])
-        return self._gauge("flow", [{**facts, "to": flow} for flow in ordered])
+        flows.add(self.book["flow.range"].band[1])
+        return self._gauge("flow", [{**facts, "to": flow} for flow in sorted(flows)])
 
     def _gauge(self, name: str, stands: Sequence[Mapping[str, Any]]) -> cards.Shown:
         """Return what the gauge shows before and after a change, by the model."""
@@ -154,20 +122,17 @@ class TargetsLesson(StartsLesson):
         return told_table(table["title"], table["columns"], rows)
 
     def _why(self, table: Table) -> cards.Shown:
-        """Add the cards of the two editions, or of the units, that were compared."""
-        facts, unit = self.drawn.pair.facts, self.drawn.units["worked"]
-        compared = {
-            "editions": [(rulebook(facts[each]), facts["rule"]) for each in ("one", "two")],
-            "units": [(file("gas"), f"unit.{each}") for each in (UNIT, unit)],
-        }
-        more = compared.get(table.get("also_shows", ""), [])
-        parts = [super()._why(table), *(cards.rule_card(*each) for each in more)]
+        """Add what rests on rules, folded: the cards a table names, or of the two editions."""
+        made, facts = super()._why(table), self.drawn.pair.facts
+        behind = [cards.rule_card(self.book, id) for id in table.get("fold", ())]
+        if table.get("also_shows") == "editions":
+            books = [rulebook(facts[each]) for each in ("one", "two")]
+            behind += [cards.rule_card(book, facts["rule"]) for book in books]
         if table.get("also_shows") == "acts":
-            parts += [cards.rule_card(self.book, id) for id in ACTS]
-        if "evidence" in table:
-            found = [cards.rule_card(self.book, id) for id in table["evidence"]]
-            parts.append(cards.folded(self.data["words"]["evidence"], cards.stack(found)))
-        return cards.stack(parts)
+            behind += [cards.rule_card(self.book, id) for id in ACTS]
+        behind += [cards.rule_card(self.book, id) for id in table.get("evidence", ())]
+        fold = [cards.folded(self.data["words"]["cards"], cards.stack(behind))] if behind else []
+        return cards.stack([made, *fold])
 
     # --- gauge and chest
 
@@ -241,14 +206,10 @@ FINDS: Mapping[str, Find] = {
     "leaky-held": lambda s, _: s.held and s.at("leak") > 0,
     "leaky-released": lambda s, _: s.touched == "release" and s.at("leak") > 0,
     "mended": lambda s, _: s.at("leak") == 0,
-    "flow-held": lambda s, bench: s.held and s.at("flow") != bench.positions["flow"],
-    "flow-released": lambda s, bench: not s.held and s.at("flow") != bench.positions["flow"],
 }
 
 _SHOWS: Mapping[str, Callable[[TargetsLesson], cards.Shown]] = {
     "editions": TargetsLesson._compared,
-    "mark": lambda lesson: lesson._worked("mark"),
-    "units": lambda lesson: cards.stack([lesson._in_units(), lesson._worked("unit")]),
     "leak": TargetsLesson._leaking,
     "flow": TargetsLesson._flowing,
     "chests": TargetsLesson._chests,
@@ -257,7 +218,7 @@ _SHOWS: Mapping[str, Callable[[TargetsLesson], cards.Shown]] = {
 
 
 def _by_model(table: Table) -> bool:
-    return table.get("also_shows") not in ("editions", "mark", "units", "chests", "acts")
+    return table.get("also_shows") not in ("editions", "chests", "acts")
 
 
 def _of(asked: Question) -> dict[str, Any]:

@@ -9,21 +9,35 @@ from typing import Any
 
 from workbook.bench import DIALS
 from workbook.cards import shown
-from workbook.cases import Draw, Question, predictions, raise_pip, seal, starting, two_editions
-from workbook.cases.pressure_targets import GROUPS, NUMBERED, chest_texts, needles, texts
+from workbook.cases import (
+    Draw,
+    Question,
+    oxygen,
+    predictions,
+    raise_pip,
+    seal,
+    starting,
+    two_editions,
+)
+from workbook.cases.pressure_targets import (
+    GROUPS,
+    SMALL,
+    chest_texts,
+    figure,
+    needles,
+    target,
+    texts,
+)
 from workbook.language import _, number
-from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import Rule, RuleBook, compare, editions
-from workbook.units import convert, plain
+from workbook.units import plain
 
 UNIT = "cmH2O"
-UNITS = ("mmHg", "kPa")  # units whose numbers differ clearly from those in cmH2O
-NEEDLES = ("mark", "read-steps", "read-all", "unit-steps", "unit-all", "worked")
+NEEDLES = ("read-all",)
 FIRST = "blocked"  # the strip that is predicted: a needle that looks right
 OTHERS = ("over", "stiff")  # the strips that are practised after it
 TELL_APART = {
     "leak": {"right", "leak-unseen", "leak-spares-peep", "leak-spares-pip"},
-    "to": {"right", "flow-any-time", "peep-proportional", "flow-spares-pip"},
 }
 
 
@@ -37,37 +51,32 @@ class Drawn:
     # --- babies
 
     @cached_property
-    def babies(self) -> dict[str, starting.Baby]:
-        """Return three babies of three groups: one to watch, two to prepare for."""
-        draw = self.draw("practice-babies")
-        groups = draw.some(GROUPS, 3)
-        names = ("worked", "steps", "all")
-        made = [starting.baby(draw, group, self.book) for group in groups]
-        return dict(zip(names, made, strict=True))
+    def starts(self) -> dict[str, Question]:
+        """Return two babies to prepare for: one at term, one born early."""
+        draw = self.draw("practice-start")
+        groups = {"first": "term", "again": draw.pick(SMALL)}
+        return {
+            name: target(f"start-{name}", group, self.draw(f"practice-start-{name}"), self.book)
+            for name, group in groups.items()
+        }
 
     @cached_property
-    def example(self) -> dict[str, float]:
-        """Return the set that the worked example ends in."""
-        return starting.right(self.draw("practice-example"), self.book, self.babies["worked"])
-
-    def sets(self, part: str) -> dict[str, dict[str, float]]:
-        """Return the sets to choose from, lettered, only one of them right."""
-        draw, met = self.draw(f"practice-start-{part}"), self.babies[part]
-        good = starting.right(draw, self.book, met)
-        every = draw.shuffled([good, *starting.wrong(draw, good, self.book, met).values()])
-        return dict(zip("abcdef", every, strict=False))
+    def oxygens(self) -> dict[str, Question]:
+        """Return two babies whose oxygen is judged: one to leave as it is, one to turn."""
+        draw, says = self.draw("practice-oxygen"), texts()["oxygen"]
+        turns = {"first": "leave", "again": draw.pick(("raise", "lower"))}
+        return {
+            name: oxygen.question(f"oxygen-{name}", turn, draw, GROUPS, self.book, says)
+            for name, turn in turns.items()
+        }
 
     # --- editions
 
-    def two(self, part: str) -> Question:
-        """Return one baby under two editions, with statements to choose from."""
-        draw = self.draw(f"practice-{part}")
-        return two_editions.question(draw, GROUPS, self.book, texts()["two"])
-
     @cached_property
     def pair(self) -> Question:
-        """Return the two editions that the lesson begins with."""
-        return self.two("editions")
+        """Return one baby under two editions."""
+        draw = self.draw("practice-editions")
+        return two_editions.question(draw, GROUPS, self.book, texts()["two"])
 
     # --- the gauge
 
@@ -81,16 +90,7 @@ class Drawn:
 
     def figure(self, name: str) -> dict[str, Any]:
         """Return a gauge as a figure to read from."""
-        return {
-            "kind": "gauge", "value": self.needles[name], "top": GAUGE_TOP.value, "unit": UNIT,
-            "minor": self.book["gauge.mark"].value, "hide_value": True,
-        }  # fmt: skip
-
-    @cached_property
-    def units(self) -> dict[str, str]:
-        """Return the unit that each part about units asks for."""
-        first, second = self.draw("practice-units").shuffled(UNITS)
-        return {"worked": first, "unit-steps": first, "unit-all": second}
+        return figure(self.needles[name], self.book)
 
     # --- what the gauge will show
 
@@ -98,8 +98,12 @@ class Drawn:
         """Return the T-piece of the lesson with a ``leak`` opened, or its flow turned ``to``."""
         ids = {"flow": "flow.start", "pip": "pip.example", "peep": "peep.example",
                "relief": "relief.example"}  # fmt: skip
-        set_to = {name: self.book[id].value for name, id in ids.items()}
-        return set_to | ({"leak": self._leak(set_to)} if changed == "leak" else {"to": self.to})
+        set_to: dict[str, Any] = {name: self.book[id].value for name, id in ids.items()}
+        if changed == "leak":
+            return set_to | {"leak": self._leak(set_to)}
+        # A PIP well below the relief: only so is it seen to move with the flow.
+        low = self.book["pip.drawn"].band[0]
+        return {**set_to, "pip": low, "turned": "flow", "to": self.to}
 
     def _leak(self, set_to: Mapping[str, float]) -> int:
         """Return a leak at which each belief about leaks expects another reading."""
@@ -112,17 +116,18 @@ class Drawn:
 
     @property
     def to(self) -> float:
-        """Return the flow that somebody turns to: the far end of what a dial does."""
-        low, high = self.book["flow.range"].band
-        return high if self.book["flow.start"].value < high else low
+        """Return the flow that somebody turns to: up, as far as it is drawn anywhere."""
+        return max(predictions.flows(self.book))
 
     def pairs(self, changed: str) -> dict[str, predictions.Pair]:
-        """Return what each belief expects of the gauge, in a drawn order; ``right`` is shown."""
+        """Return what each belief expects of the gauge, in a drawn order."""
         facts = self.facts(changed)
-        made = (predictions.leak_pairs if changed == "leak" else predictions.flow_pairs)(facts)
-        kept = predictions.offered(made, self.book)
-        told = [belief for belief in kept if belief in TELL_APART[changed]]
-        return {b: kept[b] for b in self.draw(f"practice-{changed}").shuffled(told)}
+        if changed == "to":
+            kept = predictions.turn_pairs(facts)
+        else:
+            made = predictions.offered(predictions.leak_pairs(facts), self.book)
+            kept = {belief: pair for belief, pair in made.items() if belief in TELL_APART[changed]}
+        return {b: kept[b] for b in self.draw(f"practice-{changed}").shuffled(kept)}
 
     # --- the chest, and raising PIP
 
@@ -152,9 +157,9 @@ class Drawn:
     @cached_property
     def words(self) -> dict[str, str]:
         """Return what the lesson's sentences name of all this."""
-        return self._of_babies() | self._of_needles() | self._of_gauge() | self._of_chest()
+        return self._of_editions() | self._of_needles() | self._of_gauge() | self._of_chest()
 
-    def _of_babies(self) -> dict[str, str]:
+    def _of_editions(self) -> dict[str, str]:
         facts, known = self.pair.facts, editions()
         one, two = two_editions.rules_of(facts)
         met = starting.Baby(facts["weeks"], facts["kg"])
@@ -173,26 +178,7 @@ class Drawn:
         }
 
     def _of_needles(self) -> dict[str, str]:
-        mark, stands = self.book["gauge.mark"].value, self.needles["mark"]
-        below = stands // NUMBERED * NUMBERED
-        return {
-            "mark": plain(mark, UNIT), "half_mark": plain(mark / 2, UNIT),
-            "half_ten": plain(NUMBERED / 2, UNIT), "ten": plain(NUMBERED, UNIT),
-            "below": number(below), "above": number(below + NUMBERED),
-            "spaces": number(NUMBERED / mark), "past": number((stands - below) / mark),
-            "stands": plain(stands, UNIT), "near": plain(self.book["gauge.accept"].value, UNIT),
-            **self.in_unit("worked"),
-        }  # fmt: skip
-
-    def in_unit(self, name: str) -> dict[str, str]:
-        """Return the steps of converting one needle, in words."""
-        value, unit = self.needles[name], self.units[name]
-        each = convert(1, UNIT, unit)
-        return {
-            "needle": plain(value, UNIT), "unit": unit, "each": f"{number(each, '.3g')} {unit}",
-            "becomes": f"{number(value * each, '.3g')} {unit}",
-            "times": f"{number(value)} × {number(each, '.3g')}",
-        }  # fmt: skip
+        return {"near": plain(self.book["gauge.accept"].value, UNIT)}
 
     def _of_gauge(self) -> dict[str, str]:
         told = {"to": plain(self.to, "L/min")}

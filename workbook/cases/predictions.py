@@ -1,88 +1,68 @@
-"""Predict what the gauge shows: held, released, off the face, with a leak, at another flow."""
+"""Predict what the gauge shows: as the T-piece stands, after one control is turned, with a leak."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
-from workbook.bench import DIALS, Bench
-from workbook.bench.baby import healthy
+from workbook.bench import DIALS
 from workbook.bench.story import reading
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.setup_bench import set_for
-from workbook.cases.setup_order import PRESSURE_UNITS, settings
+from workbook.cases.starting import Baby, baby, highest_relief, settings_for, whole
 from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.units import plain
 
-NUMBERS = ("predict-held", "predict-released", "predict-mask-off", "predict-relief")
-CHOICES = ("predict-leak", "predict-flow")
-OUTLETS = ("capped", "open", "lung")
+READINGS = ("predict-1", "predict-2", "predict-3")
+# Held and released with a seal, held off the face, held with the relief below the PIP control.
+STATES = ("held", "released", "off", "low")
+TURNS = ("turn-1", "turn-2")
+TURNED = ("flow", "pip", "peep")
+LEAK = "predict-leak"
+SET = ("flow", "relief", "pip", "peep")
 Pair = tuple[float, float]
 
 
-def questions(draw: Draw, book: RuleBook, texts: Mapping[str, str]) -> list[Question]:
-    """Return the six predictions, about one T-piece."""
-    numbers = _numbers(draw, book)
-    facts: dict[str, Any] = {**numbers, "weight": _weight(draw, book)}
-    said = {k: plain(v, "L/min" if k == "flow" else "cmH2O") for k, v in numbers.items()}
-    stands = _("Flow {flow}, relief {relief}, PIP {pip}, PEEP {peep}.").format_map(said)
+def questions(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
+) -> list[Question]:
+    """Return the predictions: three readings, two controls that are turned, a leak."""
+    leaking = _drawn(draw, groups, book, leaks=True)
     return [
-        *(_number(id, stands, facts, texts) for id in NUMBERS[:3]),
-        _leak(draw, stands, facts, texts, book),
-        _flow(draw, stands, facts, texts, book),
-        _relief(draw, said, facts, texts, book),
+        *_readings(draw, groups, book, texts),
+        *_turns(draw, groups, book, texts),
+        _leak(draw, texts["stands"].format_map(told(leaking)), leaking, texts, book),
     ]
 
 
-def _numbers(draw: Draw, book: RuleBook) -> dict[str, float]:
-    """Return settings at which a leak shows on the gauge, drawn."""
+def _drawn(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, *, leaks: bool = False
+) -> dict[str, Any]:
+    """Return a baby and a T-piece set for it; with ``leaks``, one at which a leak shows."""
+    met = baby(draw, draw.pick(groups), book)
     flow, apart = book["flow.start"].value, book["predict.apart"].value
-    largest = DIALS["leak"].value(DIALS["leak"].clicks) or 0.0
-    every = settings(book)
-    shown = [each for each in every if largest * flow**2 <= each[0] - 2 * apart]
-    pip, peep, relief = draw.pick(shown or every)
-    return {"flow": flow, "pip": pip, "peep": peep, "relief": relief}
+    every = settings_for(book, met)
+    if leaks:
+        largest = DIALS["leak"].value(DIALS["leak"].clicks) or 0.0
+        every = [e for e in every if largest * flow**2 <= e[0] - 2 * apart] or every
+    pip, peep, relief = draw.pick(every)
+    return {
+        "flow": flow, "pip": pip, "peep": peep, "relief": relief, "weeks": met.weeks, "kg": met.kg,
+    }  # fmt: skip
 
 
-def _weight(draw: Draw, book: RuleBook) -> float:
-    low, high = book["weight.drawn"].band
-    return draw.whole(round(10 * low), round(10 * high)) / 10
+def told(facts: Mapping[str, Any]) -> dict[str, str]:
+    """Return the drawn baby and settings in words."""
+    said = {name: plain(facts[name], "L/min" if name == "flow" else "cmH2O") for name in SET}
+    return {**said, "weeks": plain(facts["weeks"], "week")}
 
 
 def positions(facts: Mapping[str, Any]) -> dict[str, int]:
     """Return where the controls stand in a prediction, before anything changes."""
-    return set_for({name: facts[name] for name in ("flow", "relief", "pip", "peep")})
-
-
-def _shows(facts: Mapping[str, Any]) -> dict[str, Any]:
-    weight = facts["weight"]
-    bench = Bench(positions(facts), healthy(weight), weight)
-    return {"bench": bench.to_data(), "outlets": list(OUTLETS)}
-
-
-def _number(id: str, stands: str, facts: dict[str, Any], texts: Mapping[str, str]) -> Question:
-    return Question(
-        id, Kind.NUMBER, texts[id], context=stands, units=PRESSURE_UNITS, facts=facts,
-        shows=_shows(facts),
-    )  # fmt: skip
-
-
-def _relief(
-    draw: Draw,
-    said: Mapping[str, str],
-    facts: dict[str, Any],
-    texts: Mapping[str, str],
-    book: RuleBook,
-) -> Question:
-    low, high = book["predict.relief-below"].band
-    drawn = {**facts, "relief": facts["pip"] - draw.whole(low, high)}
-    told = {**said, "relief": plain(drawn["relief"], "cmH2O")}
-    stands = texts["relief-stands"].format_map(told)
-    return _number("predict-relief", stands, drawn, texts)
+    return set_for({name: facts[name] for name in SET})
 
 
 # --- what the model says
@@ -93,7 +73,7 @@ def shown(facts: Mapping[str, Any]) -> Pair:
 
     ``leak`` is a position of the mask's seal and ``to`` the flow it was turned to, if given.
     """
-    stands = tuple((name, facts[name]) for name in ("flow", "relief", "pip", "peep"))
+    stands = tuple((name, facts[name]) for name in SET)
     return _shown(stands, facts.get("leak", 0), facts.get("to"))
 
 
@@ -111,33 +91,171 @@ def off_the_face(facts: Mapping[str, Any]) -> float:
     return reading(tuple(positions(facts).values()), held=True, open_end=True)
 
 
-# --- choices
+# --- as the T-piece stands
 
 
-def leak_pairs(facts: Mapping[str, Any]) -> dict[str, Pair]:
-    """Return what each belief about a leak makes the gauge show, held and released."""
+def _readings(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
+) -> list[Question]:
+    states = draw.some(STATES, len(READINGS))
+    return [
+        _reading(id, state, draw, groups, book, texts)
+        for id, state in zip(READINGS, states, strict=True)
+    ]
+
+
+def _reading(
+    id: str,
+    state: str,
+    draw: Draw,
+    groups: tuple[str, ...],
+    book: RuleBook,
+    texts: Mapping[str, Any],
+) -> Question:
+    facts = {**_drawn(draw, groups, book), "state": state}
+    if state == "low":
+        facts["relief"] = facts["pip"] - draw.whole(*book["predict.relief-below"].band)
+    offers = draw.shuffled(values(facts).items())
+    return Question(
+        id,
+        Kind.CHOICE,
+        texts["reading"],
+        context=f"{texts['stands'].format_map(told(facts))} {texts['state'][SAID[state]]}",
+        options=tuple(
+            Option(name, texts["about"].format(reading=plain(value, "cmH2O")))
+            for name, value in offers
+        ),
+        facts=facts,
+    )
+
+
+# A relief that stands too low is not told: the numbers tell it.
+SAID = {"held": "held", "released": "released", "off": "off", "low": "held"}
+
+
+def values(facts: Mapping[str, Any]) -> dict[str, float]:
+    """Return what may be chosen as a reading (cmH2O), by what it is."""
+    return {"none": 0.0, **{name: facts[name] for name in ("peep", "pip", "relief")}}
+
+
+def settles(facts: Mapping[str, Any]) -> float:
+    """Return what the gauge shows (cmH2O) in the state of a question, by the model."""
     held, released = shown(facts)
-    return {
-        "right": (held, released),
-        "leak-unseen": (facts["pip"], facts["peep"]),
-        "leak-spares-peep": (held, facts["peep"]),
-        "leak-spares-pip": (facts["pip"], released),
-        "nothing-left": (0.0, 0.0),
-    }
+    return {"off": off_the_face(facts), "released": released}.get(facts["state"], held)
 
 
-def flow_pairs(facts: Mapping[str, Any]) -> dict[str, Pair]:
-    """Return what each belief about the flow makes the gauge show, held and released."""
-    held, released = shown(facts)
-    pip, peep, share = facts["pip"], facts["peep"], facts["to"] / facts["flow"]
-    return {
-        "right": (held, released),
-        "flow-any-time": (pip, peep),
-        "peep-proportional": (held, peep * share),
-        "flow-spares-pip": (pip, released),
-        "flow-spares-peep": (held, peep),
-        "more-flow-less-pressure": (2 * pip - held, max(2 * peep - released, 0.0)),
-    }
+def read_right(facts: Mapping[str, Any]) -> str:
+    """Return which of the offered readings the gauge shows."""
+    offered, at = values(facts), settles(facts)
+    return min(offered, key=lambda name: abs(offered[name] - at))
+
+
+# --- after one control is turned
+
+
+def _turns(
+    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
+) -> list[Question]:
+    turned = draw.some(TURNED, len(TURNS))
+    return [
+        _turn(id, dial, draw, groups, book, texts) for id, dial in zip(TURNS, turned, strict=True)
+    ]
+
+
+def _turn(
+    id: str,
+    dial: str,
+    draw: Draw,
+    groups: tuple[str, ...],
+    book: RuleBook,
+    texts: Mapping[str, Any],
+) -> Question:
+    facts = _drawn_turn(dial, draw, groups, book)
+    up = "up" if facts["to"] > facts[dial] else "down"
+    turned = texts["turned"][dial][up].format(to=plain(facts["to"], "L/min"))
+    return Question(
+        id,
+        Kind.CHOICE,
+        texts["turn"],
+        context=f"{texts['stands'].format_map(told(facts))} {turned}",
+        options=_options(draw, turn_pairs(facts)),
+        facts=facts,
+    )
+
+
+def _drawn_turn(dial: str, draw: Draw, groups: tuple[str, ...], book: RuleBook) -> dict[str, Any]:
+    """Return a T-piece, the control that is turned, where to, and by how much another might move.
+
+    A turn of the flow is drawn so that both pressures move enough to be seen.
+    """
+    made: list[dict[str, Any]] = []
+    while not made:
+        facts = {**_drawn(draw, groups, book), "turned": dial}
+        made = [{**facts, **each} for each in _turned_to(facts, book)]
+    return draw.pick(made)
+
+
+def _turned_to(facts: Mapping[str, Any], book: RuleBook) -> list[dict[str, Any]]:
+    apart = book["predict.apart"].value
+    if facts["turned"] == "flow":
+        return [{"to": to} for to in flows(book) if _shows(facts, to, apart)]
+    made: list[dict[str, Any]] = []
+    met, margin = Baby(facts["weeks"], facts["kg"]), book["relief.margin"].value
+    for more in book["predict.turned"].band:
+        for sign in (1, -1):
+            pip, peep = facts["pip"] + sign * more, facts["peep"] + sign * more
+            if pip + margin <= min(facts["relief"], highest_relief(book, met)) and peep > 0:
+                to = pip if facts["turned"] == "pip" else peep
+                made.append({"to": to, "beside": peep if facts["turned"] == "pip" else pip})
+    return made
+
+
+def flows(book: RuleBook) -> list[float]:
+    """Return the flows (L/min) that may be turned to, up or down.
+
+    Not far up: there the PIP control opens between inflations and PEEP rises less.
+    """
+    start, more = book["flow.start"].value, book["predict.flow-more"].value
+    low, high = book["flow.range"].band
+    return [flow for flow in whole(low, min(high, start * (1 + more / 100))) if flow != start]
+
+
+def _shows(facts: Mapping[str, Any], to: float, apart: float) -> bool:
+    held, released = shown({**facts, "to": to})
+    return bool(abs(held - facts["pip"]) >= apart and abs(released - facts["peep"]) >= apart)
+
+
+def turned(facts: Mapping[str, Any]) -> Pair:
+    """Return what the gauge shows, held and released, once a control was turned, by the model."""
+    dial = facts["turned"]
+    if dial == "flow":
+        return shown(facts)
+    stands = {name: facts[name] for name in SET}
+    return shown({**stands, dial: facts["to"]})
+
+
+def turn_pairs(facts: Mapping[str, Any]) -> dict[str, Pair]:
+    """Return the four pairs to choose from: each pressure moved or not, in every combination."""
+    dial, pip, peep = facts["turned"], facts["pip"], facts["peep"]
+    held, released = turned(facts)
+    if dial == "pip":
+        released = facts["beside"]
+    elif dial == "peep":
+        held = facts["beside"]
+    pairs = {
+        "neither": (pip, peep), "pip": (held, peep), "peep": (pip, released),
+        "both": (held, released),
+    }  # fmt: skip
+    return {name: (float(round(p)), float(round(e))) for name, (p, e) in pairs.items()}
+
+
+def turned_right(facts: Mapping[str, Any]) -> str:
+    """Return which pressures a turned control moves: the pair nearest to the model's."""
+    pairs, (held, released) = turn_pairs(facts), turned(facts)
+    return min(pairs, key=lambda n: _apart(pairs[n], (held, released)))
+
+
+# --- pairs of readings to choose from
 
 
 def offered(pairs: Mapping[str, Pair], book: RuleBook) -> dict[str, Pair]:
@@ -171,6 +289,21 @@ def pair_id(pair: Pair) -> str:
     return f"{pair[0]:g}-{pair[1]:g}"
 
 
+# --- a leak
+
+
+def leak_pairs(facts: Mapping[str, Any]) -> dict[str, Pair]:
+    """Return what each belief about a leak makes the gauge show, held and released."""
+    held, released = shown(facts)
+    return {
+        "right": (held, released),
+        "leak-unseen": (facts["pip"], facts["peep"]),
+        "leak-spares-peep": (held, facts["peep"]),
+        "leak-spares-pip": (facts["pip"], released),
+        "nothing-left": (0.0, 0.0),
+    }
+
+
 def _leak(
     draw: Draw, stands: str, facts: dict[str, Any], texts: Mapping[str, str], book: RuleBook
 ) -> Question:
@@ -180,7 +313,7 @@ def _leak(
     pairs = offered(leak_pairs(drawn), book)
     return Question(
         "predict-leak", Kind.CHOICE, texts["predict-leak"], context=stands,
-        options=_options(draw, pairs), facts=drawn, shows=_shows(facts),
+        options=_options(draw, pairs), facts=drawn,
     )  # fmt: skip
 
 
@@ -189,26 +322,3 @@ def _is_lower(facts: Mapping[str, Any], leak: int, book: RuleBook) -> bool:
     held, released = shown({**facts, "leak": leak})
     apart = book["predict.apart"].value
     return bool(held <= facts["pip"] - apart and released <= facts["peep"] - apart)
-
-
-def _flow(
-    draw: Draw, stands: str, facts: dict[str, Any], texts: Mapping[str, str], book: RuleBook
-) -> Question:
-    low, high = book["flow.range"].band
-    flows = [f for f in range(math.ceil(low), math.floor(high) + 1) if f != facts["flow"]]
-    tried = (f for f in draw.shuffled(flows) if _teaches({**facts, "to": f}, book))
-    drawn = {**facts, "to": next(tried, flows[-1])}
-    pairs = offered(flow_pairs(drawn), book)
-    says = texts["flow-turned"].format(to=plain(drawn["to"], "L/min"))
-    return Question(
-        "predict-flow", Kind.CHOICE, texts["predict-flow"], context=f"{stands} {says}",
-        options=_options(draw, pairs), facts=drawn, shows=_shows(facts),
-    )  # fmt: skip
-
-
-def _teaches(facts: Mapping[str, Any], book: RuleBook) -> bool:
-    """Say whether a change of flow tells the beliefs apart, and PEEP stays below PIP."""
-    held, released = shown(facts)
-    kept = offered(flow_pairs(facts), book)
-    beliefs = {"flow-any-time", "peep-proportional", "flow-spares-pip"}
-    return beliefs <= set(kept) and released < held - book["predict.apart"].value

@@ -1,4 +1,4 @@
-"""The pressure target exercise: seventeen questions and a run at the bench, for one learner."""
+"""The pressure target exercise: questions drawn for one learner, and a run at the bench."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from workbook.cases import (
     cpap,
     heart_first,
     leaks,
+    oxygen,
     predictions,
     raise_pip,
     seal,
     starting,
+    starting_sets,
     two_editions,
 )
 from workbook.cases.draw import Draw
@@ -27,9 +29,10 @@ from workbook.units import plain
 
 EXERCISE = "3_pressure_targets"
 GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")
-TARGETS = ("target-1", "target-2", "target-3", "target-4")
-GAUGES = ("gauge-1", "gauge-2", "gauge-3")
-LETTERS = "abcdef"
+SMALL = GROUPS[:2]  # one of these is drawn, and one of each other group
+TARGETS = ("target-1", "target-2", "target-3")
+GAUGES = ("gauge-1", "gauge-2")
+LETTERS = "abcd"
 NUMBERED = 10  # a number stands at every tenth cmH2O of the gauge
 ENDS = (3, 5, 7)  # last digits that lie between two small marks, and tell misreadings apart
 
@@ -48,8 +51,9 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
     return (
         *_targets(draw("targets"), book),
         two_editions.question(draw("two-editions"), GROUPS, book, texts()["two"]),
+        *oxygen.questions(draw("oxygen"), GROUPS, book, texts()["oxygen"]),
         *_gauges(draw("gauges"), book),
-        *predictions.questions(draw("predictions"), book, texts()["predict"]),
+        *predictions.questions(draw("predictions"), GROUPS, book, texts()["predict"]),
         *_chest(draw, book),
         raise_pip.question(draw("raise"), GROUPS, book, texts()["raise"]),
     )
@@ -73,33 +77,27 @@ def _chest(draw: Callable[[str], Draw], book: RuleBook) -> tuple[Question, ...]:
 
 
 def _targets(draw: Draw, book: RuleBook) -> list[Question]:
-    groups = draw.shuffled(GROUPS)
-    return [_target(id, group, draw, book) for id, group in zip(TARGETS, groups, strict=True)]
+    groups = draw.shuffled([draw.pick(SMALL), *GROUPS[2:]])
+    return [target(id, group, draw, book) for id, group in zip(TARGETS, groups, strict=True)]
 
 
-def _target(id: str, group: str, draw: Draw, book: RuleBook) -> Question:
+def target(id: str, group: str, draw: Draw, book: RuleBook) -> Question:
+    """Return one baby and four starting sets, of which one fits every rule."""
     met = starting.baby(draw, group, book)
-    good = starting.right(draw, book, met)
-    sets = draw.shuffled([good, *starting.wrong(draw, good, book, met).values()])
-    lettered = dict(zip(LETTERS, sets, strict=False))
-    asks = starting.asks(book, met)
+    lettered = dict(zip(LETTERS, starting_sets.four(draw, book, met), strict=True))
     return Question(
         id,
         Kind.CHOICE,
         texts()["ask"]["target"],
-        context=" ".join([asks, *starting.notes(book, met)]),
-        help=texts()["ask"]["target-help"],
-        options=tuple(Option(letter, starting.says(each)) for letter, each in lettered.items()),
+        context=" ".join([starting.asks(book, met), *starting.notes(book, met)]),
+        options=tuple(Option(letter, starting_sets.says(s)) for letter, s in lettered.items()),
         facts={"weeks": met.weeks, "kg": met.kg, "sets": lettered},
     )
 
 
 def _gauges(draw: Draw, book: RuleBook) -> list[Question]:
     values = draw.some(needles(book), len(GAUGES))
-    asked = [PRESSURE_UNITS[0], PRESSURE_UNITS[0], draw.pick(PRESSURE_UNITS[1:])]
-    return [
-        _gauge(id, value, unit, book) for id, value, unit in zip(GAUGES, values, asked, strict=True)
-    ]
+    return [_gauge(id, value, book) for id, value in zip(GAUGES, values, strict=True)]
 
 
 def needles(book: RuleBook) -> list[int]:
@@ -108,19 +106,22 @@ def needles(book: RuleBook) -> list[int]:
     return [n for n in range(int(low), int(high) + 1) if n % NUMBERED in ENDS]
 
 
-def _gauge(id: str, value: int, unit: str, book: RuleBook) -> Question:
-    other = "-in" if unit != PRESSURE_UNITS[0] else ""
-    told = {"unit": unit, "accept": plain(book["gauge.accept"].value, "cmH2O")}
-    figure = {
-        "kind": "gauge", "value": value, "top": GAUGE_TOP.value, "unit": PRESSURE_UNITS[0],
-        "minor": book["gauge.mark"].value, "hide_value": True,
-    }  # fmt: skip
+def _gauge(id: str, value: int, book: RuleBook) -> Question:
+    told = {"accept": plain(book["gauge.accept"].value, "cmH2O")}
     return Question(
         id,
         Kind.NUMBER,
-        texts()["ask"][f"gauge{other}"].format_map(told),
-        help=texts()["ask"][f"gauge{other}-help"].format_map(told),
+        texts()["ask"]["gauge"],
+        help=texts()["ask"]["gauge-help"].format_map(told),
         units=PRESSURE_UNITS,
-        facts={"value": value, "asked": unit},
-        shows={"figure": figure},
+        facts={"value": value},
+        shows={"figure": figure(value, book)},
     )
+
+
+def figure(value: float, book: RuleBook) -> dict[str, Any]:
+    """Return a gauge to read from, its needle at a value (cmH2O)."""
+    return {
+        "kind": "gauge", "value": value, "top": GAUGE_TOP.value, "unit": PRESSURE_UNITS[0],
+        "minor": book["gauge.mark"].value, "hide_value": True,
+    }  # fmt: skip

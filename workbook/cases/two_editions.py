@@ -19,6 +19,9 @@ _ASKS = {
     "oxygen.start": N_("The starting oxygen for {baby}, in two editions."),
     "peep.start": N_("The starting PEEP for {baby}, in two editions."),
 }
+# What is concluded from two different numbers, beside following the unit's choice.
+CONCLUDED = ("one-right-number", "averaged", "free-choice")
+SWAPPED = "swapped-"  # before a claim: the numbers are given to the wrong editions
 _BODY = {"textbook": "aha"}  # its textbook speaks for the body that publishes it
 Pair = tuple[str, str, str, str]  # rule, group of babies, one edition, the other
 
@@ -33,9 +36,12 @@ def question(
     met, title = babies[group], book.edition.title
     note = _(" {edition} has no number to compare here, so two others are shown.")
     note = "" if own else note.format(edition=title)
-    facts = {"rule": rule, "weeks": met.weeks, "kg": met.kg, "one": one, "two": two}
+    facts = {
+        "rule": rule, "weeks": met.weeks, "kg": met.kg, "one": one, "two": two,
+        "concluded": draw.pick(CONCLUDED),
+    }  # fmt: skip
     said = statements(facts, texts)
-    ids = "abcdefgh"
+    ids = "abcd"
     shuffled = draw.shuffled(said.values())
     return Question(
         QUESTION,
@@ -58,17 +64,23 @@ def rules_of(facts: Mapping[str, object]) -> tuple[Rule, Rule]:
 
 
 def statements(facts: Mapping[str, object], texts: Mapping[str, str]) -> dict[str, str]:
-    """Return what each statement claims -> its text; the first claims what is true."""
+    """Return what each statement claims -> its text; the first claims what is true.
+
+    Right or exchanged numbers and a right or wrong conclusion, in every combination.
+    """
     one, two = rules_of(facts)
     known = editions()
     told = {
         "one": known[str(facts["one"])].title,
         "two": known[str(facts["two"])].title,
-        "a": one.text,
-        "b": two.text,
         "mean": number((_middle(one) + _middle(two)) / 2, ".3g"),
     }
-    return {claim: text.format_map(told) for claim, text in texts.items()}
+    numbers = {"": {"a": one.text, "b": two.text}, SWAPPED: {"a": two.text, "b": one.text}}
+    return {
+        mark + claim: f"{texts['numbers']} {texts[claim]}".format_map({**told, **given})
+        for claim in ("both", str(facts["concluded"]))
+        for mark, given in numbers.items()
+    }
 
 
 def _middle(rule: Rule) -> float:
