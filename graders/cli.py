@@ -32,6 +32,7 @@ from workbook.course import CourseError
 from workbook.language import ENGLISH, languages, use
 from workbook.launch import LaunchError
 from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
+from workbook.rules.signedfile import all_fallen
 
 HOME = Path("~/tpiece-workbook").expanduser()
 SAFETY = (
@@ -146,6 +147,8 @@ def assign(folder: Path, **settings: Any) -> None:
     echo(f"Given out: {', '.join(done.course.units)}.")
     echo(f"{work.asks_about(done.course)} For another: tpiece assign --edition EDITION")
     echo(f"Learners fetch from and hand in to: {done.exchange}")
+    for says in all_fallen(done.course.book.signed):
+        echo(f"Look at: {says}")
 
 
 @main.command(epilog="Example: tpiece collect --course ~/may")
