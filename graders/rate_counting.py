@@ -243,12 +243,11 @@ def trapped_beliefs(asked: Question, book: RuleBook) -> dict[str, str]:
     """Return each wrong choice -> the belief that it shows."""
     made = hands(asked)
     most = made.pop(traps_most(asked, book))
-    fastest = max(hand.rate for hand in (most, *made.values()))
     beliefs = {"same": "same-pip-same-gas"}
     for id, hand in made.items():
         if hand.lung == "stiff":
             beliefs[id] = "stiff-lung-traps"
-        elif hand.rate == fastest and most.share > hand.share:
+        elif hand.rate > most.rate and hand.share < most.share:
             beliefs[id] = "only-rate-traps"
         else:
             beliefs[id] = "slow-rate-traps"

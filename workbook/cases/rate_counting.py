@@ -219,7 +219,10 @@ def _strip(draw: Draw, book: RuleBook) -> Question:
 
 def _hear(draw: Draw, book: RuleBook) -> list[Question]:
     kinds = draw.some(texts()["heard"], len(HEARD))
-    label = _("A colleague gives these inflations. What do you say?")
+    labels = (
+        _("A colleague gives these inflations. What do you say?"),
+        _("Another colleague gives these. What do you say?"),
+    )
     context = _after_firsts(book, _by(book))
     help = _("Play it, or read the picture: a mark stands at every second.")
     return [
@@ -227,7 +230,7 @@ def _hear(draw: Draw, book: RuleBook) -> list[Question]:
             id, Kind.CHOICE, label, context, help,
             options=_mixed(draw, texts()["hear"]), facts={"rhythm": made}, shows={"rhythm": made},
         )
-        for id, kind in zip(HEARD, kinds, strict=True)
+        for id, label, kind in zip(HEARD, labels, kinds, strict=True)
         for made in (played(draw, kind, book),)
     ]  # fmt: skip
 
