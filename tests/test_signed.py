@@ -338,3 +338,15 @@ def test_a_protocol_with_signatures_is_written_and_read_the_same(tmp_path):
     path = tmp_path / "again.toml"
     path.write_text(protocol.text(), encoding="utf-8")
     assert read_protocol(path) == protocol
+
+
+def test_no_page_asks_our_own_basis_where_a_signature_may_stand():
+    """What shows a basis asks the citation, which knows who read it; only lists of rules do not."""
+    from pathlib import Path
+
+    import workbook
+
+    for path in sorted(Path(workbook.__file__).parent.rglob("*.py")):
+        text = path.read_text(encoding="utf-8")
+        if path.parent.name not in ("rules", "cases"):
+            assert "citation.basis" not in text, path

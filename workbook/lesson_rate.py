@@ -78,7 +78,7 @@ class RateLesson(RhythmLesson):
         lead = words["own" if own.id == "rate" else "silent"].format(edition=title)
         others = [newest("rate", other.band) if other.id == "rate" else other
                   for other in rhythms.other_rates(self.book)]  # fmt: skip
-        rows = [[rule.text, self._askers(rule), rule.citation.basis.word] for rule in others]
+        rows = [[rule.text, self._askers(rule), rule.citation.word] for rule in others]
         sure = dict.fromkeys(rule.citation.says for rule in others)
         sources = [cards.rule_card(rulebook(rule.edition), rule.id) for rule in others]
         more = cards.stack([*sources, cards.note(self._silent())])

@@ -155,7 +155,7 @@ class StartsLesson(BenchLesson):
 
 
 def _from_memory(rule: Rule) -> bool:
-    return rule.citation.basis is Basis.MEMORY
+    return rule.citation.from_memory
 
 
 def numbered_rows(rows: Sequence[Sequence[str]]) -> list[list[str]]:

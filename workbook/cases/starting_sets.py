@@ -24,6 +24,7 @@ from workbook.cases.starting import (
 )
 from workbook.language import _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.rules.signed import kept
 from workbook.units import plain
 
 Set = Mapping[str, float]
@@ -137,7 +138,7 @@ def _changes(good: Set, book: RuleBook, baby: Baby) -> list[Change]:
     return sorted(unique.values(), key=lambda c: (PARTS.index(c.part), c.value))
 
 
-@lru_cache(maxsize=8)
+@kept
 def highest(id: str) -> float:
     """Return the highest number that any edition gives under a rule's id."""
     books = [rulebook(edition) for edition in editions()]
