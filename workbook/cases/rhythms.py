@@ -21,7 +21,7 @@ from workbook.physics import (
     settled_auto_peep,
     simulate,
 )
-from workbook.physics.coefficients import LUNG_STIFF, Coefficient
+from workbook.physics.coefficients import AIRWAY, LUNG_STIFF, Coefficient
 from workbook.rules import Basis, Rule, RuleBook, RuleError, editions, rulebook
 from workbook.rules.timing import Compressions, Count, compressions, count
 
@@ -37,9 +37,6 @@ SOFT_LUNG = Coefficient(
 )
 STRIP_LUNG = Coefficient(
     1.0, "mL/cmH2O", "compliance of the lung behind a strip", "an assumption", Basis.ASSUMPTION
-)
-AIRWAY = Coefficient(
-    40.0, "cmH2O/(L/s)", "airway resistance of both lungs", "an assumption", Basis.ASSUMPTION
 )
 
 
@@ -272,7 +269,7 @@ def strip(facts: Mapping[str, Any], book: RuleBook) -> dict[str, Any]:
 
 
 def _circuit(pip: float, peep: float, book: RuleBook) -> Circuit:
-    relief = max(rule.value for rule in book.all("relief.limit"))
+    relief = max(rule.band[1] for rule in book.all("relief.limit"))
     bare = Circuit(book["flow.start"].value)
     return set_peep(set_pip(set_relief(bare, relief), pip), peep)
 

@@ -10,7 +10,7 @@ from typing import Any
 from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.starting import Baby, baby, settings_for
+from workbook.cases.starting import Baby, baby, one, settings_for
 from workbook.language import N_, _, data
 from workbook.rules import Procedure, RuleBook
 from workbook.units import plain
@@ -96,7 +96,7 @@ def settings(book: RuleBook) -> list[tuple[float, float, float]]:
     """
     apart = 2 * book["pip.accept"].value
     pips, peeps = (_whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
-    limits = sorted({rule.value for rule in book.all("relief.limit")})
+    limits = sorted({one(rule) for rule in book.all("relief.limit")})
     every = ((pip, peep, relief) for pip in pips for peep in peeps for relief in limits)
     return [(p, e, r) for p, e, r in every if r - p > apart and abs(p + e - r) > apart]
 

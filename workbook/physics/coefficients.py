@@ -36,7 +36,10 @@ RELIEF_LINEAR = Coefficient(
 RELIEF_QUADRATIC = Coefficient(
     0.028, "cmH2O/(L/min)^2", "rise of the relief with flow, quadratic part", _BENCH, Basis.COMPUTED
 )
-LIMB = Coefficient(0.0375, "cmH2O/(L/min)", "resistance of the limb", _BENCH, Basis.COMPUTED)
+LIMB = Coefficient(
+    0.0375, "cmH2O/(L/min)", "resistance of the limb, from PEEP at both its ends at 8 L/min",
+    "fitted on PLoS One 2013, PMID 23717652, abstract", Basis.COMPUTED,
+)  # fmt: skip
 PIP_LOWEST = Coefficient(
     2.0, "cmH2O", "where the PIP valve opens with its control turned right down", "an assumption",
     Basis.ASSUMPTION,
@@ -72,8 +75,9 @@ _BENCH_OWN = (
     "an assumption, so that one click moves the gauge less than the band accepted at set-up"
 )
 FLOW_TOP = Coefficient(
-    15.0, "L/min", "the highest flow of the bench's flow meter: top of the flows tested in "
-    "published bench papers", "Hawkes 2009, abstract", Basis.PRIMARY,
+    15.0, "L/min", "the highest mark of the bench's flow meter: the flow to which pressures set at "
+    "a lower one were followed. The same study opened the meter wide, far beyond its marks",
+    "Hawkes 2009, abstract", Basis.PRIMARY,
 )  # fmt: skip
 FLOW_CLICK = Coefficient(0.5, "L/min", "one click of the flow", _BENCH_OWN, Basis.ASSUMPTION)
 PRESSURE_CLICK = Coefficient(
