@@ -197,5 +197,5 @@ def test_a_site_that_replaces_one_population_says_which_number_is_whose():
     """The site's number, the other population's, and what was replaced cannot be mixed up."""
     card = cards.rule_card(overlay(rulebook("aha-2020"), read_protocol(EXAMPLE)), "relief.limit")
     assert "below 32 weeks: 28 cmH2O (your site)" in card.text
-    assert "32 weeks or more: 40 cmH2O\n" in card.text
+    assert "term, 37 weeks or more: 40 cmH2O\n" in card.text
     assert "Below 32 weeks: common practice says: 30 cmH2O." in card.text
