@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
+from tests.second_table import Key, rows
 from workbook.rules import Basis, Rule, RuleError, editions, read_rules, rulebook, sources
 from workbook.rules.files import DATA, read_procedures
 from workbook.units import MEASURES
@@ -107,6 +109,16 @@ FACTS = [
     ("fact.soft-lung-pip", 35.3, "primary", "10.1136/archdischild-2016-311164"),
     ("fact.soft-lung-peep-after", 8.2, "primary", "10.1136/archdischild-2016-311164"),
     ("fact.spo2-healthy.5min", 89, "primary", "10.1542/peds.2009-1510"),
+    ("fact.obstruction-low-leak", 46, "primary", "10.1136/adc.2009.182162"),
+    ("fact.obstruction-low-leak-taught", 42, "primary", "10.1136/adc.2009.182162"),
+    ("fact.harm.volume", 6, "memory", "ADC Fetal Neonatal Ed 2019;104:F57"),
+    ("fact.harm.above", 51, "memory", "ADC Fetal Neonatal Ed 2019;104:F57"),
+    ("fact.harm.below", 13, "memory", "ADC Fetal Neonatal Ed 2019;104:F57"),
+    ("fact.harm.lambs", 6, "primary", "10.1203/00006450-199709000-00016"),
+    ("fact.volume-flag.low", 2.5, "primary", "10.1016/j.jpeds.2012.09.036"),
+    ("fact.volume-flag.high", 10, "primary", "10.1016/j.jpeds.2012.09.036"),
+    ("fact.bag-limit", 45, "primary", "PMC6764255"),
+    ("fact.bag-over", 6, "primary", "PMC6764255"),
     ("fact.leak-untrained", 71, "primary", "10.1136/adc.2009.182162"),
     ("fact.leak-trained", 10, "primary", "10.1136/adc.2009.182162"),
     ("fact.text-alone", 8.8, "primary", "10.1136/adc.2007.117788"),
@@ -162,6 +174,36 @@ def test_a_taught_fact_is_the_published_number(row):
     rule = rulebook("practice")[id]
     assert rule.value == value
     assert rule.citation.basis == basis
+
+
+def numbers() -> dict[Key, tuple[float, float]]:
+    """Return every number that a guideline edition itself states, as the rule files have it."""
+    made: dict[Key, tuple[float, float]] = {}
+    for rule in STATED:
+        if rule.unit is not None and rule.edition != "practice":
+            low, high = rule.population.gestation
+            weeks = (-OPEN if low is None else low, OPEN if high is None else high)
+            key = (rule.edition, rule.id, *weeks)
+            assert key not in made, key
+            made[key] = rule.band
+    return made
+
+
+def test_every_number_of_every_edition_is_held_by_a_second_table():
+    """None is missing on either side, and each is the same number for the same babies."""
+    second = list(rows())
+    held = dict(second)
+    assert len(held) == len(second)
+    assert set(held) == set(numbers())
+    assert {k: v for k, v in numbers().items() if held[k] != v} == {}
+
+
+def test_the_second_table_notices_a_number_that_was_changed(monkeypatch):
+    """One number turned into another in the rule files differs from the table."""
+    rule = next(r for r in STATED if (r.edition, r.id) == ("erc-2021", "rate"))
+    changed = [r if r is not rule else replace(r, low=40.0, high=40.0) for r in STATED]
+    monkeypatch.setattr("tests.test_rules_data.STATED", changed)
+    assert {k[:2] for k, v in numbers().items() if dict(rows())[k] != v} == {("erc-2021", "rate")}
 
 
 @pytest.mark.parametrize("rate", [30, 40, 45, 50, 60])
