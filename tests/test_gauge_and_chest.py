@@ -25,20 +25,20 @@ def reading(id: str, text: str, unit: str, n: int = 0):
 
 def test_a_needle_counts_to_within_one_and_no_further():
     """One cmH2O beside the needle is right, one and a half is not."""
-    stands = drawn()["gauge-1"].facts["value"]
-    assert reading("gauge-1", f"{stands + 1}", "cmH2O").met
-    assert not reading("gauge-1", f"{stands + 1.5}", "cmH2O").met
-    assert reading("gauge-1", f"{(stands - 0,)}".strip("(),"), "cmH2O").met
+    stands = drawn()["gauge"].facts["value"]
+    assert reading("gauge", f"{stands + 1}", "cmH2O").met
+    assert not reading("gauge", f"{stands + 1.5}", "cmH2O").met
+    assert reading("gauge", f"{(stands - 0,)}".strip("(),"), "cmH2O").met
 
 
 @pytest.mark.parametrize("unit", ["hPa", "kPa", "mmHg"])
 def test_a_reading_counts_in_any_unit_of_pressure(unit):
     """Whoever reads in another unit is right; the number of one unit in another is told as that."""
-    stands = drawn()["gauge-1"].facts["value"]
+    stands = drawn()["gauge"].facts["value"]
     right = convert(stands, "cmH2O", unit)
-    assert reading("gauge-1", f"{right:.3f}".replace(".", ","), unit).earned == 1
+    assert reading("gauge", f"{right:.3f}".replace(".", ","), unit).earned == 1
     if unit != "hPa":
-        other = reading("gauge-1", f"{stands}", unit)
+        other = reading("gauge", f"{stands}", unit)
         assert other.earned == 0
         assert "would be right in cmH2O" in other.says
 

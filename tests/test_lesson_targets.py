@@ -56,7 +56,7 @@ def test_the_page_asks_and_explains_everything_once():
         assert whole + code.count(f'explain("{id}")') == 1
     for kind, call in (("bench", "bench"), ("read", "read"), ("check", "quiz")):
         assert all(code.count(f'{call}("{each["id"]}")') == 1 for each in DATA[kind])
-    calls = ("start_first", "practise_start", "oxygen_first", "practise_oxygen")
+    calls = ("start_first", "practise_start", "oxygen_first")
     assert all(code.count(f"lesson.{call}()") == 1 for call in calls)
     assert [code.count(f"strip({n})") for n in (1, 2)] == [1, 1]
 
@@ -147,19 +147,18 @@ def test_each_set_of_the_practice_is_told_what_is_wrong_with_it(part, targets_le
     assert rights == 1
 
 
-@pytest.mark.parametrize("part", ["first", "again"])
-def test_oxygen_is_told_by_the_table(part, targets_lesson, screen, book):
+def test_oxygen_is_told_by_the_table(targets_lesson, screen, book):
     """The table comes after the answer; right is what it asks for in that minute."""
-    targets_lesson.oxygen_first() if part == "first" else targets_lesson.practise_oxygen()
+    targets_lesson.oxygen_first()
     assert "Saturation at the right hand" not in screen.text
-    control, asked = screen.control(f"oxygen-{part}"), targets_lesson.drawn.oxygens[part]
+    control, asked = screen.control("oxygen-first"), targets_lesson.drawn.oxygen
     turn, rule = oxygen.found(asked.facts, book)
     for seq, choice in enumerate(oxygen.CHOICES, start=1):
         answer(control, choice, seq)
         line = told(control)
         assert line["met"] == (choice == turn)
         assert rule.text in line["says"]
-    assert ("Saturation at the right hand" in screen.text) == (part == "first")
+    assert "Saturation at the right hand" in screen.text
 
 
 def test_nothing_drawn_for_practice_is_a_graded_question(tmp_path, screen, monkeypatch):

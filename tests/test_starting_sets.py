@@ -144,7 +144,7 @@ def test_oxygen_is_judged_by_a_table_that_is_named(edition):
             saturation = asked.facts["saturation"]
             assert (saturation < low) == (turn == "raise")
             assert (saturation > high) == (turn == "lower")
-            assert rulebook(asked.facts["table"]).edition.title in asked.context
+            assert rulebook(asked.facts["table"]).edition.named in asked.context
             assert 20 < saturation < 100
     assert all(turns[turn] > 40 for turn in oxygen.TURNS)
 
@@ -218,7 +218,7 @@ def test_what_a_turned_control_moves_is_what_the_model_moves():
             for n in (0, 1):
                 assert {*Counter(pair[n] for pair in pairs.values()).values()} == {2}
             seen[facts["turned"]] += 1
-    assert min(seen.values()) > 40
+    assert min(seen.values()) > 20
 
 
 def test_the_flow_is_turned_no_further_than_its_law_is_told_for():

@@ -98,6 +98,7 @@ class StartsLesson(BenchLesson):
         ])  # fmt: skip
         return cards.stack([
             told,
+            cards.note(words["guard"]),
             *([cards.note(Basis.MEMORY.says)] if any(map(_from_memory, rules.values())) else []),
             cards.note(self._site()),
             cards.folded(words["folded"], self._every_card()),
@@ -124,12 +125,7 @@ class StartsLesson(BenchLesson):
 
     def oxygen_first(self) -> None:
         """Ask what to do with the oxygen; once answered, show the table."""
-        self._ask_first(self.drawn.oxygens["first"], self._on_oxygen, self.oxygen_table)
-
-    def practise_oxygen(self) -> None:
-        """Give another baby whose oxygen is to be judged."""
-        asked = self.drawn.oxygens["again"]
-        self._ask(self._named(asked), lambda chosen: self._on_oxygen(chosen, asked))
+        self._ask_first(self.drawn.oxygen, self._on_oxygen, self.oxygen_table)
 
     def _on_oxygen(self, chosen: Any, asked: Question) -> Mapping[str, Any]:
         return practice.on_oxygen(chosen, asked, self.book, self.data["oxygen"]["says"])
@@ -145,7 +141,7 @@ class StartsLesson(BenchLesson):
                 whom = f" ({_(rule.population.says)})" if several else ""
                 rows.append([plain(minute, "min") + whom, rule.text])
                 cited.append(str(rule.citation))
-        title = words["title"].format(whose=used.edition.title)
+        title = words["title"].format(whose=used.edition.named)
         made = cards.rows_table(title, words["columns"], rows, list(dict.fromkeys(cited)))
         text = "\n".join([f"{title}.", *("; ".join(row) for row in rows)])
         told = [cards.Shown(made.html, text)]

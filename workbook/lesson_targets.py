@@ -74,7 +74,7 @@ class TargetsLesson(StartsLesson):
         return super()._result(table) if _by_model(table) else cards.stack(self._shows(table))
 
     def _shows(self, table: Table) -> list[cards.Shown]:
-        made = [] if table.get("brief") else super()._shows(table)
+        made = super()._shows(table)
         return [*made, _SHOWS[table["also_shows"]](self)] if "also_shows" in table else made
 
     def _compared(self) -> cards.Shown:

@@ -61,14 +61,10 @@ class Drawn:
         }
 
     @cached_property
-    def oxygens(self) -> dict[str, Question]:
-        """Return two babies whose oxygen is judged: one to leave as it is, one to turn."""
+    def oxygen(self) -> Question:
+        """Return a baby whose saturation is where the table wants it."""
         draw, says = self.draw("practice-oxygen"), texts()["oxygen"]
-        turns = {"first": "leave", "again": draw.pick(("raise", "lower"))}
-        return {
-            name: oxygen.question(f"oxygen-{name}", turn, draw, GROUPS, self.book, says)
-            for name, turn in turns.items()
-        }
+        return oxygen.question("oxygen-first", "leave", draw, GROUPS, self.book, says)
 
     # --- editions
 
@@ -169,8 +165,8 @@ class Drawn:
             "whose": starting.whose(self.book),
             "baby": met.says,
             "what": _(two_editions.STARTS[facts["rule"]]),
-            "one": known[facts["one"]].title,
-            "two": known[facts["two"]].title,
+            "one": known[facts["one"]].named,
+            "two": known[facts["two"]].named,
             "a": one.text,
             "b": two.text,
             "least": plain(low, one.unit or ""),

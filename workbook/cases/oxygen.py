@@ -97,8 +97,8 @@ def _says(facts: Mapping[str, Any], met: Baby, book: RuleBook, texts: Mapping[st
         "minute": plain(facts["minute"], "min"),
         "oxygen": plain(facts["oxygen"], "percent"),
         "saturation": plain(facts["saturation"], "percent"),
-        "whose": rulebook(facts["table"]).edition.title,
-        "edition": book.edition.title,
+        "whose": rulebook(facts["table"]).edition.named,
+        "edition": book.edition.named,
     }
     own = facts["table"] == book.edition.id
     return f"{texts['stands']} {texts['own' if own else 'lent']}".format_map(told)

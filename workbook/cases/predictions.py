@@ -16,10 +16,10 @@ from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.units import plain
 
-READINGS = ("predict-1", "predict-2", "predict-3")
+READINGS = ("predict-1", "predict-2")
 # Held and released with a seal, held off the face, held with the relief below the PIP control.
 STATES = ("held", "released", "off", "low")
-TURNS = ("turn-1", "turn-2")
+TURNS = ("turn",)
 TURNED = ("flow", "pip", "peep")
 LEAK = "predict-leak"
 SET = ("flow", "relief", "pip", "peep")
@@ -29,7 +29,7 @@ Pair = tuple[float, float]
 def questions(
     draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
 ) -> list[Question]:
-    """Return the predictions: three readings, two controls that are turned, a leak."""
+    """Return the predictions: two readings, a control that is turned, a leak."""
     leaking = _drawn(draw, groups, book, leaks=True)
     return [
         *_readings(draw, groups, book, texts),

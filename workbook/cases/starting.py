@@ -140,9 +140,9 @@ def whole(low: float, high: float) -> list[float]:
 def whose(book: RuleBook) -> str:
     """Return whose numbers are asked for."""
     if not book.protocol:
-        return book.edition.title
+        return book.edition.named
     return _("{edition}, and {protocol} where it says otherwise").format(
-        edition=book.edition.title, protocol=book.protocol
+        edition=book.edition.named, protocol=book.protocol
     )
 
 
@@ -156,12 +156,10 @@ def notes(book: RuleBook, baby: Baby) -> list[str]:
     """Return what the edition gives no number for, and what stands in for it."""
     rules, practice = wanted(book, baby), book.edition.id == PRACTICE
     lent = [_(NAMES[part]) for part, rule in rules.items() if stands_in(part, rule)]
-    example = _(
-        "It states no starting {what} for this baby: the usual teaching example stands in."
-    ).format(what=_(" and no starting ").join(lent))
-    said = [example] if lent else []
+    says = _("Blank there: {what}. The usual teaching example stands in.")
+    said = [says.format(what=_(" and ").join(lent))] if lent else []
     if rules["relief"].edition == PRACTICE and not practice and not rules["relief"].from_site:
-        said.append(_("It states no relief: the limit of common practice stands in."))
+        said.append(_("The relief is by common practice."))
     if "oxygen" not in rules:
-        said.append(_("It states no starting oxygen for this baby, so none is asked for."))
+        said.append(_("No starting oxygen is stated, so none is asked for."))
     return said

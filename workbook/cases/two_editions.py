@@ -33,7 +33,7 @@ def question(
     babies = {group: baby(draw, group, book) for group in groups}
     own = [pair for pair in _pairs(babies) if book.edition.id in pair[2:]]
     rule, group, one, two = draw.pick(_parting(own, babies) or _parting(_pairs(babies), babies))
-    met, title = babies[group], book.edition.title
+    met, title = babies[group], book.edition.named
     note = _(" {edition} has no number to compare here, so two others are shown.")
     note = "" if own else note.format(edition=title)
     facts = {
@@ -71,8 +71,8 @@ def statements(facts: Mapping[str, object], texts: Mapping[str, str]) -> dict[st
     one, two = rules_of(facts)
     known = editions()
     told = {
-        "one": known[str(facts["one"])].title,
-        "two": known[str(facts["two"])].title,
+        "one": known[str(facts["one"])].named,
+        "two": known[str(facts["two"])].named,
         "mean": number((_middle(one) + _middle(two)) / 2, ".3g"),
     }
     numbers = {"": {"a": one.text, "b": two.text}, SWAPPED: {"a": two.text, "b": one.text}}

@@ -33,6 +33,12 @@ class Edition:
     published: str = ""
     superseded_by: str | None = None
     lends: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    short: str = ""
+
+    @property
+    def named(self) -> str:
+        """Return the name a question uses: the short one, where there is one."""
+        return self.short or self.title
 
 
 @dataclass(frozen=True, eq=False)

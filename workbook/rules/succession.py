@@ -11,7 +11,7 @@ from workbook.language import N_, _
 from workbook.rules.book import Edition
 from workbook.rules.reading import Reading
 
-_KEYS = ("id", "title", "says", "builds_on", "body", "published", "superseded_by")
+_KEYS = ("id", "title", "short", "says", "builds_on", "body", "published", "superseded_by")
 _LENDS = "lends"
 _DATE = re.compile(r"\d{4}(-\d{2}){0,2}")
 _FIRST = "-01"  # stands for a month or day that is not known, to make a whole date
