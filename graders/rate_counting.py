@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from graders import checks, tap_marks
-from graders.tap_marks import key
+from graders.tap_counted import key, points
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import EXERCISE, HEARD, TAPPED
@@ -18,7 +18,7 @@ from workbook.units import plain
 POINTS = {
     "count-paces": 2.0,
     "count-cpr": 2.0,
-    **{id: tap_marks.points(id) for id in TAPPED},
+    **{id: points(id) for id in TAPPED},
     "strip-rate": 2.0,
     **dict.fromkeys(HEARD, 2.0),
     "stop": 1.0,

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import math
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from functools import cache
-from pathlib import Path
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from graders import checks
+from graders.tap_begun import begun_findings
+from graders.tap_counted import FEWEST, Counted, finding, key, points
 from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.cases.rhythms import (
     PER_MINUTE,
-    Firsts,
     count_at,
     first_time,
     firsts,
@@ -24,13 +21,9 @@ from workbook.cases.rhythms import (
     rate_rule,
 )
 from workbook.language import _, number
-from workbook.rules import Rule, RuleBook
+from workbook.rules import RuleBook
 from workbook.taps import (
-    Inflation,
-    Judged,
-    Taps,
     TapsError,
-    Timing,
     parted,
     read_taps,
     steady,
@@ -39,24 +32,10 @@ from workbook.taps import (
 from workbook.taps.rhythm import PAUSE
 from workbook.units import plain
 
-FEWEST = 2  # intervals: with fewer there is no rate at all
 LEAD = 0.5  # s before the first inflation of a model answer
 APART = 1.0  # s between two long inflations of a model answer
-NEARLY = 1  # long inflation too many or too few still earns half
 MOST_HELD = 0.9  # of a cycle, and
 LEAST_HELD = 0.02  # s: what the model can still tell from always or never occluded
-
-
-@cache
-def key() -> Mapping[str, Any]:
-    """Return the marker's own data: points, right choices, and which choice shows which belief."""
-    path = Path(__file__).with_name("rate_counting.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
-
-
-def points(question: str) -> float:
-    """Return what a counting is worth."""
-    return float(sum(key()["tap"][question].values()))
 
 
 def model_taps(asked: Question, book: RuleBook) -> dict[str, Any]:
@@ -89,32 +68,6 @@ def begun(asked: Question, book: RuleBook) -> list[float]:
     return [begins.held] * begins.count if begins else []
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
-    """A counting by hand as it is marked: the ordinary count, and what came before it."""
-
-    asked: Question
-    taps: Taps
-    timing: Timing
-    book: RuleBook
-    long: tuple[Inflation, ...] = ()
-    begins: Firsts | None = None
-
-    @property
-    def worth(self) -> Mapping[str, float]:
-        """Return the points of each criterion."""
-        kind = "begins" if self.begins else "tap"
-        worth: Mapping[str, float] = key()[kind][self.asked.id]
-        return worth
-
-    @property
-    def judged(self) -> Judged:
-        """Say whether the rate lies inside; from few intervals it is never sure."""
-        found = self.timing.verdict(self.asked.facts["low"], self.asked.facts["high"])
-        enough = len(self.timing.intervals) >= self.book["tap.intervals"].band[0]
-        return found if enough else "not yet sure"
-
-
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     """Return a finding for each criterion of a counting by hand."""
     try:
@@ -127,7 +80,7 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     begins = firsts(book) if asked.facts["begins"] else None
     long, rest = parted(taps, begins.least) if begins else ((), taps)
     counted = Counted(asked, rest, timing(rest), book, long, begins)
-    first = tuple(_begun(counted, begins)) if begins and taps.inflations else ()
+    first = tuple(begun_findings(counted, begins)) if begins and taps.inflations else ()
     if len(counted.timing.intervals) < FEWEST:
         return (*first, _too_few(counted, sum(each.possible for each in first)))
     return (*first, *_findings(counted))
@@ -144,47 +97,6 @@ def _too_few(counted: Counted, before: float) -> Finding:
     return Finding(counted.asked.id, False, says, 0.0, left, True)
 
 
-# --- how an edition begins
-
-
-def _begun(counted: Counted, begins: Firsts) -> Iterator[Finding]:
-    yield _first_number(counted, begins)
-    yield _first_time(counted, begins)
-
-
-def _first_number(counted: Counted, begins: Firsts) -> Finding:
-    rule, many = counted.book["inflations.first"], len(counted.long)
-    said = _("You began with {count} long inflations; {wanted} are asked for.").format(
-        count=number(many), wanted=number(begins.count)
-    )
-    if many == begins.count:
-        return _finding(counted, "first-number", 1, said, rule)
-    if not many:
-        return _finding(counted, "first-number", 0, said, rule, belief="begins-at-once")
-    never = len(counted.timing.intervals) < FEWEST and many > begins.count
-    if never:
-        says = _("{said} These are given a few times at the start only; go over to the count.")
-        return _finding(
-            counted, "first-number", 0, says.format(said=said), rule,
-            belief="long-first-for-all", critical=True,
-        )  # fmt: skip
-    share = 0.5 if abs(many - begins.count) <= NEARLY else 0.0
-    return _finding(counted, "first-number", share, said, rule)
-
-
-def _first_time(counted: Counted, begins: Firsts) -> Finding:
-    rule, about = counted.book["inflations.first-time"], counted.book["tap.first-time.about"].value
-    held = [each.release - each.press for each in counted.long if each.release is not None]
-    if not held:
-        says = _("No inflation was a long one: hold each for {time}.").format(time=rule.text)
-        return _finding(counted, "first-time", 0, says, rule)
-    right = [begins.low - about <= time <= begins.high + about for time in held]
-    says = _("They lasted from {low} to {high} s; {time} is asked for.").format(
-        low=number(min(held), ".1f"), high=number(max(held), ".1f"), time=rule.text
-    )
-    return _finding(counted, "first-time", sum(right) / len(right), says, rule)
-
-
 # --- all that is marked of an ordinary count
 
 
@@ -194,25 +106,6 @@ def _findings(counted: Counted) -> Iterator[Finding]:
     yield _regular(counted)
     if "answered" in counted.worth:
         yield _answered(counted)
-
-
-def _finding(
-    counted: Counted,
-    part: str,
-    share: float,
-    says: str,
-    rule: Rule,
-    *,
-    belief: str = "",
-    critical: bool = False,
-) -> Finding:
-    possible = counted.worth[part]
-    met = share == 1
-    source = "" if met else checks.source_of(rule)
-    return Finding(
-        f"{counted.asked.id}-{part}", met, says, round(possible * share, 2), possible,
-        critical, rule.id, source, belief,
-    )  # fmt: skip
 
 
 # --- the pace
@@ -226,12 +119,12 @@ def _pace(counted: Counted) -> Finding:
         wanted=_wanted(counted),
     )  # fmt: skip
     if judged == "inside":
-        return _finding(counted, "pace", 1, said, rule)
+        return finding(counted, "pace", 1, said, rule)
     if judged == "not yet sure":
         unsure = _("That is not yet sure: tap longer, and as evenly as you can.")
-        return _finding(counted, "pace", 0.5, f"{said} {unsure}", rule)
+        return finding(counted, "pace", 0.5, f"{said} {unsure}", rule)
     fast = low > counted.asked.facts["high"]
-    return _finding(
+    return finding(
         counted, "pace", 0, f"{said} {_why(counted, fast)}", rule,
         belief="rushes-when-distracted" if fast and _distracted(counted) else "",
         critical=fast and _distracted(counted) and _traps_more(counted),
@@ -287,7 +180,7 @@ def _held(counted: Counted) -> Finding:
     book, share, time = counted.book, counted.timing.held_share, counted.timing.inflation_time
     if share is None or time is None:
         says = _("No inflation has an end: let go for each release.")
-        return _finding(counted, "held", 0, says, book["count.occlude-beats"])
+        return finding(counted, "held", 0, says, book["count.occlude-beats"])
     limit, usual = longest(book), book["tap.held-share"]
     said = _("An inflation lasts {time} s, inflation to release 1:{release}.").format(
         time=number(time, ".2f"), release=number(counted.timing.ratio or 0.0, ".1f")
@@ -296,9 +189,9 @@ def _held(counted: Counted) -> Finding:
         grave = _("That is far too long: {limit} for an ordinary inflation.")
         says = f"{said} {grave.format(limit=limit.text)}"
         belief = _long_belief(share, time, book)
-        return _finding(counted, "held", 0, says, limit, belief=belief, critical=True)
+        return finding(counted, "held", 0, says, limit, belief=belief, critical=True)
     if usual.holds(100 * share):
-        return _finding(counted, "held", 1, said, usual)
+        return finding(counted, "held", 1, said, usual)
     long = share > usual.band[0] / 100
     advice = (
         _("That is too long: let go for two beats of three.") if long
@@ -306,7 +199,7 @@ def _held(counted: Counted) -> Finding:
     )  # fmt: skip
     belief = _long_belief(share, time, book) if long else ""
     rule = book["count.release-beats"]
-    return _finding(counted, "held", 0, f"{said} {advice}", rule, belief=belief)
+    return finding(counted, "held", 0, f"{said} {advice}", rule, belief=belief)
 
 
 def _long_belief(share: float, time: float, book: RuleBook) -> str:
@@ -335,7 +228,7 @@ def _regular(counted: Counted) -> Finding:
     notes = [*timing.notes, *stopped]
     even, whole = rule.holds(spread), not (timing.missed or timing.pauses or stopped)
     share = (0.5 if not whole else 1.0) if even else 0.0
-    return _finding(counted, "regular", share, " ".join([said, *notes]), rule)
+    return finding(counted, "regular", share, " ".join([said, *notes]), rule)
 
 
 def _stopped(counted: Counted) -> list[str]:
@@ -359,7 +252,7 @@ def _answered(counted: Counted) -> Finding:
     rule = counted.book[drawn["rule"]]
     if said == right:
         says = _("Answered while counting: {answer}").format(answer=said)
-        return _finding(counted, "answered", 1, says, rule)
+        return finding(counted, "answered", 1, says, rule)
     chose = _("You chose: {answer} Right is: {right}").format(answer=said, right=right)
     open_ = _("The question asked meanwhile is open: {right}").format(right=right)
-    return _finding(counted, "answered", 0, chose if said else open_, rule)
+    return finding(counted, "answered", 0, chose if said else open_, rule)

@@ -21,7 +21,7 @@ from graders.rate_counting import (
     traps_most,
 )
 from graders.rate_counting_plays import PLAYS
-from graders.tap_marks import key
+from graders.tap_counted import key
 from tests.guessers import all_guessers, guessable
 from tests.rate_base import EDITIONS, FULL, beliefs, drawn, many, marked, of
 from workbook.cases import Kind

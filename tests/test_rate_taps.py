@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from graders.rate_counting import POINTS
-from graders.tap_marks import begun, key, tapped
+from graders.tap_counted import key
+from graders.tap_marks import begun, tapped
 from tests.rate_base import BEGIN, EDITIONS, drawn, marked
 from workbook.cases import spoken
 from workbook.cases.rate_counting import TAPPED
