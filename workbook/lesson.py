@@ -5,7 +5,7 @@ A lesson is data (``lessons/<id>.toml``); its numbers come from the rules and th
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -103,6 +103,13 @@ class Lesson:
             closed = cards.folded(_("I cannot predict this: open the explanation."), why)
         self._show_on_look(id, lambda looked: why if looked else closed)
 
+    def show_rules(self, name: str) -> None:
+        """Show the cards of some rules."""
+        _area(self._cards(self.data["cards"][name]))
+
+    def _cards(self, rules: Sequence[str]) -> cards.Shown:
+        return cards.stack([cards.rule_card(self.book, rule) for rule in rules])
+
     def try_order(self) -> None:
         """Let the learner arrange the settings; show what the gauge shows in that order."""
         table = self.data["try-order"]
@@ -118,9 +125,14 @@ class Lesson:
         area = _area(cards.note(""))
 
     def worked_example(self) -> None:
-        """Show the whole procedure, folded: its steps by purpose, each with its reason."""
-        table = cards.procedure_table(self.procedure, self.data["purposes"])
-        _area(cards.folded(self.data["words"]["steps"], table))
+        """Show the whole procedure, folded: its steps by purpose, each with its reason.
+
+        Below it, folded too, the rules on which parts fit.
+        """
+        words, table = self.data["words"], self.data["purposes"]
+        steps = cards.folded(words["steps"], cards.procedure_table(self.procedure, table))
+        parts = cards.folded(words["parts"], self._cards(self.data["cards"]["parts"]))
+        _area(cards.stack([steps, parts]))
 
     def practise(self, part: str) -> None:
         """Give one part of the practice, with feedback on request and hints."""
