@@ -135,7 +135,7 @@ class Scenes:
 def _number(book: RuleBook, rule: str, end: str = "", less: str = "", more: str = "") -> float:
     """Return a rule's number, one end of its band, or it with another rule's taken or added."""
     if end == "highest":
-        return max(each.value for each in book.all(rule))
+        return max(each.band[1] for each in book.all(rule))
     if end:
         return book[rule].band[end == "high"]
     value = book[rule].value
