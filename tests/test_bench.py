@@ -13,10 +13,12 @@ from workbook.bench import DIALS, Bench, circuit_at, laws, read_hands
 from workbook.bench.baby import healthy
 from workbook.bench.laws import CLOSE, FLOOR
 from workbook.bench.story import needle, story
+from workbook.cases.inflation import leaking
 from workbook.cases.setup_bench import set_for
 from workbook.physics import Circuit, Lung, Record, Tube, set_peep, set_pip, set_relief
 from workbook.physics.ways import outflow, upstream
 from workbook.rules import rulebook
+from workbook.widgets.bench_words import WORDS
 
 BOOK = rulebook("aha-2020")
 START = {"flow": 16, "pip": 50, "relief": 119, "peep": 118, "leak": 0}
@@ -121,6 +123,22 @@ def test_the_tables_follow_the_laws(flow, pip, peep, pressure, outlet):
     for name, flow_there in wanted.items():
         close = 2 * CLOSE * (FLOOR + abs(flow_there))
         assert at(made[name], pressure) == pytest.approx(flow_there, abs=close)
+
+
+def test_each_step_of_the_leak_is_named_by_the_share_that_leaks():
+    """On a small baby's lung, at both ends of the usual flow, by the model; positions stay."""
+    shares = {
+        "about two thirds of the gas": (58, 72),
+        "about three quarters": (68, 80),
+        "almost all of it": (85, 100),
+    }
+    names = [WORDS[f"bench_leak_{n}"] for n in range(1, DIALS["leak"].clicks + 1)]
+    assert names == list(shares)
+    for flow in BOOK["flow.usual"].band:
+        stands = set_for({"flow": flow, "relief": 30, "pip": 25, "peep": 5})
+        for n, (low, high) in enumerate(shares.values(), start=1):
+            share, _top, _rest = leaking(circuit_at({**stands, "leak": n}), Lung(1, 40), 50)
+            assert low < share < high, (flow, n)
 
 
 def test_a_healthy_newborn_has_the_published_compliance():

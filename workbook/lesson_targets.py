@@ -55,7 +55,7 @@ class TargetsLesson(StartsLesson):
         """Return a table of the lesson, what is drawn for it filled in."""
         table = super()._table(kind, id)
         if "pairs" in table:
-            pairs = self.drawn.pairs(table["pairs"])
+            pairs = self.drawn.pairs()
             return {**table, "options": {b: predictions.pair_says(p) for b, p in pairs.items()}}
         return {**table, **_of(self.drawn.strips[FIRST])} if "strip" in table else table
 
@@ -82,12 +82,8 @@ class TargetsLesson(StartsLesson):
         made = comparison_picture(compare(self.drawn.pair.facts["rule"], site=self.book))
         return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
 
-    def _leaking(self) -> cards.Shown:
-        facts = self.drawn.facts("leak")
-        return self._gauge("leak", [{**facts, "leak": 0}, facts])
-
     def _flowing(self) -> cards.Shown:
-        facts = self.drawn.facts("to")
+        facts = self.drawn.turned
         flows = {facts["flow"], self.book["flow.usual"].band[1], facts["to"]}
         flows.add(self.book["flow.range"].band[1])
         return self._gauge("flow", [{**facts, "to": flow} for flow in sorted(flows)])
@@ -108,9 +104,6 @@ class TargetsLesson(StartsLesson):
             return str(table["rows"][n])
         return str(table["row"]).format(flow=plain(facts["to"], "L/min"))
 
-    def _chests(self) -> cards.Shown:
-        return self._told("chest")
-
     def _acts(self) -> cards.Shown:
         """Return what comes next by heart rate and chest, and the corrective steps in order."""
         table = self.data["corrective"]
@@ -130,7 +123,6 @@ class TargetsLesson(StartsLesson):
             behind += [cards.rule_card(book, facts["rule"]) for book in books]
         if table.get("also_shows") == "acts":
             behind += [cards.rule_card(self.book, id) for id in ACTS]
-        behind += [cards.rule_card(self.book, id) for id in table.get("evidence", ())]
         fold = [cards.folded(self.data["words"]["cards"], cards.stack(behind))] if behind else []
         return cards.stack([made, *fold])
 
@@ -147,12 +139,6 @@ class TargetsLesson(StartsLesson):
         self._ask(question, check)
 
     # --- benches
-
-    def prepared(self, table: Table) -> Bench:
-        """Return a bench as it stands before it is touched, its leak opened last of all."""
-        made = super().prepared(table)
-        leak = self.drawn.facts("leak")["leak"] if table.get("leaks") else 0
-        return replace(made, positions={**made.positions, "leak": leak})
 
     def _on_run(self, table: Table, bench: Bench, run: Any) -> Mapping[str, Any]:
         look = self.book["bench.look"].value
@@ -190,10 +176,17 @@ class TargetsLesson(StartsLesson):
         return cards.rule_card(self.book if own else rulebook(rule.edition), rule.id)
 
     def raise_pip(self) -> None:
-        """Give a stiff baby on the bench; its check says what the hands did, part by part."""
+        """Give a stiff baby on the bench; its check says what to mend first."""
         asked, says = self.drawn.raised, self.data["raise"]["says"]
-        self._ask(replace(asked, id=self.data["raise"]["id"]),
-                  lambda run: raise_practice.on_raise(run, asked, self.book, says))  # fmt: skip
+
+        def check(run: Any) -> Mapping[str, Any]:
+            told = raise_practice.on_raise(run, asked, self.book, says)
+            missed = [line for line in told["lines"] if not line["met"]]
+            return {**told, "lines": missed[:1] or told["lines"]}
+
+        table = self.data["raise"]
+        context, help = (self._fill(table[name]) for name in ("context", "help"))
+        self._ask(replace(asked, id=table["id"], context=context, help=help), check)
 
 
 Find = Callable[[Stretch, Bench], bool]
@@ -203,22 +196,17 @@ FINDS: Mapping[str, Find] = {
     "open-held": lambda s, _: s.held and s.outlet == "open",
     "sealed-released": lambda s, _: not s.held and s.outlet == "lung" and s.at("leak") == 0,
     "sealed-held": lambda s, _: s.held and s.outlet == "lung" and s.at("leak") == 0,
-    "leaky-held": lambda s, _: s.held and s.at("leak") > 0,
-    "leaky-released": lambda s, _: s.touched == "release" and s.at("leak") > 0,
-    "mended": lambda s, _: s.at("leak") == 0,
 }
 
 _SHOWS: Mapping[str, Callable[[TargetsLesson], cards.Shown]] = {
     "editions": TargetsLesson._compared,
-    "leak": TargetsLesson._leaking,
     "flow": TargetsLesson._flowing,
-    "chests": TargetsLesson._chests,
     "acts": TargetsLesson._acts,
 }
 
 
 def _by_model(table: Table) -> bool:
-    return table.get("also_shows") not in ("editions", "chests", "acts")
+    return table.get("also_shows") not in ("editions", "acts")
 
 
 def _of(asked: Question) -> dict[str, Any]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from workbook.bench import DIALS
 from workbook.cards import shown
 from workbook.cases import (
     Draw,
@@ -35,10 +34,7 @@ from workbook.units import plain
 UNIT = "cmH2O"
 NEEDLES = ("read-all",)
 FIRST = "blocked"  # the strip that is predicted: a needle that looks right
-OTHERS = ("over", "stiff")  # the strips that are practised after it
-TELL_APART = {
-    "leak": {"right", "leak-unseen", "leak-spares-peep", "leak-spares-pip"},
-}
+OTHERS = ("over",)  # what is practised after it; a lung that wants pressure comes at the bench
 
 
 @dataclass(frozen=True)
@@ -90,40 +86,24 @@ class Drawn:
 
     # --- what the gauge will show
 
-    def facts(self, changed: str) -> dict[str, Any]:
-        """Return the T-piece of the lesson with a ``leak`` opened, or its flow turned ``to``."""
-        ids = {"flow": "flow.start", "pip": "pip.example", "peep": "peep.example",
-               "relief": "relief.example"}  # fmt: skip
+    @property
+    def turned(self) -> dict[str, Any]:
+        """Return the T-piece of the lesson, its flow turned ``to``."""
+        ids = {"flow": "flow.start", "peep": "peep.example", "relief": "relief.example"}
         set_to: dict[str, Any] = {name: self.book[id].value for name, id in ids.items()}
-        if changed == "leak":
-            return set_to | {"leak": self._leak(set_to)}
         # A PIP well below the relief: only so is it seen to move with the flow.
         low = self.book["pip.drawn"].band[0]
         return {**set_to, "pip": low, "turned": "flow", "to": self.to}
-
-    def _leak(self, set_to: Mapping[str, float]) -> int:
-        """Return a leak at which each belief about leaks expects another reading."""
-        places = range(1, DIALS["leak"].clicks + 1)
-        clear = [n for n in places if TELL_APART["leak"] <= {*self._leaky(set_to, n)}]
-        return (clear or [*places])[0]
-
-    def _leaky(self, set_to: Mapping[str, float], n: int) -> Mapping[str, predictions.Pair]:
-        return predictions.offered(predictions.leak_pairs({**set_to, "leak": n}), self.book)
 
     @property
     def to(self) -> float:
         """Return the flow that somebody turns to: up, as far as it is drawn anywhere."""
         return max(predictions.flows(self.book))
 
-    def pairs(self, changed: str) -> dict[str, predictions.Pair]:
-        """Return what each belief expects of the gauge, in a drawn order."""
-        facts = self.facts(changed)
-        if changed == "to":
-            kept = predictions.turn_pairs(facts)
-        else:
-            made = predictions.offered(predictions.leak_pairs(facts), self.book)
-            kept = {belief: pair for belief, pair in made.items() if belief in TELL_APART[changed]}
-        return {b: kept[b] for b in self.draw(f"practice-{changed}").shuffled(kept)}
+    def pairs(self) -> dict[str, predictions.Pair]:
+        """Return what each belief about a turned flow expects of the gauge, in a drawn order."""
+        kept = predictions.turn_pairs(self.turned)
+        return {b: kept[b] for b in self.draw("practice-to").shuffled(kept)}
 
     # --- the chest, and raising PIP
 
@@ -177,15 +157,16 @@ class Drawn:
         return {"near": plain(self.book["gauge.accept"].value, UNIT)}
 
     def _of_gauge(self) -> dict[str, str]:
-        told = {"to": plain(self.to, "L/min")}
-        for name, changed in (("leak", "leak"), ("flow", "to")):
-            held, released = predictions.shown(self.facts(changed))
-            told |= {f"{name}_held": shown(held), f"{name}_released": shown(released)}
-        return told
+        held, released = predictions.shown(self.turned)
+        return {
+            "to": plain(self.to, "L/min"),
+            "flow_held": shown(held), "flow_released": shown(released),
+        }  # fmt: skip
 
     def _of_chest(self) -> dict[str, str]:
         strip = self.strips[FIRST].facts
-        ceiling = self.raised.facts["ceiling"]
+        raised = self.raised.facts
+        ceiling = raised["ceiling"]
         return {
             "first": self.book["hr.first-check"].text,
             "reassess": self.book["hr.reassess"].text,
@@ -194,6 +175,8 @@ class Drawn:
             "step": raise_pip.step(self.book).text,
             "inflations": number(raise_pip.enough(self.book)),
             "ceiling": plain(ceiling, UNIT),
+            "raised_baby": starting.Baby(raised["weeks"], raised["bench"]["weight"]).says,
+            **{f"raised_{name}": plain(raised[name], UNIT) for name in ("pip", "peep", "relief")},
         }
 
 

@@ -89,9 +89,23 @@ def answer(page: Page, part: Locator, question: Question, value: Answer) -> None
         write(page, part, value)
     elif question.kind is Kind.CHOICE:
         choose(page, part, value)
+    elif question.kind is Kind.SEQUENCE:
+        arrange(page, part, value, [option.id for option in question.options])
     else:
         raise AssertionError(f"a {question.kind} is answered in another way")
     saved(part)
+
+
+def arrange(page: Page, part: Locator, wanted: list[str], now: list[str]) -> None:
+    """Move each step to its place by arrow keys, the first one first."""
+    for place, step in enumerate(wanted):
+        reach(page, part.locator("li button").first)
+        handle = part.locator("li").nth(now.index(step)).get_by_role("button").first
+        reach(page, handle)
+        for _ in range(now.index(step) - place):
+            page.keyboard.press("ArrowUp")
+        now = [*now[:place], step, *(each for each in now[place:] if each != step)]
+        expect(part.locator("li").nth(place).get_by_role("button").first).to_be_focused()
 
 
 def lay(page: Page, part: Locator, laid: Mapping[str, float]) -> None:

@@ -105,9 +105,9 @@ GAUGE_TOP = Coefficient(
     80.0, "cmH2O", "the end of the bench's gauge", "an assumption", Basis.ASSUMPTION
 )
 SEALS = tuple(
-    Coefficient(k, "cmH2O/(L/min)^2", f"a {size} leak at the mask", "an assumption",
+    Coefficient(k, "cmH2O/(L/min)^2", f"a leak of {share} at the mask", "an assumption",
                 Basis.ASSUMPTION)
-    for size, k in (("small", 0.6), ("moderate", 0.3), ("large", 0.1))
+    for share, k in (("about two thirds", 0.6), ("about three quarters", 0.3), ("almost all", 0.1))
 )  # fmt: skip
 
 _FIRST_HOURS = "compliance of healthy newborns in their first 8 hours, n = 78, abstract"
