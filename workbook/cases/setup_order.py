@@ -174,7 +174,8 @@ def _gauge(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
     named = _named(numbers)
     made = []
     for id, part in GAUGES.items():
-        table = draw.pick(texts()["gauge"][part])
+        stood = made[-1].facts["stands"] if id == "gauge-released" else ""
+        table = draw.pick([each for each in texts()["gauge"][part] if each["id"] != stood])
         facts = {**numbers, "stands": table["id"]}
         made.append(
             Question(
