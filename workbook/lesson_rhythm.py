@@ -196,7 +196,9 @@ class RhythmLesson(Lesson):
                 "other": f"{why} {table['again']}"}  # fmt: skip
         own = rhythms.rate_rule(self.book)
         words = {**heard_words(made), "own": own.text}
-        rule = {"long": self.book["count.ratio"], "uneven": self.book["tap.variation"]}
+        rule = {
+            "long": self.book["count.ratio"], "uneven": self.book["tap.variation"], "stops": None,
+        }  # fmt: skip
 
         def check(value: Any) -> Feedback:
             return rate_practice.on_choice(value, kind, says, words, rule.get(kind, own))

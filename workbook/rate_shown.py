@@ -66,6 +66,8 @@ def strip_picture(words: Mapping[str, str], strip: Mapping[str, Any]) -> cards.S
     panel = Panel(_(GAUGE), [Line(_("gauge"), strip["time"], strip["pressure"])], top=strip["high"])
     title = _("A strip of {length}").format_map(words)
     made = curves_picture(title, _(SECONDS), [panel])
+    if made.figure is not None:
+        made.figure.axes[0].lines[0].set_marker("")  # a dot on a hill would only be counted too
     told = _("{title}: {many} hills.").format(title=title, many=words["many"])
     return cards.Shown(Picture(made.figure, told)._repr_mimebundle_()["text/html"], told)
 
