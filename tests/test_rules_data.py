@@ -9,6 +9,8 @@ from itertools import pairwise
 import pytest
 
 from tests.second_table import Key, rows
+from workbook.cases.starting import Baby, ends, wanted
+from workbook.cases.starting_sets import broken
 from workbook.rules import Basis, Rule, RuleError, editions, read_rules, rulebook, sources
 from workbook.rules.files import DATA, read_procedures
 from workbook.units import MEASURES
@@ -365,3 +367,16 @@ def test_an_unknown_edition_is_refused_with_the_known_ones():
     """A misspelt edition gets one sentence that names what there is."""
     with pytest.raises(RuleError, match=r"no edition 'aha-1999'; there are .*aha-2020"):
         rulebook("aha-1999")
+
+
+@pytest.mark.parametrize("edition", editions())
+@pytest.mark.parametrize("weeks", range(32, 37))
+def test_between_32_and_36_weeks_either_limit_is_right_where_it_clears_the_pip(edition, weeks):
+    """Units part between the preterm and the term limit; only one that meets PIP is wrong."""
+    book, met = rulebook(edition), Baby(weeks, 2.2)
+    rules, margin = wanted(book, met), book["relief.margin"].value
+    parts = {part: ends(rule)[0] for part, rule in rules.items()}
+    for relief in (30, 40):
+        clears = relief >= parts["pip"] + margin
+        assert broken({**parts, "relief": relief}, book, met) == ([] if clears else ["relief"])
+    assert rulebook("practice").find("relief.limit", gestation=weeks).band == (30, 40)
