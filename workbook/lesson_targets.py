@@ -75,6 +75,8 @@ class TargetsLesson(StartsLesson):
 
     def _shows(self, table: Table) -> list[cards.Shown]:
         made = super()._shows(table)
+        if "table_folds" in table:  # the result has said its numbers
+            made = [cards.folded(self._fill(table["picture"]), cards.stack(made))]
         return [*made, _SHOWS[table["also_shows"]](self)] if "also_shows" in table else made
 
     def _compared(self) -> cards.Shown:

@@ -23,7 +23,7 @@ def lenders(book: RuleBook, *ids: str) -> str:
     known = editions()
     rules = (book[id] for id in ids)
     return _(" and the ").join(
-        dict.fromkeys(known[rule.edition].title for rule in rules if rule.stands_in)
+        dict.fromkeys(known[rule.edition].named for rule in rules if rule.stands_in)
     )
 
 

@@ -78,7 +78,7 @@ def _span(rule: Rule) -> str:
 def _lent(kind: str, book: RuleBook, says: str) -> list[str]:
     """Return a sentence where a number of the situation is another edition's."""
     lender = lenders(book, *NUMBERS[kind])
-    return [says.format(edition=book.edition.title, lender=lender)] if lender else []
+    return [says.format(edition=book.edition.named, lender=lender)] if lender else []
 
 
 def first(facts: Mapping[str, Any]) -> str:

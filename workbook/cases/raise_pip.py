@@ -120,7 +120,7 @@ def _begun(book: RuleBook) -> str:
     if not count:
         return ""
     says = _(" The {count} long inflations that {edition} begins with are given.")
-    return says.format(count=number(count), edition=book.edition.title)
+    return says.format(count=number(count), edition=book.edition.named)
 
 
 def _notes(book: RuleBook, met: Baby) -> str:
@@ -133,9 +133,9 @@ def _notes(book: RuleBook, met: Baby) -> str:
     lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
     if not lent or book.edition.id == TEXTBOOK:
         return ""
-    textbook, missing = rulebook(TEXTBOOK).edition.title, _(" and no ").join(lent)
+    textbook, missing = rulebook(TEXTBOOK).edition.named, _(" and no ").join(lent)
     return _(" {edition} states no {missing} here: the {textbook} stands in.").format(
-        edition=book.edition.title, missing=missing, textbook=textbook
+        edition=book.edition.named, missing=missing, textbook=textbook
     )
 
 
