@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from workbook.cases.babies import faces
 from workbook.cases.interface_faces import tried
 from workbook.cases.setup_bench import set_for
-from workbook.cases.setup_order import settings
+from workbook.cases.starting import Baby, settings_for
 from workbook.face import drawing
 from workbook.facemask import (
     EYES,
@@ -290,9 +290,9 @@ def test_turning_the_notch_away_costs_the_seal():
 
 def test_less_seal_is_never_less_leak_and_the_gauge_falls_with_it():
     """Each level of leak lowers what the gauge shows at the PEEP that was set."""
-    stands = set_for(dict(zip(("pip", "peep", "relief"), settings(BOOK)[0], strict=True))
-                     | {"flow": BOOK["flow.start"].value})  # fmt: skip
-    peep = settings(BOOK)[0][1]
+    pip, peep, relief = settings_for(BOOK, Baby(39, 3.0))[0]
+    flow = BOOK["flow.start"].value
+    stands = set_for({"pip": pip, "peep": peep, "relief": relief, "flow": flow})
     face, shown = Face(46.0), []
     for seal in (1.0, 0.95, 0.85, 0.5):
         fit = covers(face, best_place(face, 42))

@@ -10,7 +10,8 @@ from workbook.cases.babies import Baby, one_mask, published_masks, with_face
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind
 from workbook.cases.setup_bench import set_for
-from workbook.cases.setup_order import settings
+from workbook.cases.starting import baby as baby_of
+from workbook.cases.starting import settings_for
 from workbook.face import drawing
 from workbook.facemask import Face, Fit, Mask, best_place, covers
 from workbook.physics import coefficients as c
@@ -19,6 +20,7 @@ from workbook.rules.files import file
 from workbook.units import plain
 
 NEEDLES = ("low", "full")
+GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,8 @@ def tried(length: float, size: float) -> Mask:
 def seal_check(draw: Draw, book: RuleBook) -> Asked:
     """Return a gauge with the mask on: below PEEP with a leak, or at PEEP."""
     needle = draw.pick(NEEDLES)
-    pip, peep, relief = draw.pick(settings(book))
+    met = baby_of(draw, draw.pick(GROUPS), book)
+    pip, peep, relief = draw.pick(settings_for(book, met))
     numbers = {"pip": pip, "peep": peep, "relief": relief, "flow": book["flow.start"].value}
     leak = draw.whole(2, len(c.SEALS)) if needle == "low" else 0
     shown = gauge(set_for(numbers), leak)

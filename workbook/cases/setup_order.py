@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -10,7 +9,7 @@ from typing import Any
 from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.starting import Baby, baby, one, settings_for
+from workbook.cases.starting import Baby, baby, settings_for
 from workbook.language import N_, _, data
 from workbook.rules import Procedure, RuleBook
 from workbook.units import plain
@@ -87,22 +86,6 @@ def _besides(draw: Draw, numbers: Mapping[str, float], book: RuleBook) -> dict[s
         "before": numbers["pip"] - step,
         "step": step,
     }
-
-
-def settings(book: RuleBook) -> list[tuple[float, float, float]]:
-    """Return the (PIP, PEEP, relief) in cmH2O a case may use.
-
-    Left out are those where two different slips would give the same gauge reading.
-    """
-    apart = 2 * book["pip.accept"].value
-    pips, peeps = (_whole(*book[id].band) for id in ("pip.drawn", "peep.drawn"))
-    limits = sorted({one(rule) for rule in book.all("relief.limit")})
-    every = ((pip, peep, relief) for pip in pips for peep in peeps for relief in limits)
-    return [(p, e, r) for p, e, r in every if r - p > apart and abs(p + e - r) > apart]
-
-
-def _whole(low: float, high: float) -> list[float]:
-    return [float(n) for n in range(math.ceil(low), math.floor(high) + 1)]
 
 
 def _named(numbers: Mapping[str, float]) -> dict[str, str]:
