@@ -106,7 +106,7 @@ def test_numbers_come_after_the_first_answer(targets_lesson, screen):
     assert "The guideline of this course" in screen.text
     assert DATA["starts"]["whence"]["example"] in screen.text
     assert DATA["starts"]["whence"]["practice"] in screen.text
-    assert "From memory" in screen.text
+    assert DATA["starts"]["memory"] in screen.text
     assert DATA["starts"]["folded"] in screen.text
 
 

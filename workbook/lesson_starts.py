@@ -99,7 +99,7 @@ class StartsLesson(BenchLesson):
         return cards.stack([
             told,
             cards.note(words["guard"]),
-            *([cards.note(Basis.MEMORY.says)] if any(map(_from_memory, rules.values())) else []),
+            *([cards.note(words["memory"])] if any(map(_from_memory, rules.values())) else []),
             cards.note(self._site()),
             cards.folded(words["folded"], self._every_card()),
         ])  # fmt: skip

@@ -31,8 +31,9 @@ def question(
 ) -> Question:
     """Return the question; an edition without numbers is replaced by two others."""
     babies = {group: baby(draw, group, book) for group in groups}
-    own = [pair for pair in _pairs(babies) if book.edition.id in pair[2:]]
-    rule, group, one, two = draw.pick(_parting(own, babies) or _parting(_pairs(babies), babies))
+    every = _pairs(babies, book.edition.id)
+    own = [pair for pair in every if book.edition.id in pair[2:]]
+    rule, group, one, two = draw.pick(_parting(own, babies) or _parting(every, babies))
     met, title = babies[group], book.edition.named
     note = _(" {edition} has no number to compare here, so two others are shown.")
     note = "" if own else note.format(edition=title)
@@ -88,16 +89,22 @@ def _middle(rule: Rule) -> float:
     return (numbers[0] + numbers[-1]) / 2
 
 
-def _pairs(babies: Mapping[str, Baby]) -> list[Pair]:
+def _pairs(babies: Mapping[str, Baby], own: str) -> list[Pair]:
     """Return every pair of editions of two bodies that both give a number for a baby."""
     known = [edition for edition in editions() if edition != PRACTICE]
     made: list[Pair] = []
     for rule in STARTS:
         for group, met in babies.items():
             giving = [edition for edition in known if stated(rulebook(edition), rule, met)]
-            pairs = combinations(giving, 2)
+            pairs = combinations(_in_use(giving, own), 2)
             made += [(rule, group, *pair) for pair in pairs if _body(pair[0]) != _body(pair[1])]
     return made
+
+
+def _in_use(giving: list[str], own: str) -> list[str]:
+    """Return the course's own edition and of every body the latest that gives a number."""
+    latest = {_body(edition): edition for edition in sorted(giving, key=lambda e: e[-4:])}
+    return [edition for edition in giving if edition in (own, latest[_body(edition)])]
 
 
 def _body(edition: str) -> str:
@@ -109,7 +116,12 @@ def _parting(pairs: list[Pair], babies: Mapping[str, Baby]) -> list[Pair]:
     """Return the pairs that no number suits; failing those, the ones whose bands differ."""
     bands = [(pair, _bands(pair, babies)) for pair in pairs]
     apart = [pair for pair, (one, two) in bands if max(one[0], two[0]) > min(one[1], two[1])]
-    return apart or [pair for pair, (one, two) in bands if one != two]
+    return apart or [pair for pair, (one, two) in bands if one[0] != two[0] or _closed(one, two)]
+
+
+def _closed(one: tuple[float, float], two: tuple[float, float]) -> bool:
+    """Say whether two bands have different upper ends that are numbers."""
+    return one[1] != two[1] and max(one[1], two[1]) < float("inf")
 
 
 def _bands(pair: Pair, babies: Mapping[str, Baby]) -> list[tuple[float, float]]:
