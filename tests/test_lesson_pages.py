@@ -108,7 +108,7 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 12, BENCH: 19, TARGETS: 14, RATE: 16, SIZES: 13, "start_here": 4}
+CONTROLS = {LESSON: 12, BENCH: 19, TARGETS: 13, RATE: 16, SIZES: 13, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 

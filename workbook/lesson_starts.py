@@ -50,13 +50,8 @@ class StartsLesson(BenchLesson):
 
     def start_first(self) -> None:
         """Ask what to set for a first baby; once answered, show where its numbers come from."""
-        asked = self.drawn.starts["first"]
+        asked = self.drawn.start
         self._ask_first(asked, self._on_set, lambda: self.whence_shown(asked))
-
-    def practise_start(self) -> None:
-        """Give another baby to prepare for."""
-        asked = self.drawn.starts["again"]
-        self._ask(self._named(asked), lambda chosen: self._on_set(chosen, asked))
 
     def _on_set(self, chosen: Any, asked: Question) -> Mapping[str, Any]:
         return practice.on_set(chosen, asked, self.book, self.data["start"]["says"])

@@ -86,8 +86,7 @@ class TargetsLesson(StartsLesson):
 
     def _flowing(self) -> cards.Shown:
         facts = self.drawn.turned
-        flows = {facts["flow"], self.book["flow.usual"].band[1], facts["to"]}
-        flows.add(self.book["flow.range"].band[1])
+        flows = {facts["flow"], facts["to"], self.book["flow.range"].band[1]}
         return self._gauge("flow", [{**facts, "to": flow} for flow in sorted(flows)])
 
     def _gauge(self, name: str, stands: Sequence[Mapping[str, Any]]) -> cards.Shown:

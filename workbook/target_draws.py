@@ -20,7 +20,6 @@ from workbook.cases import (
 )
 from workbook.cases.pressure_targets import (
     GROUPS,
-    SMALL,
     chest_texts,
     figure,
     needles,
@@ -47,14 +46,10 @@ class Drawn:
     # --- babies
 
     @cached_property
-    def starts(self) -> dict[str, Question]:
-        """Return two babies to prepare for: one at term, one born early."""
+    def start(self) -> Question:
+        """Return a baby to prepare for."""
         draw = self.draw("practice-start")
-        groups = {"first": "term", "again": draw.pick(SMALL)}
-        return {
-            name: target(f"start-{name}", group, self.draw(f"practice-start-{name}"), self.book)
-            for name, group in groups.items()
-        }
+        return target("start-first", draw.pick(GROUPS[1:]), draw, self.book)
 
     @cached_property
     def oxygen(self) -> Question:

@@ -16,7 +16,7 @@ from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.units import plain
 
-READINGS = ("predict-1", "predict-2")
+READINGS = ("predict",)
 # Held and released with a seal, held off the face, held with the relief below the PIP control.
 STATES = ("held", "released", "off", "low")
 TURNS = ("turn",)
@@ -29,7 +29,7 @@ Pair = tuple[float, float]
 def questions(
     draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
 ) -> list[Question]:
-    """Return the predictions: two readings, a control that is turned, a leak."""
+    """Return the predictions: a reading, a control that is turned, a leak."""
     leaking = _drawn(draw, groups, book, leaks=True)
     return [
         *_readings(draw, groups, book, texts),
