@@ -184,8 +184,28 @@ def check(path: Path) -> None:
     echo(f"{made.title}, over {made.edition}, approved by {made.approved_by}.")
     for rule in made.rules:
         echo(f"  {rule.id} ({rule.population.says}): {rule.shown}")
+    _check_teachable(path, made)
     warned = f"; {len(checked.warnings)} to look at" if checked.warnings else ""
     echo(f"Rules replaced: {len(made.rules)}. It can be used{warned}.")
+    echo(f"Next: tpiece assign --protocol {path}")
+
+
+def _check_teachable(path: Path, made: Any) -> None:
+    """Draw every unit with a protocol; what cannot be taught is told by rule and question."""
+    from tqdm import tqdm
+
+    from graders.teachable import LEARNERS, doubts, impossible
+    from workbook.cases import exercises
+    from workbook.rules.protocol import overlay
+
+    for doubt in doubts(overlay(rulebook(made.edition), made)):
+        echo(f"Warning: {doubt}")
+    total = LEARNERS * len(exercises())
+    with tqdm(total=total, desc="Drawing", unit="cases", disable=None) as bar:
+        found = impossible(made, step=lambda: bar.update())
+    if found:
+        raise RuleFileError(path, [f"It cannot be taught. {one.says}" for one in found])
+    echo(f"Every unit was drawn with it for {LEARNERS} invented learners.")
 
 
 def _book(edition: str) -> RuleBook:
