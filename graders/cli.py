@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
 from functools import wraps
@@ -15,7 +16,7 @@ from graders import audit, work
 from graders.coursefolder import CourseFolder
 from graders.desk.angoff_cli import angoff
 from graders.desk.due_cli import due
-from graders.desk.lab_cli import lab
+from graders.desk.lab_cli import NOT_FOR_ALL, lab, tell_left_out
 from graders.desk.pages_cli import pages
 from graders.grade import own_version
 from graders.gradebook import GradebookError
@@ -27,6 +28,7 @@ from graders.rules_cli import protocol, rules
 from graders.run import jobs
 from graders.site.cli import site
 from graders.terminal import Commands, echo
+from graders.unmarked import nothing_yet
 from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.language import ENGLISH, languages, use
@@ -34,6 +36,8 @@ from workbook.launch import LaunchError
 from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
 from workbook.rules.signedfile import all_fallen
 
+LAST_PORT = 65535
+WORKERS_EACH, LEAST_WORKERS = 4, 16  # for each processor; at least so many may be asked for
 HOME = Path("~/tpiece-workbook").expanduser()
 SAFETY = (
     "For education only; not a medical device. Local protocol, the device's own instructions "
@@ -104,6 +108,11 @@ def open_(
 ) -> None:
     """Open the workbook in JupyterLab, with a demo course ready if there is none."""
     name = None if learner is None else learner_id(learner)
+    if port is not None and not 0 < port <= LAST_PORT:
+        raise CourseError(
+            f"There is no port {port}. Name one from 1024 to {LAST_PORT}, or leave out --port: "
+            "then a free one is found."
+        )
     browser = not no_browser
     sys.exit(
         work.open_workbook(
@@ -137,11 +146,16 @@ def open_(
 @click.option("--keep", type=click.Choice(["latest", "best"]), help="Which attempt counts.")
 @click.option("--due", help="When work is due, with its zone, for example 2026-12-01T18:00+01:00.")
 @click.option("--gradebook", default="", help="Address of a PostgreSQL database for the scores.")
+@click.option("--drop", multiple=True, metavar="UNIT", help="Take a unit away; may be repeated.")
+@click.option("--even-so", is_flag=True, help="Do it although it costs what was said.")
 @language_option
 @click.argument("units", nargs=-1)
 @kindly
 def assign(folder: Path, **settings: Any) -> None:
-    """Make or update a course and give its UNITS out to learners (all units by default)."""
+    """Make or update a course and give its UNITS out to learners.
+
+    A new course has all units, or those named; to a course that is there they are added.
+    """
     done = work.assign(folder, **settings)
     echo(f"Course folder: {done.path}")
     echo(f"Given out: {', '.join(done.course.units)}.")
@@ -149,6 +163,7 @@ def assign(folder: Path, **settings: Any) -> None:
     echo(f"Learners fetch from and hand in to: {done.exchange}")
     for says in all_fallen(done.course.book.signed):
         echo(f"Look at: {says}")
+    echo(f"Next, once they have handed in: tpiece collect --course {folder}")
 
 
 @main.command(epilog="Example: tpiece collect --course ~/may")
@@ -182,7 +197,7 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
     help="A folder of answers files, from a site or by mail, to take in first.",
 )
 @click.option("--feedback/--no-feedback", default=False, help="Also write nbgrader's feedback.")
-@click.option("--workers", type=click.IntRange(1), default=1, help="Processes to mark with.")
+@click.option("--workers", type=int, default=1, help="Processes to mark with.")
 @click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
 @click.option("--explain", nargs=2, metavar="LEARNER UNIT", help="Show how each point came about.")
 @click.option("--verify", is_flag=True, help="Grade again without writing; report differences.")
@@ -211,13 +226,23 @@ def grade(
     if verify:
         _verify(folder)
         return
+    most = max(LEAST_WORKERS, WORKERS_EACH * (os.cpu_count() or 1))
+    if not 0 < how["workers"] <= most:
+        raise CourseError(
+            f"{how['workers']} workers are no help on this machine of {os.cpu_count()} processors. "
+            f"Name 1 to {most}: --workers {os.cpu_count()}"
+        )
     left_out = _take_in(folder, inbox) if inbox else 0
     done = work.grade(folder, progress=True, **how)
     for problem in done.problems:
         echo(f"  {problem}", err=True)
     echo(f"Graded {done.graded} of {done.found} submissions into {done.gradebook}.")
-    if done.failed or left_out:
-        sys.exit(1)
+    if not done.found and not left_out:
+        raise nothing_yet(CourseFolder(folder))
+    echo(done.says)
+    echo(f"Next: tpiece report --course {folder}")
+    if done.failed or done.unmarked or left_out:
+        sys.exit(NOT_FOR_ALL)
 
 
 def _take_in(folder: Path, inbox: Path) -> int:
@@ -240,6 +265,7 @@ def _stock(folder: Path, count: int) -> None:
     for says in found:
         echo(f"  {says}")
     echo(f"Stock autograding ran {len(work)} submissions; {len(found)} scores differ.")
+    echo("Nothing was changed: what tpiece grade gave stands in the gradebook.")
 
 
 def _verify(folder: Path) -> None:
@@ -247,7 +273,9 @@ def _verify(folder: Path) -> None:
     for found, says in enumerate(audit.differences(folder), start=1):  # noqa: B007
         echo(f"  {says}")
     if found:
-        raise click.ClickException(f"{found} verdicts differ from what would be given now.")
+        raise click.ClickException(
+            f"{found} verdicts differ from what would be given now. Next: tpiece grade"
+        )
     echo("Every verdict is what the same answers earn again.")
 
 
@@ -256,8 +284,11 @@ def _verify(folder: Path) -> None:
 @kindly
 def report(folder: Path) -> None:
     """Write the coordinator's page and table: who is ready, what the group gets wrong."""
-    for path in work.report(folder):
+    made = work.report_of(folder)
+    for path in made.files:
         echo(f"Written: {path}")
+    echo(f"{made.group.turnout.handed_in}. Next: tpiece lab brief --course {folder}")
+    tell_left_out(made.group)
 
 
 @main.command(epilog="Example: tpiece demo --course /tmp/demo --learners 500")
@@ -283,6 +314,7 @@ def demo(folder: Path, learners: int) -> None:
 
     for path in run_demo(folder, learners=learners, say=echo):
         echo(f"Written: {path}")
+    echo(f"Next: open {folder / 'report.html'} in a browser.")
 
 
 main.add_command(rules)

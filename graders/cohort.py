@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from array import array
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
@@ -17,6 +17,7 @@ from graders.standing import Learner, Standing, Status, percent, standing
 from workbook.cases import case, exercises
 from workbook.course import Course
 
+UNMARKED = "Wait: this was handed in and is not marked yet."
 SMALL = 3  # fewer learners than this could be recognised, so the group's part names none of them
 DRAWN = 16  # learners of a unit whose cases tell whether a question asks everyone the same
 
@@ -65,6 +66,46 @@ class QuestionShare:
 
 
 @dataclass(frozen=True, slots=True)
+class Turnout:
+    """How many people there are, handed in all that was asked or some of it, and were marked.
+
+    ``marked`` counts people of whose work some was, ``unmarked`` those of whose work some was not.
+    """
+
+    people: int
+    every: int
+    some: int
+    marked: int
+    unmarked: int
+    several: bool = False
+
+    @property
+    def handed_in(self) -> str:
+        """Return who handed in, for report and brief alike."""
+        if not self.several:
+            return f"{self.every} of {self.people} handed in"
+        says = f"{self.every} of {self.people} handed in every unit"
+        return f"{says}, {self.some} some of them" if self.some else says
+
+    @property
+    def left_out(self) -> str:
+        """Return whose work nothing can be said of; empty when all of it was marked."""
+        if not self.unmarked:
+            return ""
+        whose = "1 person" if self.unmarked == 1 else f"{self.unmarked} people"
+        return (
+            f"The work of {whose} was not marked, or not all of it: nothing can be said of that, "
+            "neither good nor bad."
+        )
+
+    def none_of(self, says: str) -> str:
+        """Return that nobody showed something, of those only of whom it can be said."""
+        if not self.marked:
+            return "nothing was marked, so nothing can be said of unsafe acts"
+        return f"of what was marked, nobody {says}" if self.unmarked else f"nobody {says}"
+
+
+@dataclass(frozen=True, slots=True)
 class Cohort:
     """A group's results, in an order that depends on the ids alone; units in teaching order."""
 
@@ -76,6 +117,19 @@ class Cohort:
     notes: tuple[str, ...] = ()
     alike: tuple[Pair, ...] = ()
     units: tuple[str, ...] = ()
+    waiting: tuple[str, ...] = ()
+
+    @property
+    def turnout(self) -> Turnout:
+        """Return how many people handed in, and of how many the work was marked."""
+        every = some = marked = unmarked = 0
+        for one in self.learners:
+            handed = [row for row in one.standings if row.handed_in]
+            every += len(handed) == len(one.standings)
+            some += 0 < len(handed) < len(one.standings)
+            marked += any(row.usable for row in handed)
+            unmarked += any(row.unmarked for row in handed)
+        return Turnout(len(self.learners), every, some, marked, unmarked, len(self.units) > 1)
 
     @property
     def missing(self) -> tuple[Standing, ...]:
@@ -99,14 +153,20 @@ def cohort(
     course: Course,
     *,
     scores: Scores | None = None,
+    unmarked: Callable[[], Mapping[tuple[str, str], str]] | None = None,
+    waiting: Iterable[str] = (),
 ) -> Cohort:
     """Return the picture of a group; each verdict is reduced to what counts as it is read.
 
     ``scores`` are the gradebook's by (learner, unit); one that a human changed counts in place of
     the marking's, also towards being ready. No score lifts a critical finding. Without a roster
     the group is everyone who handed in. The last verdict of a learner and unit counts.
+    ``unmarked``, asked once the verdicts were read, says why work has none; ``waiting`` holds a
+    sentence for each piece of work that waits for the coordinator.
     """
     found = _read(graded, roster, course, scores or {})
+    for key, why in (unmarked() if unmarked is not None else {}).items():
+        found.standings.setdefault(key, _unmarked(key, why, roster))
     people = {**{id: Person(id) for id, _ in found.standings}, **roster}
     rows = tuple(_rows(found.standings, people, roster, course))
     usable = [row for row in rows if row.usable]
@@ -119,6 +179,19 @@ def cohort(
         _notes(rows, course),
         tuple(alike(found.by_question())),
         tuple(dict.fromkeys(row.unit for row in rows)),
+        tuple(waiting),
+    )
+
+
+def _unmarked(key: tuple[str, str], why: str, roster: Mapping[str, Person]) -> Standing:
+    learner, unit = key
+    return Standing(
+        roster.get(learner) or Person(learner),
+        unit,
+        UNMARKED,
+        on_roster=not roster or learner in roster,
+        handed_in=True,
+        problems=(why,),
     )
 
 
@@ -221,7 +294,8 @@ def _asked(usable: Sequence[Standing], course: Course) -> dict[tuple[str, str], 
     book = course.book
     labels: dict[tuple[str, str], set[str]] = {}
     for unit in exercises():
-        some = islice((one.learner for one in usable if one.unit == unit), DRAWN)
+        of_now = (o.learner for o in usable if o.unit == unit and o.edition == course.edition)
+        some = islice(of_now, DRAWN)
         for learner in some:
             for q in case(course.id, unit, learner, book).questions:
                 labels.setdefault((unit, q.id), set()).add(q.label)
@@ -232,12 +306,13 @@ def _notes(rows: Iterable[Standing], course: Course) -> tuple[str, ...]:
     """Return a sentence for each thing that makes the numbers less sure."""
     notes, known = [], misconceptions()
     for one in rows:
-        if not one.handed_in:
+        if not one.usable:
             continue
         if one.edition != course.edition:
             notes.append(
-                f"{one.learner}, {one.unit}: marked under edition {one.edition}, while the course "
-                f"asks about {course.edition}. Grade again."
+                f"{one.learner}, {one.unit}: handed in and marked under edition {one.edition}, "
+                f"while the course now asks about {course.edition}. To be asked about that, the "
+                "learner fetches the exercise again and hands in."
             )
         strange = [id for id in one.misconceptions if id not in known]
         if strange:

@@ -57,6 +57,10 @@ class CourseFolder:
         """Return where a learner's marked work lies."""
         return self.path / "autograded" / learner / unit
 
+    def released(self, unit: str) -> Path:
+        """Return the page that learners fetched, of which each marked page is made."""
+        return self.path / "release" / unit / f"{unit}.ipynb"
+
     def learners_with_work(self, unit: str) -> Iterator[str]:
         """Yield every learner whose work on a unit was collected, in order of id."""
         root = self.path / "submitted"
@@ -119,17 +123,16 @@ def lay_out(path: Path, course: Course) -> CourseFolder:
         for unit in course.units:
             _lay_out_unit(path, unit, course.language)
     except OSError as error:
-        raise CourseError(
-            f"{path} cannot be written ({error.strerror}). Choose another folder, for example: "
-            "tpiece assign --course ~/my-course"
-        ) from None
+        raise CourseError(unwritable(path, error)) from None
     return CourseFolder(path)
 
 
-def keep_secret(path: Path, text: str) -> None:
-    """Write a file that only its owner may read."""
-    path.touch(mode=0o600)
-    path.write_text(f"{text}\n", encoding="utf-8")
+def unwritable(path: Path, error: OSError) -> str:
+    """Return what is said of a course folder that cannot be written."""
+    return (
+        f"{path} cannot be written ({error.strerror or error}). Choose another folder, for "
+        "example: tpiece assign --course ~/my-course"
+    )
 
 
 def _lay_out_unit(path: Path, unit: str, language: str) -> None:
@@ -157,7 +160,7 @@ __all__ = [
     "CourseFolder",
     "Person",
     "exercise_source",
-    "keep_secret",
     "lay_out",
     "read_roster",
+    "unwritable",
 ]

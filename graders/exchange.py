@@ -16,10 +16,10 @@ from pathlib import Path
 
 from graders.coursefolder import CourseFolder
 from graders.intake import Intake, Piece, Taken
-from graders.moments import moment, not_ahead
 from graders.terminal import in_one_line
 from workbook.answers import LARGEST_FILE, answer_problem, answers_path
 from workbook.course import CourseError
+from workbook.moments import moment, not_ahead
 from workbook.plainfile import read_plain
 
 LARGEST_PAGE = 32 * 2**20  # bytes of a notebook

@@ -17,7 +17,6 @@ import msgspec
 from graders.fingerprint import fingerprint
 from graders.jsonfile import write_json
 from graders.marking import mark_all
-from graders.moments import FIRST, moment, not_ahead, written
 from graders.stamps import Stamps
 from graders.terminal import printable
 from graders.verdict import Verdict, from_data
@@ -25,6 +24,7 @@ from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_an
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
 from workbook.language import ENGLISH, N_, _, speaking
+from workbook.moments import FIRST, moment, not_ahead, written
 from workbook.plainfile import in_utf8, read_plain
 from workbook.rules.files import digest
 

@@ -12,10 +12,11 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 
 from graders.coursefolder import CONFIG, CourseFolder, Person
 from workbook.answers import LEARNER
+from workbook.course import CourseError
 
 EXCHANGE_WORKS = os.name != "nt"  # nbgrader's exchange does not exist on Windows
 
@@ -47,6 +48,8 @@ class Nbgrader:
         # nbgrader's own use of its tables; known to be harmless.
         warnings.filterwarnings("ignore", message=".*not in session, add operation along.*")
         self.folder = folder
+        if not (folder.path / CONFIG).is_file():
+            raise half_made(folder.path, CONFIG)
         self.config: Config = PyFileConfigLoader(CONFIG, path=str(folder.path)).load_config()
         self.api: Any = NbGraderAPI(config=self.config, log_level=logging.ERROR)
 
@@ -107,13 +110,38 @@ class Nbgrader:
 
     @contextmanager
     def gradebook(self) -> Iterator[Any]:
-        """Open nbgrader's gradebook."""
+        """Open nbgrader's gradebook.
+
+        Raises GradebookError when it cannot be reached, is damaged, or turns out to be.
+        """
         try:
-            opened = self.api.gradebook
-        except OperationalError as error:
-            raise GradebookError(unreachable(error)) from error
-        with opened as book:
-            yield book
+            with self.api.gradebook as book:
+                yield book
+        except (OperationalError, InterfaceError) as error:
+            raise GradebookError(self._unusable(error)) from error
+        except SQLAlchemyError as error:
+            raise GradebookError(self._damaged(error)) from error
+
+    def _unusable(self, error: DBAPIError) -> str:
+        reason = str(error.orig)
+        broken = any(says in reason for says in ("no such", "malformed", "disk I/O", "not a data"))
+        return self._damaged(error) if broken else unreachable(error)
+
+    def _damaged(self, error: SQLAlchemyError) -> str:
+        reason = str(getattr(error, "orig", None) or error).splitlines()[0][:120]
+        return (
+            f"The gradebook {self.folder.gradebook} is damaged ({reason}). Put it back from a "
+            "copy. Without one move it away and run: tpiece grade, which makes it anew from the "
+            "work collected; only scores and comments given by hand are lost."
+        )
+
+
+def half_made(path: Path, what: str) -> CourseError:
+    """Return what is said of a course folder that was not made to the end."""
+    return CourseError(
+        f"{path} is a course that was not made to the end: {what} is missing. Nothing handed in "
+        f"is lost; run again: tpiece assign --course {path}"
+    )
 
 
 def _find_programs() -> None:

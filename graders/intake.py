@@ -17,7 +17,6 @@ from pathlib import Path
 from graders.coursefolder import CourseFolder
 from graders.held import Held, hold, key_of, settle, waiting
 from graders.jsonfile import write_json
-from graders.moments import FIRST, moment, not_ahead, written
 from graders.nearness import Near
 from graders.stamps import stamps
 from graders.terminal import in_one_line
@@ -30,6 +29,7 @@ from workbook.answers import (
     learner_id,
 )
 from workbook.course import CourseError
+from workbook.moments import FIRST, moment, not_ahead, written
 from workbook.plainfile import in_utf8, read_plain
 
 REPLACED = "replaced"

@@ -196,9 +196,10 @@ def _check_teachable(path: Path, made: Any) -> None:
 
     from graders.teachable import LEARNERS, doubts, impossible
     from workbook.cases import exercises
+    from workbook.rules.files import shipped
     from workbook.rules.protocol import overlay
 
-    for doubt in doubts(overlay(rulebook(made.edition), made)):
+    for doubt in doubts(overlay(shipped(made.edition), made)):
         echo(f"Warning: {doubt}")
     total = LEARNERS * len(exercises())
     with tqdm(total=total, desc="Drawing", unit="cases", disable=None) as bar:

@@ -38,6 +38,7 @@ class Marked:
 
     graded: tuple[Scored, ...]
     failed: tuple[str, ...] = ()
+    lost: tuple[Job, ...] = ()
 
 
 def jobs(folder: CourseFolder) -> Iterator[Job]:
@@ -70,17 +71,18 @@ def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
     """Mark a batch of submissions of the course at a path, and write their marked pages."""
     course = read_course(Path(path))  # each time: a cluster's worker outlives a change of settings
     known = stamps(Path(path))
-    graded, failed = [], []
+    graded, failed, lost = [], [], []
     for unit, learner in batch:
         try:
             graded.append(_mark(Path(path), course, known, unit, learner))
         except Exception as error:  # noqa: BLE001  # one submission never stops the others
+            lost.append((unit, learner))
             failed.append(
                 f"{learner}, {unit}: not graded, because the grader itself failed "
                 f"({type(error).__name__}: {str(error)[:120]}). Its score was left as it was; "
                 "please report this."
             )
-    return Marked(tuple(graded), tuple(failed))
+    return Marked(tuple(graded), tuple(failed), tuple(lost))
 
 
 def _mark(path: Path, course: Course, known: Stamps, unit: str, learner: str) -> Scored:

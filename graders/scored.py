@@ -19,9 +19,12 @@ class Scored:
     handed_in: str
     points: tuple[tuple[str, float], ...]
     problems: tuple[str, ...]
+    usable: bool = True
 
 
 def scored(graded: Graded) -> Scored:
     """Return what a gradebook is told of a marked unit."""
     points = tuple((verdict.question, verdict.earned) for verdict in graded.verdicts)
-    return Scored(graded.learner, graded.unit, graded.handed_in, points, graded.problems)
+    return Scored(
+        graded.learner, graded.unit, graded.handed_in, points, graded.problems, bool(graded.digest)
+    )

@@ -18,9 +18,9 @@ import sqlalchemy as sql
 from sqlalchemy.exc import IntegrityError, OperationalError
 
 from graders.gradebook import GradebookError, unreachable
-from graders.moments import moment
 from graders.quick_nbgrader import api
 from graders.scored import Scored
+from workbook.moments import moment
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (
     each.__table__ for each in (api.Student, api.Assignment, api.Notebook)

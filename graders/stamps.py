@@ -17,9 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from graders.jsonfile import write_json
-from graders.moments import written
 from workbook.answers import AnswerSheet
 from workbook.course import Course, CourseError
+from workbook.moments import written
 from workbook.plainfile import read_plain
 
 USED = "rules-used.json"
@@ -81,8 +81,10 @@ def stamps(path: Path) -> Stamps:
     rows = _read(path / USED, list)
     used = tuple(Used(**row) for row in rows if isinstance(row, dict) and set(row) <= _FIELDS)
     given = _read(path / GIVEN, dict)
-    if len(used) != len(rows) or not all(isinstance(one, str) for one in given.values()):
+    if len(used) != len(rows):
         raise CourseError(_damaged(path / USED))
+    if not all(isinstance(one, str) for one in given.values()):
+        raise CourseError(_damaged(path / GIVEN))
     return Stamps(used, given)
 
 

@@ -20,12 +20,13 @@ class Status(StrEnum):
 
     UNSAFE = N_("Unsafe act")
     NOT_YET = N_("Not yet")
+    UNMARKED = N_("Not marked")
     READY = N_("Ready")
     MISSING = N_("Not handed in")
 
 
 # Over several units the worst counts; work that is missing keeps from being ready.
-_WORST = (Status.UNSAFE, Status.NOT_YET, Status.MISSING, Status.READY)
+_WORST = (Status.UNSAFE, Status.NOT_YET, Status.UNMARKED, Status.MISSING, Status.READY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,12 @@ class Standing:
     @property
     def percent(self) -> float | None:
         """Return the share of points in percent, or None where there are no points."""
-        return percent(self.score, self.possible)
+        return None if self.unmarked else percent(self.score, self.possible)
+
+    @property
+    def unmarked(self) -> bool:
+        """Say whether work was handed in of which nothing can be said, good or bad."""
+        return self.handed_in and not self.usable
 
     @property
     def by_hand(self) -> bool:
@@ -84,6 +90,8 @@ class Standing:
     @property
     def critical(self) -> tuple[str, ...]:
         """Return a sentence for each critical finding that was missed."""
+        if self.unmarked:
+            return ()  # nothing was shown, neither safe nor unsafe
         left = (f"The critical question {name} has no usable answer." for name in self.left_open)
         return (*self.unsafe, *left)
 
@@ -92,6 +100,8 @@ class Standing:
         """Return where the learner stands in this unit."""
         if not self.handed_in:
             return Status.MISSING
+        if self.unmarked:
+            return Status.UNMARKED
         if self.unsafe:
             return Status.UNSAFE
         return Status.READY if self.ready else Status.NOT_YET
@@ -117,7 +127,7 @@ class Learner:
     @property
     def percent(self) -> float | None:
         """Return the share of the points of what was handed in, in percent."""
-        handed = [one for one in self.standings if one.handed_in]
+        handed = [one for one in self.standings if one.handed_in and not one.unmarked]
         return percent(sum(one.score for one in handed), sum(one.possible for one in handed))
 
     @property
@@ -132,7 +142,7 @@ def _urgency(one: Standing) -> tuple[int, float]:
         return 0, lost
     if one.usable and one.left_open:
         return 1, lost
-    return {Status.NOT_YET: 2, Status.MISSING: 3}.get(one.status, 4), lost
+    return {Status.UNMARKED: 2, Status.NOT_YET: 2, Status.MISSING: 3}.get(one.status, 4), lost
 
 
 def percent(earned: float, possible: float) -> float | None:

@@ -38,6 +38,11 @@ def echo(text: object = "", *, err: bool = False) -> None:
     click.echo(printable(str(text)), err=err)
 
 
+def tell(problem: str) -> None:
+    """Print a line about something that is wrong."""
+    echo(f"  {problem}", err=True)
+
+
 class Commands(click.Group):
     """The group of all commands: a mistake of any of them is a sentence and a non-zero exit."""
 

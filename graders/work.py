@@ -3,73 +3,84 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
-from graders.cohort import cohort
-from graders.coursefolder import ROSTER, CourseFolder, keep_secret, lay_out, read_roster
+from graders.cohort import Cohort
+from graders.coursefolder import ROSTER, CourseFolder, lay_out, unwritable
 from graders.exchange import collect_all
-from graders.grade import Graded, own_version
+from graders.grade import own_version
 from graders.inbox import take_files
 from graders.intake import Taken
+from graders.picture import picture
 from graders.report.learner_page import FOLDER as PAGES
+from graders.roster import LARGEST, read_roster
 from graders.run import Crew, crew, jobs, marked_batches, refusals
-from graders.verdicts import verdict_files, verdicts
+from graders.scored import Scored
+from graders.stamps import stamps
+from graders.unmarked import in_words, without_verdict
 from workbook.answers import whoami
-from workbook.cases import exercises
-from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
-from workbook.language import ENGLISH, speaking
-from workbook.rules import DEFAULT_EDITION, rulebook, superseded
-from workbook.rules.protocol import overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.course import FILE, PROTOCOL, Course, CourseError
+from workbook.plainfile import read_plain
+from workbook.rules import rulebook, superseded
 from workbook.unit import FEEDBACK
 
 
 @dataclass(frozen=True, slots=True)
 class GradeRun:
-    """What one run of grading did."""
+    """What one run of grading did; ``unmarked`` says why, by learner and unit."""
 
     graded: int
     found: int
     problems: tuple[str, ...]
     gradebook: str
     failed: int = 0
+    marked: int = 0
+    unmarked: Mapping[tuple[str, str], str] = field(default_factory=dict)
+
+    @property
+    def people_unmarked(self) -> int:
+        """Return of how many people some work was not marked."""
+        return len({learner for learner, _ in self.unmarked})
+
+    @property
+    def says(self) -> str:
+        """Return how many people's work was marked, and how many's was not."""
+        left = self.people_unmarked
+        says = f"Work of {in_words(self.marked, 'person', 'people')} was marked"
+        if not left:
+            return f"{says}; nobody's was left out."
+        return f"{says}; of {in_words(left, 'person', 'people')} some or all was NOT marked."
 
 
 def assign(
-    path: Path,
-    *,
-    course_id: str | None = None,
-    title: str | None = None,
-    edition: str | None = None,
-    pass_mark: float | None = None,
-    roster: Path | None = None,
-    protocol: Path | None = None,
-    units: Sequence[str] = (),
-    keep: str = "",
-    due: str | None = None,
-    gradebook: str = "",
-    language: str | None = None,
+    path: Path, *, roster: Path | None = None, gradebook: str = "", **settings: Any
 ) -> CourseFolder:
     """Make or update a course folder and release its units through nbgrader.
 
-    ``gradebook`` is the address of a database server in place of a file in the folder.
+    ``settings`` are those of ``Wanted``; ``gradebook`` is the address of a database server in
+    place of a file in the folder. Everything is looked at before anything is written. Raises
+    CourseError where something is wrong, or costs what was not agreed to.
     """
     from graders.gradebook import Nbgrader, enrol
+    from graders.settings import Wanted, changed, check_gradebook, replace_file
 
     people = read_roster(roster) if roster is not None else None
-    site = read_protocol(protocol) if protocol is not None else None
-    edition = site.edition if site is not None and edition is None else edition
-    course = _settled(
-        path, course_id, title, edition, pass_mark, units, protocol, keep, due, language
-    )
+    change = changed(path, Wanted(**settings))
+    if gradebook:
+        check_gradebook(gradebook)
+    try:
+        course = change.write()
+    except OSError as error:
+        raise CourseError(f"{unwritable(path, error)}") from None
     folder = lay_out(path, course)
     if gradebook:
-        keep_secret(folder.gradebook_url, gradebook)
+        replace_file(folder.gradebook_url, f"{gradebook}\n".encode())
     if people is not None and roster is not None:
-        shutil.copyfile(roster, path / ROSTER)
+        replace_file(path / ROSTER, read_plain(roster, LARGEST, follow=True))
     nbgrader = Nbgrader(folder)
     for unit in course.units:
         nbgrader.release(unit)
@@ -77,53 +88,6 @@ def assign(
         for person in folder.roster().values():
             enrol(book, person)
     return folder
-
-
-def _settled(
-    path: Path,
-    course_id: str | None,
-    title: str | None,
-    edition: str | None,
-    pass_mark: float | None,
-    units: Sequence[str],
-    protocol: Path | None,
-    keep: str,
-    due: str | None,
-    language: str | None,
-) -> Course:
-    strange = sorted(set(units) - set(exercises()))
-    if strange:
-        raise CourseError(f"There is no unit {strange[0]!r}; there are {', '.join(exercises())}.")
-    if edition is not None:
-        rulebook(edition)  # says which editions there are
-    with speaking(language or ENGLISH):  # says which languages there are
-        pass
-    old = read_course(path) if (path / FILE).is_file() else None
-    if old is None:
-        base = Course("course", "T-piece course", DEFAULT_EDITION, exercises())
-    elif course_id not in (None, old.id):
-        raise CourseError(f"{path} is course {old.id!r}; a new course needs another folder.")
-    else:
-        base = old
-    course = replace(
-        base,
-        id=course_id or base.id,
-        title=title or base.title,
-        edition=edition or base.edition,
-        units=tuple(units) or base.units,
-        pass_mark=base.pass_mark if pass_mark is None else pass_mark,
-        protocol=base.protocol if protocol is None else PROTOCOL,
-        keep=keep or base.keep,
-        due=base.due if due is None else due,
-        language=language or base.language,
-    )
-    if protocol is not None:
-        overlay(rulebook(course.edition), read_protocol(protocol))  # refused before it is copied
-    path.mkdir(parents=True, exist_ok=True)
-    (path / FILE).write_text(course.text(), encoding="utf-8")
-    if protocol is not None and protocol.resolve() != (path / PROTOCOL).resolve():
-        shutil.copyfile(protocol, path / PROTOCOL)
-    return read_course(path)  # every mistake is said in the reader's words
 
 
 def asks_about(course: Course) -> str:
@@ -175,20 +139,27 @@ def _grade(
 
     refusal = refusals(folder)
     nbgrader = Nbgrader(folder)
+    stamps(folder.path), folder.course.book  # damaged ones are said before the start
     every = list(jobs(folder))
     problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
-    problems += [
-        f"{linked} is a link, so it is not graded. Remove it." for linked in folder.linked()
-    ]
+    problems += [f"{path} is a link, so it is not graded. Remove it." for path in folder.linked()]
     todo = [job for job in every if not refusal(job[1])]
+    marked: set[str] = set()
+    unmarked = {
+        (who, unit): why
+        for (who, unit), why in without_verdict(folder).items()
+        if (unit, who) not in set(todo)
+    }
     count, failed = 0, 0
     with (
         nbgrader.gradebook() as book,
-        tqdm(total=len(todo), desc="Grading", unit="work", disable=not progress) as bar,
+        tqdm(
+            total=len(todo), desc="Grading", unit="work", disable=None if progress else True
+        ) as bar,
     ):
         scores = Scores(book)
         for unit in units:
-            if not scores.knows(unit):  # a new gradebook, or one that was lost
+            if not scores.knows(unit) or not folder.released(unit).is_file():  # new, or lost
                 nbgrader.generate(unit)
                 scores = Scores(book)
         for batch in marked_batches(folder.path, todo, by):
@@ -199,12 +170,37 @@ def _grade(
             count, failed = count + len(batch.graded), failed + len(batch.failed)
             problems += batch.failed
             problems += [f"{g.learner}: {problem}" for g in batch.graded for problem in g.problems]
+            marked |= {g.learner for g in batch.graded if g.usable}
+            unmarked |= {(g.learner, g.unit): _why(g) for g in batch.graded if not g.usable}
+            unmarked |= {(learner, unit): FAILED for unit, learner in batch.lost}
             bar.update(len(batch.graded) + len(batch.failed))
-    return GradeRun(count, len(every), tuple(problems), folder.gradebook, failed)
+    return GradeRun(
+        count, len(every), tuple(problems), folder.gradebook, failed, len(marked), unmarked
+    )
+
+
+FAILED = "the grader itself failed"
+
+
+def _why(one: Scored) -> str:
+    return one.problems[0] if one.problems else "no question was answered"
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What was written, and of whom."""
+
+    files: tuple[Path, ...]
+    group: Cohort
 
 
 def report(path: Path) -> tuple[Path, ...]:
-    """Write the coordinator's pages and table from the verdicts, and return their paths.
+    """Write the coordinator's pages and table from the verdicts, and return their paths."""
+    return report_of(path).files
+
+
+def report_of(path: Path) -> Report:
+    """Write the coordinator's pages and table, and return them with the group they show.
 
     The verdicts are read once, one after the other, so that a large course needs little memory;
     scores come from the gradebook.
@@ -217,34 +213,18 @@ def report(path: Path) -> tuple[Path, ...]:
     from graders.report.items_page import PAGE as ITEMS_PAGE
     from graders.report.items_page import items_text
 
-    folder = CourseFolder(path)
-    course, people, questions = folder.course, folder.roster(), ItemScores()
-    if next(verdict_files(folder), None) is None:
-        raise CourseError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
-    stream = _told(verdicts(folder), questions.add)
-    group = cohort(stream, people, course, scores=_scores(folder))
+    folder, questions = CourseFolder(path), ItemScores()
+    course = folder.course
+    group = picture(folder, questions.add)
     now, version = datetime.now().astimezone(), own_version()
     gained = [one for unit in course.units for one in gains(path, unit)]
+    people = {one.person.learner: one.person for one in group.learners if one.on_roster}
     items = items_text(questions, course, made_at=now, version=version, gains=gained, people=people)
     brief = brief_text(group, made_at=now, version=version)
     beside = {ITEMS_PAGE: items, BRIEF_PAGE: brief}
     lab = lab_results(path)
-    return write_report(group, path, made_at=now, version=version, lab=lab, beside=beside)
-
-
-def _told(graded: Iterable[Graded], to: Callable[[Graded], None]) -> Iterator[Graded]:
-    """Yield verdicts, and tell each to somebody else as well."""
-    for one in graded:
-        to(one)
-        yield one
-
-
-def _scores(folder: CourseFolder) -> dict[tuple[str, str], float]:
-    from graders.gradebook import Nbgrader
-    from graders.scores import totals
-
-    with Nbgrader(folder).gradebook() as book:
-        return totals(book)
+    files = write_report(group, path, made_at=now, version=version, lab=lab, beside=beside)
+    return Report(files, group)
 
 
 def open_workbook(

@@ -311,7 +311,8 @@ def test_the_mark_is_set_as_the_course_command_sets_it(tmp_path, monkeypatch):
     (folder / "course.toml").write_text(Course("may", units=(UNIT,)).text())
     calls = []
 
-    def assign(path: Path, *, pass_mark: float):
+    def assign(path: Path, *, pass_mark: float, even_so: bool):
+        assert even_so  # judges meant it, however low
         calls.append(pass_mark)
         (path / "course.toml").write_text(Course("may", units=(UNIT,), pass_mark=pass_mark).text())
         return work.CourseFolder(path)

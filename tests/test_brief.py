@@ -247,8 +247,8 @@ def test_sentences_count_people_as_one_says_it() -> None:
     """One is, two are, nobody is."""
     made: Brief = brief(ten())
     assert summary(made) == (
-        "10 learners: 2 are ready for the lab, nobody showed an unsafe act in the workbook, "
-        "everyone handed in."
+        "10 learners: 10 of 10 handed in; 2 are ready for the lab; nobody showed an unsafe act in "
+        "the workbook."
     )
     assert plan(made) == (
         "1 session of 60 min at 3 stations: 3 groups of up to 4. Those not ready come first."
@@ -391,5 +391,5 @@ def test_without_verdicts_or_course_the_command_says_what_to_do(tmp_path: Path) 
     (tmp_path / "course.toml").write_text('id = "x"\n', encoding="utf-8")
     run = CliRunner().invoke(main, ["lab", "brief", "--course", str(tmp_path)])
     assert run.exit_code == 1
-    assert "Nothing is graded" in run.output
+    assert "Nobody has handed in" in run.output
     assert "Traceback" not in run.output

@@ -129,7 +129,7 @@ def test_a_file_that_could_not_be_used_is_named_before_anything_else() -> None:
     row = only(cohort([blank("a", "It is for another learner.")], {}, COURSE))
     assert row.problems == ("It is for another learner.",)
     assert row.next.endswith("hand in again: the file could not be used.")
-    assert row.status is Status.NOT_YET
+    assert row.status is Status.UNMARKED
 
 
 def test_an_empty_hand_in_says_so() -> None:
@@ -258,7 +258,8 @@ def test_another_edition_and_an_unknown_belief_are_noted() -> None:
     notes = cohort([old, strange], {}, COURSE).notes
     assert "aha-2015" in notes[0]
     assert "new-one" in notes[1]
-    assert all(note.endswith("Grade again.") for note in notes)
+    assert notes[0].endswith("fetches the exercise again and hands in.")
+    assert notes[1].endswith("Grade again.")
 
 
 def test_two_units_make_a_row_each_and_the_worst_counts() -> None:

@@ -16,7 +16,7 @@ from graders.standing import Learner, Standing, Status
 
 def learner(id: str, ward: str, *, ready: bool = False) -> Learner:
     person = Person(id, ward=ward)
-    return Learner(person, (Standing(person, "u", "", handed_in=True, ready=ready),))
+    return Learner(person, (Standing(person, "u", "", handed_in=True, usable=True, ready=ready),))
 
 
 def group(**wards: int) -> list[Learner]:

@@ -137,7 +137,7 @@ def test_what_cannot_be_done_is_said_in_one_sentence(course, tmp_path):
     """No course, nothing graded, no names to give, options of another standard, no such address."""
     assert "course.toml" in refused("--course", tmp_path, "--to", "csv")
     empty = work.assign(tmp_path / "empty", course_id="e", title="E", units=UNITS[:1])
-    assert "Nothing is graded" in refused("--course", empty.path, "--to", "csv")
+    assert "Nobody has handed in" in refused("--course", empty.path, "--to", "csv")
     assert "--home-page" in refused("--course", course.path, "--to", "csv", "--array")
     page = ("--to", "xapi", "--home-page", "ftp://x")
     assert "web address" in refused("--course", course.path, *page)

@@ -179,7 +179,7 @@ def test_the_command_writes_one_page_when_asked(course, tmp_path):
     said = told("--course", course.path, "--learner", "zoe", code=1)
     assert "zoe: nothing is graded" in said
     empty = work.assign(tmp_path / "empty", course_id="e", title="E", units=UNITS[:1])
-    assert "Nothing is graded" in told("--course", empty.path, code=1)
+    assert "Nobody has handed in" in told("--course", empty.path, code=1)
 
 
 def test_the_page_is_brought_to_the_learners_folder(course, tmp_path, monkeypatch):

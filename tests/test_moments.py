@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from graders.desk.retest import day_of
 from graders.grade import Graded, handed_in_at, is_late
 from graders.handover.result import in_utc
-from graders.moments import FIRST, moment, written
 from graders.scored import Scored
 from graders.scores import _when
+from workbook.moments import FIRST, moment, written
 
 NO_TIME = (
     "2026-W48-6", "2026-W48", "2026-333", "20261128T100000", "0001-01-01 00:00:00+14:00",

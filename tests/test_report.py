@@ -223,8 +223,8 @@ def test_each_learner_has_one_line_with_every_unit_and_one_next_thing() -> None:
 def test_the_filters_know_each_line_by_its_classes() -> None:
     """Status over all and by unit, and the site; every class a filter asks for is explained."""
     html = html_of(two_units())
-    assert 'class="u00 u13 u20 s0"' in line_of(html, "a")
-    assert 'class="u02 u12 u22 s1"' in line_of(html, "d")
+    assert 'class="u00 u14 u20 s0"' in line_of(html, "a")
+    assert 'class="u03 u13 u23 s1"' in line_of(html, "d")
     choices = re.search(r'<select id="f-site".*?</select>', html)
     assert choices is not None
     assert re.findall(r'"(\w+)">([^<]+)<', choices[0]) == [

@@ -210,5 +210,5 @@ def test_mistakes_are_said_in_a_sentence(course, tmp_path):
     assert "'2026-02-30' is no day" in told("--on", "2026-02-30", code=2)
     assert "zoe: nothing is graded" in told("--course", course.path, "--refresher", "zoe", code=1)
     shutil.rmtree(course.path / FOLDER)
-    assert "Nothing is graded" in told("--course", course.path, code=1)
+    assert "Nobody has handed in" in told("--course", course.path, code=1)
     assert "course.toml" in told("--course", tmp_path / "none", code=1)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import tomllib
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,15 +14,19 @@ from typing import Any
 from workbook.cases import exercises
 from workbook.errors import PlainError
 from workbook.language import ENGLISH, LanguageError, speaking
+from workbook.moments import moment
 from workbook.plainfile import read_plain, refusal
-from workbook.rules import DEFAULT_EDITION, RuleBook, editions, rulebook
+from workbook.rules import DEFAULT_EDITION, RuleBook, RuleFileError, editions, rulebook
 from workbook.rules.files import shipped
-from workbook.rules.protocol import overlay
+from workbook.rules.protocol import Protocol, overlay
 from workbook.rules.protocolfile import read_protocol
 
 FILE = "course.toml"
 LARGEST = 2**20  # bytes
+LONGEST_TITLE = 200  # characters
 _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
+_LINE = re.compile(r"[^\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
+_ZONE = re.compile(r"(?:Z|UTC|[+-]\d\d:?\d\d)$")
 PROTOCOL = "protocol.toml"
 KEEP = ("latest", "best")  # which attempt counts when somebody hands in again
 _KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol", "keep", "due", "language"}
@@ -64,11 +68,11 @@ class Course:
         """Return what names the site's protocol in an answers file; nothing without one."""
         if not self.protocol or self.folder is None:
             return ""
+        path = self.folder / self.protocol
         try:
-            data = read_plain(self.folder / self.protocol, LARGEST, follow=True)
-        except OSError:
+            return _stamp(path, path.stat().st_mtime_ns)
+        except (OSError, RuleFileError):
             return ""  # asking for its rules says what is wrong
-        return hashlib.sha256(data).hexdigest()[:12]
 
     @property
     def needed(self) -> float:
@@ -83,7 +87,7 @@ class Course:
         lines = [
             "# The settings of one course. Change them here, then run: tpiece assign",
             f'id = "{self.id}"',
-            f'title = "{self.title}"',
+            f"title = {in_toml(self.title)}",
             f'edition = "{self.edition}"  # one of: {", ".join(editions())}',
             f"units = [{units}]",
         ]
@@ -100,6 +104,22 @@ class Course:
         return "\n".join(lines) + "\n"
 
 
+def in_toml(text: str) -> str:
+    """Return a text as TOML writes it: as JSON does, and one more character is escaped."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def stamp_of(protocol: Protocol) -> str:
+    """Return what names a protocol by what it sets, not by who read it in print."""
+    text = replace(protocol, signed=()).text()
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+@lru_cache(maxsize=8)
+def _stamp(path: Path, changed: int) -> str:
+    return stamp_of(read_protocol(path))
+
+
 @lru_cache(maxsize=8)
 def _overlaid(edition: str, protocol: Path, changed: int) -> RuleBook:
     """Return an edition with a protocol over it; a file that changed since is read anew."""
@@ -113,14 +133,23 @@ def read_course(folder: Path) -> Course:
     """
     path = folder / FILE
     try:
-        table = tomllib.loads(read_plain(path, LARGEST, follow=True).decode("utf-8-sig"))
-    except FileNotFoundError:
+        text = read_plain(path, LARGEST, follow=True).decode("utf-8-sig")
+    except (FileNotFoundError, NotADirectoryError):
         raise CourseError(
             f"{folder} is not a course folder: it has no {FILE}. Start one with: tpiece assign"
         ) from None
     except OSError as error:
         raise CourseError(refusal(path, error, LARGEST)) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
+    except UnicodeDecodeError as error:
+        raise CourseError(f"{path} is not TOML: {error}. Mend it and try again.") from None
+    return parsed(text, folder, path)
+
+
+def parsed(text: str, folder: Path, path: Path) -> Course:
+    """Return the settings that the text of a course.toml holds; CourseError for every mistake."""
+    try:
+        table = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise CourseError(f"{path} is not TOML: {error}. Mend it and try again.") from None
     problems = _problems(table)
     if problems:
@@ -143,14 +172,19 @@ def _problems(table: dict[str, Any]) -> list[str]:
     found = [f"Unknown setting {key!r}." for key in sorted(set(table) - _KEYS)]
     if not isinstance(table.get("id"), str) or not _ID.fullmatch(table["id"]):
         found.append("id must be 1 to 40 letters, digits, '-' or '_'.")
-    title = table.get("title", "")
-    if not isinstance(title, str) or '"' in title or "\n" in title:
-        found.append("title must be one line of text without quotation marks.")
-    if table.get("edition", DEFAULT_EDITION) not in editions():
-        found.append(f"edition {table['edition']!r} is not one of {', '.join(editions())}.")
+    title = table.get("title", "Untitled")
+    if not isinstance(title, str) or not _LINE.fullmatch(title) or len(title) > LONGEST_TITLE:
+        found.append(f"title must be one line of text, up to {LONGEST_TITLE} characters.")
+    edition = table.get("edition", DEFAULT_EDITION)
+    if not isinstance(edition, str) or edition not in editions():
+        found.append(f"edition {edition!r} is not one of {', '.join(editions())}.")
     units = table.get("units", list(exercises()))
-    if not isinstance(units, list) or not set(map(str, units)) <= set(exercises()):
-        found.append(f"units must be a list of: {', '.join(exercises())}.")
+    if (
+        not isinstance(units, list)
+        or not all(isinstance(unit, str) and unit in exercises() for unit in units)
+        or len(set(units)) < len(units)
+    ):
+        found.append(f"units must be a list of: {', '.join(exercises())}; each once.")
     if table.get("protocol", "") not in ("", PROTOCOL):
         found.append(f"protocol must be {PROTOCOL!r}, a file beside this one.")
     if table.get("keep", "latest") not in KEEP:
@@ -175,7 +209,4 @@ def _no_language(code: Any) -> list[str]:
 def _is_moment(text: Any) -> bool:
     if text == "":
         return True
-    try:
-        return datetime.fromisoformat(text).tzinfo is not None
-    except (TypeError, ValueError):
-        return False
+    return isinstance(text, str) and bool(_ZONE.search(text)) and moment(text) is not None

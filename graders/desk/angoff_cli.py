@@ -83,6 +83,8 @@ def angoff(
         echo(f"\nLess one standard error: {_percent(share, 2)} of the points.")
     if put and folder is not None:
         echo(f"\n{_set(folder, share)}")
+    else:
+        echo("\nNext, to set it: the same with --course COURSE --set")
 
 
 def _write(files: tuple[Path, ...], text: str) -> None:
@@ -137,7 +139,7 @@ def _set(folder: Path, share: float) -> str:
     mark = round(share, 4)
     if mark <= 0:
         raise AngoffError("With a pass mark of nothing everybody passes: it was not set.")
-    done = work.assign(folder, pass_mark=mark)
+    done = work.assign(folder, pass_mark=mark, even_so=True)  # judges meant it
     return (
         f"Set: the pass mark of course {done.course.id} is now {_percent(mark, 2)} of the points "
         f"of each unit ({done.path / 'course.toml'}). The next tpiece report goes by it."

@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from graders.cohort import SMALL, Belief, Cohort
+from graders.cohort import SMALL, Belief, Cohort, Turnout
 from graders.desk.checklist import Item, checklist
 from graders.desk.labplan import Lab, Times, lab_of, sizes, times
 from graders.misconceptions import Misconception
@@ -17,7 +17,9 @@ from graders.roster import Person
 from graders.standing import Status
 from workbook.rules import RuleBook
 
-_GRAVEST_FIRST = (Status.UNSAFE, Status.NOT_YET, Status.MISSING, Status.READY)
+_GRAVEST_FIRST = (
+    Status.UNSAFE, Status.NOT_YET, Status.UNMARKED, Status.MISSING, Status.READY
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +61,7 @@ class Brief:
     """The plan of a group's lab.
 
     ``shy`` says that the whole group is so small that it is named nowhere. ``unsafe`` counts the
-    learners who showed an unsafe act in the workbook, ``absent`` those who handed in nothing.
+    learners who showed an unsafe act in the workbook, ``turnout`` who handed in and was marked.
     """
 
     lab: Lab
@@ -71,7 +73,7 @@ class Brief:
     learners: int
     ready: int
     unsafe: int
-    absent: int
+    turnout: Turnout
 
     @property
     def shy(self) -> bool:
@@ -104,7 +106,7 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
         learners=len(people),
         ready=sum(s is Status.READY for s in status.values()),
         unsafe=sum(s is Status.UNSAFE for s in status.values()),
-        absent=len(people) - len({row.learner for row in cohort.rows if row.handed_in}),
+        turnout=cohort.turnout,
     )
 
 

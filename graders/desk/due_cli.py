@@ -21,7 +21,8 @@ from graders.grade import Graded
 from graders.history import FOLDER, attempts
 from graders.report.export import ENCODING, harmless
 from graders.report.frame import replace_files
-from graders.terminal import echo
+from graders.terminal import echo, tell
+from graders.unmarked import nothing_yet
 from workbook.answers import learner_id
 from workbook.course import Course, CourseError
 from workbook.errors import PlainError
@@ -67,7 +68,7 @@ def plans(folder: CourseFolder, on: date) -> Iterator[Retest]:
     course, seen = folder.course, lab_results(folder.path)
     home = folder.path / FOLDER
     for learner in sorted(each.name for each in home.iterdir()) if home.is_dir() else ():
-        tries = {unit: attempts(folder.path, learner, unit) for unit in course.units}
+        tries = {unit: attempts(folder.path, learner, unit, tell) for unit in course.units}
         yield plan_of(learner, course, tries, seen.get(learner), on)
 
 
@@ -86,7 +87,7 @@ def plan_of(
 def _tell_due(folder: CourseFolder, on: date, today: date, table: Path | None) -> None:
     found = sorted(plans(folder, on), key=lambda one: (list(Due).index(one.state), one.learner))
     if not found:
-        raise CourseError(f"Nothing is graded in {folder.path} yet. Run first: tpiece grade")
+        raise nothing_yet(folder)
     when = "" if on == today else f" As of {on}, which is {'past' if on < today else 'to come'}."
     counts = {state: sum(one.state is state for one in found) for state in Due}
     echo(f"{', '.join(f'{state.value}: {n}' for state, n in counts.items())}.{when}")
@@ -98,6 +99,8 @@ def _tell_due(folder: CourseFolder, on: date, today: date, table: Path | None) -
     if table is not None:
         replace_files({table: _table(folder, found).encode(ENCODING, errors="replace")})
         echo(f"Written: {table}")
+    if pressing:
+        echo(f"Next: tpiece due --refresher {pressing[0].learner} --course {folder.path}")
 
 
 def _table(folder: CourseFolder, found: list[Retest]) -> str:
@@ -115,7 +118,7 @@ def _table(folder: CourseFolder, found: list[Retest]) -> str:
 
 def _tell_refresher(folder: CourseFolder, learner: str, on: date) -> None:
     course, learner = folder.course, learner_id(learner)
-    tries = [attempts(folder.path, learner, unit) for unit in course.units]
+    tries = [attempts(folder.path, learner, unit, tell) for unit in course.units]
     latest = [each[-1] for each in tries if each]
     if not latest:
         raise CourseError(f"{learner}: nothing is graded. Check the id, or run: tpiece grade")

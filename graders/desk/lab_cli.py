@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import sys
 from collections.abc import Iterable
 from datetime import date, datetime
 from pathlib import Path
@@ -11,7 +12,7 @@ from typing import Any
 
 import click
 
-from graders.cohort import Cohort, cohort
+from graders.cohort import Cohort
 from graders.coursefolder import CourseFolder
 from graders.desk.brief import Brief, brief
 from graders.desk.checklist import blank_rows, checklist
@@ -22,13 +23,13 @@ from graders.grade import own_version
 from graders.gradebook import GradebookError
 from graders.roster import Person
 from graders.terminal import echo
-from graders.verdicts import verdict_files, verdicts
 from workbook.errors import PlainError
 
 SAFETY = (
     "For education only; not a medical device. Ready for the lab is not competent. Local "
     "protocol, the device's own instructions and licensed practice come first."
 )
+NOT_FOR_ALL = 3  # the exit code of what was done, but not for everybody
 GROUPS_TABLE = "lab-groups.csv"
 
 
@@ -83,6 +84,8 @@ def brief_(folder: Path, paper: str, **wanted: int | None) -> None:
     replace_files(files)
     for what, path in zip(("Page", "PDF", "Groups"), files, strict=True):
         echo(f"{what + ':':8}{path}")
+    echo(f"Next: tpiece lab checklist --course {folder}")
+    tell_left_out(group)
 
 
 @lab.command("checklist", epilog="Example: tpiece lab checklist --course ~/may")
@@ -133,19 +136,22 @@ def results(folder: Path, file: Path) -> None:
     found = lab_results(folder, made)
     for learner in dict.fromkeys(seen.learner for seen in sheet.seen):
         echo(f"  {learner}: {found[learner].says}")
+    echo(f"Next: tpiece report --course {folder}")
 
 
 def _cohort(folder: CourseFolder) -> Cohort:
-    """Return the group's picture from its verdicts; without any there is nothing to plan from."""
-    from graders.gradebook import Nbgrader
-    from graders.scores import totals
+    """Return the group's picture; without any verdict there is nothing to plan from."""
+    from graders.picture import picture
 
-    course = folder.course
-    if next(verdict_files(folder), None) is None:
-        raise LabError(f"Nothing is graded in {folder.path} yet. Run first: tpiece grade")
-    with Nbgrader(folder).gradebook() as book:
-        scores = totals(book)
-    return cohort(verdicts(folder), folder.roster(), course, scores=scores)
+    return picture(folder)
+
+
+def tell_left_out(group: Cohort) -> None:
+    """Say whose work is in no mark, and end with another code than all is well."""
+    for says in filter(None, (group.turnout.left_out, *group.waiting)):
+        echo(says, err=True)
+    if group.turnout.unmarked:
+        sys.exit(NOT_FOR_ALL)
 
 
 def _people(folder: CourseFolder) -> list[Person]:

@@ -19,7 +19,8 @@ from graders.history import attempts
 from graders.report.frame import replace_files
 from graders.report.learner_page import FOLDER, learner_data, learner_text
 from graders.roster import Person
-from graders.terminal import echo
+from graders.terminal import echo, tell
+from graders.unmarked import nothing_yet
 from graders.verdicts import verdicts
 from workbook.course import CourseError
 from workbook.errors import PlainError
@@ -59,7 +60,7 @@ def write_pages(folder: CourseFolder, only: Iterable[str] = ()) -> Iterator[Path
         done.add(view.learner)
         yield path
     if not done and not wanted:
-        raise CourseError(f"Nothing is graded in {folder.path} yet. Run first: tpiece grade")
+        raise nothing_yet(folder)
     if wanted - done:
         raise CourseError(
             f"{', '.join(sorted(wanted - done))}: nothing is graded. Check the id, or run first: "
@@ -76,7 +77,7 @@ def views(folder: CourseFolder, only: set[str], made_at: datetime) -> Iterator[L
     with Nbgrader(folder).gradebook() as book:
         for (learner, unit), score in totals(book).items():
             scores.setdefault(learner, {})[unit] = score
-    for learner, works in _by_learner(verdicts(folder)):
+    for learner, works in _by_learner(verdicts(folder, lambda lost: tell(lost.says))):
         if not only or learner in only:
             person = people.get(learner, Person(learner))
             yield _view(folder, person, works, scores.get(learner, {}), seen.get(learner), made_at)
@@ -91,7 +92,7 @@ def _view(
     made_at: datetime,
 ) -> LearnerView:
     course, learner = folder.course, person.learner
-    tries = {unit: attempts(folder.path, learner, unit) for unit in course.units}
+    tries = {unit: attempts(folder.path, learner, unit, tell) for unit in course.units}
     with speaking(course.language):
         seen = lab.says if lab is not None else ""
     return learner_view(

@@ -13,8 +13,8 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from graders.grade import Graded
-from graders.moments import moment
 from workbook.language import _
+from workbook.moments import moment
 from workbook.rules import RuleBook
 
 LAST_YEAR = 9000  # of work; what an older version kept of a clock ahead leaves no day after it

@@ -7,8 +7,8 @@ from enum import StrEnum
 
 from graders.coursefolder import Person
 from graders.grade import Graded
-from graders.moments import moment
 from graders.verdict import Verdict
+from workbook.moments import moment
 
 NEAR = 1e-9  # points; what floating point may lose in a sum
 

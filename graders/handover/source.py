@@ -13,6 +13,7 @@ from graders.handover.files import HandoverError
 from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result
 from graders.history import FOLDER, attempts
+from graders.unmarked import nothing_yet
 from graders.verdicts import Broken, verdicts
 from workbook.answers import LONGEST_LINE, answers_path
 from workbook.course import Course
@@ -108,7 +109,7 @@ def source(path: Path, *, names: bool = False) -> Source:
             "tpiece assign --roster people.csv, or leave out --names."
         )
     if next(verdicts(folder), None) is None:
-        raise HandoverError(f"Nothing is graded in {path} yet. Run first: tpiece grade")
+        raise nothing_yet(folder)
     return Source(folder, course, people, course_key(path), names, scores(folder))
 
 

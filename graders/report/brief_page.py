@@ -58,6 +58,7 @@ def brief_text(
         small=SMALL,
         rules=sharing_rules(cohort.course),
         told=told,
+        no_topic=no_topic(made),
         begins=begins,
     )
 
@@ -87,10 +88,22 @@ def summary(made: Brief) -> str:
             "very few people."
         )
     return (
-        f"{_count(made.learners, 'learner')}: {_are(made.ready)} ready for the lab, "
-        f"{made.unsafe or 'nobody'} showed an unsafe act in the workbook, "
-        f"{f'{made.absent} handed in nothing' if made.absent else 'everyone handed in'}."
+        f"{_count(made.learners, 'learner')}: {made.turnout.handed_in}; {_are(made.ready)} ready "
+        f"for the lab; {_unsafe(made)}. {made.turnout.left_out}".strip()
     )
+
+
+def _unsafe(made: Brief) -> str:
+    says = "showed an unsafe act in the workbook"
+    return f"{made.unsafe} {says}" if made.unsafe else made.turnout.none_of(says)
+
+
+def no_topic(made: Brief) -> str:
+    """Return what is said where no misconception is to be shown."""
+    if not made.turnout.marked:
+        return "Nothing was marked, so nothing can be said of misconceptions."
+    where = " in what was marked" if made.turnout.unmarked else ""
+    return f"No known misconception was recognised{where}."
 
 
 def plan(made: Brief) -> str:

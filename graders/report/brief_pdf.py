@@ -11,6 +11,7 @@ from graders.report.brief_page import (
     GROUPS_SHOWN,
     Part,
     begins,
+    no_topic,
     parts,
     plan,
     sharing_rules,
@@ -120,8 +121,7 @@ def _topics(sheet: Paper, made: Brief) -> None:
     if not made.topics:
         sheet.write_at(
             8.5,
-            "No known misconception was recognised. Let each learner do whole set-ups by hand, "
-            "against the checklist.",
+            f"{no_topic(made)} Let each learner do whole set-ups by hand, against the checklist.",
         )
     if made.left_out:
         names = "; ".join(f"{title_of(t.misconception.id)} ({t.count})" for t in made.left_out)

@@ -70,6 +70,8 @@ def status(part: Part) -> Status:
     """Return where the learner stands in a unit."""
     if part.work is None:
         return Status.MISSING
+    if not part.work.digest:
+        return Status.UNMARKED
     if part.unsafe:
         return Status.UNSAFE
     return Status.READY if part.ready else Status.NOT_YET

@@ -61,6 +61,7 @@ def page(
         order=ORDER,
         by=by,
         breakdown=breakdown(cohort),
+        turnout=cohort.turnout,
         acts=_acts(rows),
         open=[row for row in rows if row.usable and row.left_open],
         files=[row for row in rows if row.problems],
@@ -97,19 +98,23 @@ class Act:
 def summary(cohort: Cohort) -> str:
     """Return the group in one sentence."""
     everyone = cohort.statuses()
-    absent = {row.learner for row in cohort.missing}
-    came = len(everyone) - len(absent)
-    every = " every unit" if len(cohort.units) > 1 else ""
+    turnout = cohort.turnout
+    every = " in every unit" if turnout.several else ""
     if not everyone:
         return "Nothing was handed in, and there is no roster to say who should."
     if all(not row.handed_in for row in cohort.rows):
         return f"0 of {len(everyone)} handed in; nothing can be said of the group yet."
+    if not turnout.marked:
+        return (
+            f"{turnout.handed_in}; nothing of it could be marked, so nothing can be said of the "
+            "group yet."
+        )
     ready = sum(status is Status.READY for status in everyone.values())
     unsafe = sum(status is Status.UNSAFE for status in everyone.values())
     return (
-        f"{came} of {len(everyone)} handed in{every}; "
-        f"{_are(ready)} ready for the lab{' in' + every if every else ''}; "
-        f"{unsafe or 'nobody'} showed an unsafe act."
+        f"{turnout.handed_in}; {_are(ready)} ready for the lab{every}; "
+        + (f"{unsafe} showed an unsafe act." if unsafe else "")
+        + ("" if unsafe else f"{turnout.none_of('showed an unsafe act')}.")
     )
 
 
@@ -121,7 +126,11 @@ def _are(count: int) -> str:
 
 def _also(cohort: Cohort) -> list[str]:
     """Return what else a coordinator should know at once."""
-    also = []
+    also = [cohort.turnout.left_out] if cohort.turnout.unmarked else []
+    if cohort.waiting:
+        count = len(cohort.waiting)
+        what = "1 piece of work waits" if count == 1 else f"{count} pieces of work wait"
+        also.append(f"{what} for you to say whose it is: see Files.")
     if cohort.beliefs:
         top = cohort.beliefs[0]
         title = title_of(top.misconception.id)

@@ -11,7 +11,7 @@ from graders.roster import Person
 from graders.standing import Learner, Standing, Status
 
 # Gravest first, then what is still to come; ready last, as nothing is left to do there.
-ORDER = (Status.UNSAFE, Status.NOT_YET, Status.MISSING, Status.READY)
+ORDER = (Status.UNSAFE, Status.NOT_YET, Status.UNMARKED, Status.MISSING, Status.READY)
 _BY: Mapping[str, Callable[[Person], str]] = {
     "ward": lambda person: person.ward,
     "role": lambda person: person.role,
