@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 from collections.abc import Iterator
@@ -107,6 +108,10 @@ def exercise_source(unit: str) -> Path:
     return found
 
 
+_OTHERS = 0o077
+_OTHERS_PASS = 0o7711  # they may pass through to the exchange, and see nothing on the way
+
+
 def lay_out(path: Path, course: Course) -> CourseFolder:
     """Make a course folder, or bring an existing one up to date with its settings.
 
@@ -124,7 +129,27 @@ def lay_out(path: Path, course: Course) -> CourseFolder:
             _lay_out_unit(path, unit, course.language)
     except OSError as error:
         raise CourseError(unwritable(path, error)) from None
+    close(path)
     return CourseFolder(path)
+
+
+def close(path: Path) -> None:
+    """Close a course to all but its owner; only the exchange in it can be reached by others.
+
+    A folder that is closed further, as a hub closes it, is not opened.
+    """
+    if os.name != "posix":
+        return  # there a folder belongs to its account by itself
+    try:
+        path.chmod(path.stat().st_mode & _OTHERS_PASS)
+        with os.scandir(path) as found:
+            for each in found:
+                if each.name != "exchange" and not each.is_symlink():
+                    mode = each.stat(follow_symlinks=False).st_mode
+                    if mode & _OTHERS:
+                        Path(each.path).chmod(mode & ~_OTHERS)
+    except PermissionError:
+        return  # another account's course, which it is for that account to close
 
 
 def unwritable(path: Path, error: OSError) -> str:
@@ -159,6 +184,7 @@ __all__ = [
     "ROSTER",
     "CourseFolder",
     "Person",
+    "close",
     "exercise_source",
     "lay_out",
     "read_roster",

@@ -74,7 +74,9 @@ class Change:
     def write(self) -> Course:
         """Write the settings, the earlier rules kept first; each file whole or not at all."""
         old = (self.path / FILE).is_file()
-        self.path.mkdir(mode=0o700, parents=True, exist_ok=True)
+        if not self.path.exists():
+            self.path.mkdir(parents=True)
+            self.path.chmod(0o711)  # others pass through to the exchange, and see nothing here
         if old:
             remember(self.path, read_course(self.path))
         if self.protocol is not None:

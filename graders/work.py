@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from graders.cohort import Cohort
-from graders.coursefolder import ROSTER, CourseFolder, lay_out, unwritable
+from graders.coursefolder import ROSTER, CourseFolder, close, lay_out, unwritable
 from graders.exchange import collect_all
 from graders.grade import own_version
 from graders.inbox import take_files
@@ -87,6 +87,7 @@ def assign(
     with nbgrader.gradebook() as book:
         for person in folder.roster().values():
             enrol(book, person)
+    close(path)
     return folder
 
 
@@ -174,6 +175,7 @@ def _grade(
             unmarked |= {(g.learner, g.unit): _why(g) for g in batch.graded if not g.usable}
             unmarked |= {(learner, unit): FAILED for unit, learner in batch.lost}
             bar.update(len(batch.graded) + len(batch.failed))
+    close(folder.path)
     return GradeRun(
         count, len(every), tuple(problems), folder.gradebook, failed, len(marked), unmarked
     )
@@ -224,6 +226,7 @@ def report_of(path: Path) -> Report:
     beside = {ITEMS_PAGE: items, BRIEF_PAGE: brief}
     lab = lab_results(path)
     files = write_report(group, path, made_at=now, version=version, lab=lab, beside=beside)
+    close(path)
     return Report(files, group)
 
 
