@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from graders import bench_marks, checks
+from graders import bench_marks, checks, watch
 from graders.bench_marks import Basis, Words, words
 from graders.bench_slips import Slip
 from graders.raise_slips import PARTS, Bounds, Run, slips
@@ -27,7 +27,7 @@ def texts() -> Words:
 
 def points() -> float:
     """Return what the whole run is worth."""
-    return texts().points
+    return texts().points + watch.worth("raise")
 
 
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -36,7 +36,9 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     def judge(hands: Hands) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
-        return tuple(_finding(run, part, found[part], asked, book) for part in PARTS)
+        parts = (_finding(run, part, found[part], asked, book) for part in PARTS)
+        care = watch.of_run(run.bench, hands, ventilates=True)
+        return (*parts, *watch.findings("raise", asked.id, care, watched(asked, book), book))
 
     return bench_marks.marks(asked, value, points(), judge)
 
@@ -64,6 +66,22 @@ def bounds_of(asked: Question, book: RuleBook) -> Bounds:
         top=facts["top"],
         accept=book["pip.accept"].value,
         moves=moves_from(bench, facts, book["volume.window"].band[0]),
+    )
+
+
+def watched(asked: Question, book: RuleBook) -> watch.Bounds:
+    """Return what the baby of a question may meet in a run."""
+    facts, weight = asked.facts, asked.facts["bench"]["weight"]
+    low, high = book["volume.window"].band
+    return watch.bounds(
+        book,
+        rate=rate_band(book),
+        longest=longest(book).band[1],
+        pressure=facts["top"],
+        peep=facts["peep"],
+        volume=(low * weight, high * weight),
+        pip=facts["pip"],
+        first=first_inflations(book),
     )
 
 
@@ -117,4 +135,4 @@ def _pace(gaps: list[float]) -> float:
     return 60 * len(gaps) / sum(gaps) if gaps else 0.0
 
 
-__all__ = ["QUESTION", "bounds_of", "marks", "points", "run_of"]
+__all__ = ["QUESTION", "bounds_of", "marks", "points", "run_of", "watched"]

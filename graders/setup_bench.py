@@ -5,13 +5,14 @@ from __future__ import annotations
 from functools import cache
 from typing import Any
 
-from graders import bench_marks
+from graders import bench_marks, watch
 from graders.bench_marks import Basis, Words, words
 from graders.bench_slips import PARTS, Run, Slip, limit, slips
 from graders.verdict import Finding
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.bench.story import reading
 from workbook.cases import Question
+from workbook.cases.rhythms import longest, rate_band
 from workbook.cases.setup_bench import QUESTION, set_for
 from workbook.rules import RuleBook
 from workbook.units import plain
@@ -27,7 +28,7 @@ def texts() -> Words:
 
 def points() -> float:
     """Return what the whole run is worth."""
-    return texts().points
+    return texts().points + watch.worth("bench")
 
 
 def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -36,7 +37,9 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     def judge(hands: Hands) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
-        return tuple(_finding(run, part, found[part], book) for part in PARTS)
+        parts = (_finding(run, part, found[part], book) for part in PARTS)
+        care = watch.of_run(run.bench, hands, ventilates=False)
+        return (*parts, *watch.findings("bench", asked.id, care, watched(asked, book), book))
 
     return bench_marks.marks(asked, value, points(), judge)
 
@@ -47,6 +50,23 @@ def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
     bench = Bench.from_data(asked.facts["bench"])
     look, margin = (book[id].value for id in ("bench.look", "relief.margin"))
     return Run(bench, hands, asked.facts, accept, look, margin)
+
+
+def watched(asked: Question, book: RuleBook) -> watch.Bounds:
+    """Return what the baby may meet once it is attached.
+
+    The lung on this bench takes up more than the pressures asked for are meant for, so volume is
+    left out.
+    """
+    facts = asked.facts
+    return watch.bounds(
+        book,
+        rate=rate_band(book),
+        longest=longest(book).band[1],
+        pressure=facts["relief"],
+        peep=facts["peep"],
+        pip=facts["pip"],
+    )
 
 
 def model_run(asked: Question) -> dict[str, Any]:
@@ -97,4 +117,4 @@ def _reads(run: Run, part: str) -> float:
     return reading(there.turned(pip=run.last.at("pip")).positions, held=part == "pip")
 
 
-__all__ = ["QUESTION", "marks", "model_run", "played", "points", "run_of"]
+__all__ = ["QUESTION", "marks", "model_run", "played", "points", "run_of", "watched"]

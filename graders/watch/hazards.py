@@ -1,0 +1,354 @@
+"""The hazards of a run: each with when it was, how much, and whether the hand mended it at once.
+
+All are worked out in closed form from how the controls stood; where that raises a suspicion of too
+much pressure or volume, the run is replayed on the model, and only what the model shows counts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Literal
+
+from graders.watch.care import Care, Inflation
+from workbook.bench.story import Stretch
+from workbook.rules import RuleBook
+from workbook.taps.rhythm import DOUBLE
+
+Kind = Literal["pressure", "volume", "weak", "long", "gap", "fast", "slow", "unread", "peep-lost",
+               "peep-high"]  # fmt: skip
+SMALL = 7 / 8  # of the least wanted volume: a click or two less is no still chest
+KINDS: tuple[Kind, ...] = (
+    "unread", "pressure", "volume", "long", "gap", "weak", "fast", "slow", "peep-lost", "peep-high",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """What a baby met: from when to when (s), the worst of it, and the limit it passed.
+
+    ``seconds`` is how long it lasted in all, ``mended`` that the hand itself ended it at once.
+    """
+
+    kind: Kind
+    start: float
+    end: float
+    worst: float
+    limit: float
+    seconds: float
+    mended: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What a baby may meet: times in s, pressures in cmH2O, rates in 1/min, volumes in mL.
+
+    None leaves a hazard out where a task cannot show it. ``first`` is how many long inflations
+    the edition begins with, and the longest of them (s).
+    """
+
+    pause: float
+    ends: float
+    spell: float
+    mended: float
+    rate: tuple[float, float] | None
+    longest: float
+    long: float
+    pressure: float | None
+    brief: float
+    peep: tuple[float, float] | None
+    volume: tuple[float, float] | None
+    least: float
+    look: float
+    first: tuple[int, float] = (0, 0.0)
+
+
+def bounds(
+    book: RuleBook,
+    *,
+    rate: tuple[float, float] | None,
+    longest: float,
+    pressure: float | None = None,
+    peep: float | None = None,
+    volume: tuple[float, float] | None = None,
+    pip: float = 0.0,
+    first: tuple[int, float] = (0, 0.0),
+) -> Bounds:
+    """Return the bounds of a task by the rules.
+
+    ``rate`` is the band asked for (1/min), ``longest`` an ordinary inflation (s), ``pressure``
+    the ceiling at the baby, ``peep`` and ``pip`` those wanted (cmH2O), ``volume`` the wanted
+    band (mL); ``first`` how many long inflations an edition begins with, and the longest (s).
+    """
+    more = 1 + book["watch.rate"].value / 100
+    low, high = (book[f"watch.peep.{end}"].value for end in ("low", "high"))
+    return Bounds(
+        pause=book["watch.pause"].value,
+        ends=book["watch.pause.ends"].value,
+        spell=book["watch.spell"].value,
+        mended=book["watch.mended"].value,
+        rate=None if rate is None else (rate[0] / more, rate[1] * more),
+        longest=longest + book["watch.length"].value,
+        long=max(book["inflation.long"].value, longest + book["watch.length"].value),
+        pressure=None if pressure is None else pressure + book["pip.accept"].value,
+        brief=book["watch.pressure"].value,
+        peep=None if peep is None else (peep * low / 100, peep + high),
+        volume=volume,
+        least=pip * book["watch.least"].value / 100,
+        look=book["bench.look"].value,
+        first=(first[0], first[1] + book["watch.first"].value),
+    )
+
+
+def hazards(care: Care, within: Bounds) -> tuple[Hazard, ...]:
+    """Return every hazard of a run, the gravest kinds first."""
+    found = [hazard for seek in _SOUGHT for hazard in seek(care, within)]
+    return tuple(sorted(found, key=lambda each: (KINDS.index(each.kind), each.start)))
+
+
+# --- whether, when and how long the baby was ventilated
+
+
+def _given(care: Care, within: Bounds) -> list[Inflation]:
+    """Return the inflations that reach the baby, each bounce of a finger taken into the last."""
+    kept: list[Inflation] = []
+    for each in care.inflations:
+        if each.highest < within.least:
+            continue
+        if kept and each.start - kept[-1].start < DOUBLE:
+            kept[-1] = Inflation(kept[-1].start, each.end, each.highest, each.brings)
+        else:
+            kept.append(each)
+    return kept
+
+
+def _gaps(care: Care, within: Bounds) -> Iterator[Hazard]:
+    given = _given(care, within)
+    for begin, end in care.needs:
+        spans = [(each.start, each.end) for each in given if each.end > begin and each.start < end]
+        marks = [(begin, begin), *spans, (end, end)]
+        for n, (one, two) in enumerate(pairwise(marks)):
+            first_or_last = n in (0, len(marks) - 2)
+            limit, pause = within.ends if first_or_last else within.pause, two[0] - one[1]
+            if pause > limit:
+                mended = two[0] < end and pause <= limit + within.mended
+                yield Hazard("gap", one[1], two[0], pause, limit, pause, mended)
+
+
+def _spells(
+    starts: Sequence[float], within: Bounds, is_bad: Callable[[int, int], bool]
+) -> Iterator[tuple[int, int]]:
+    """Yield (first, last) inflation of each longest spell whose every part of a spell is bad."""
+    first, last = -1, -1
+    j = 0
+    for i in range(len(starts)):
+        j = max(j, i)
+        while j < len(starts) and starts[j] - starts[i] < within.spell:
+            j += 1
+        if j == len(starts):
+            break
+        if not is_bad(i, j):
+            continue
+        if first >= 0 and i <= last:
+            last = j
+            continue
+        if first >= 0:
+            yield first, last
+        first, last = i, j
+    if first >= 0:
+        yield first, last
+
+
+def _sequences(given: Sequence[Inflation], within: Bounds) -> Iterator[list[Inflation]]:
+    """Yield the inflations between two stops or long ones, which are hazards of their own."""
+    run: list[Inflation] = []
+    for each in given:
+        stopped = run and each.start - run[-1].end > within.pause
+        if stopped or (run and run[-1].length > within.long):
+            yield run
+            run = []
+        run.append(each)
+    if run:
+        yield run
+
+
+def _rates(care: Care, within: Bounds) -> Iterator[Hazard]:
+    if within.rate is None:
+        return
+    low, high = within.rate
+    ordinary = _given(care, within)[_opening(care, within) :]
+    for given in _sequences(ordinary, within):
+        starts = [each.start for each in given]
+
+        def rate(i: int, j: int, starts: list[float] = starts) -> float:
+            return 60 * (j - i) / (starts[j] - starts[i])
+
+        for kind, is_bad, limit in (
+            ("fast", lambda i, j, of=rate: of(i, j) > high, high),
+            ("slow", lambda i, j, of=rate: of(i, j) < low, low),
+        ):
+            for i, j in _spells(starts, within, is_bad):
+                lasted = starts[j] - starts[i]
+                mended = j < len(starts) - 1 and lasted <= within.spell + within.mended
+                worst = rate(i, j)
+                yield Hazard(kind, starts[i], starts[j], worst, limit, lasted, mended)  # type: ignore[arg-type]
+
+
+def _opening(care: Care, within: Bounds) -> int:
+    """Return how many long inflations a run begins with, as its edition asks."""
+    count, longest = within.first
+    opening = 0
+    for each in care.inflations[:count]:
+        if not within.long < each.length <= longest:
+            break
+        opening += 1
+    return opening
+
+
+def _long(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield each inflation far too long, and each spell of inflations all too long."""
+    given = list(care.inflations)[_opening(care, within) :]
+    far = [each for each in given if each.length > within.long]
+    if far:
+        worst = max(each.length for each in far)
+        mended = len(far) == 1 and worst <= within.long + within.mended and far[0] != given[-1]
+        total = sum(each.length for each in far)
+        yield Hazard("long", far[0].start, far[-1].end, worst, within.long, total, mended)
+        return
+    starts = [each.start for each in given]
+    over = [each.length > within.longest for each in given]
+    for i, j in _spells(starts, within, lambda i, j: all(over[i:j])):
+        worst = max(each.length for each in given[i:j])
+        lasted = starts[j] - starts[i]
+        yield Hazard("long", starts[i], given[j - 1].end, worst, within.longest, lasted)
+
+
+# --- what it met at the T-piece
+
+
+def _pressures(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield the time above the ceiling at the baby, as the model has it."""
+    limit = within.pressure
+    if limit is None:
+        return
+    suspects = [s for s in care.on_baby if s.reading > limit]
+    if not suspects:
+        return
+    above = _above(care, suspects, limit)
+    total = sum(end - begin for begin, end, _ in above)
+    if total <= within.brief:
+        return
+    last = care.on_baby[-1]
+    back = Stretch(0.0, 0.0, last.positions, True, "lung").reading <= limit
+    mended = total <= within.mended and back
+    worst = max(highest for _, _, highest in above)
+    yield Hazard("pressure", above[0][0], above[-1][1], worst, limit, total, mended)
+
+
+def _above(
+    care: Care, suspects: Sequence[Stretch], limit: float
+) -> list[tuple[float, float, float]]:
+    """Return (begin, end, highest) of the time above a pressure within some stretches."""
+    trace, found = care.trace, []
+    if trace is None:
+        return []
+    for stretch in suspects:
+        first, last = trace.between(stretch.start, stretch.end)
+        inside = range(max(first - 1, 0), min(last, len(trace)))
+        over = [n for n in inside if trace.pressure_t[n] > limit]
+        if over:
+            begin = max(trace.time[over[0]], stretch.start)
+            end = min(trace.time[min(over[-1] + 1, len(trace) - 1)], stretch.end)
+            found.append((begin, end, max(trace.pressure_t[n] for n in over)))
+    return found
+
+
+def _peeps(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield PEEP far below or above the one wanted for a spell while the baby is attached."""
+    if within.peep is None:
+        return
+    low, high = within.peep
+    resting = [s for s in care.on_baby if not s.held]
+    for kind, limit, wrong in (
+        ("peep-lost", low, [s for s in resting if s.reading < low]),
+        ("peep-high", high, [s for s in resting if s.reading > high]),
+    ):
+        total = sum(s.length for s in wrong)
+        if total > within.spell / 2:
+            choose = min if kind == "peep-lost" else max
+            worst = choose(s.reading for s in wrong)
+            mended = wrong[-1] is not resting[-1] and total <= within.spell / 2 + within.mended
+            yield Hazard(kind, wrong[0].start, wrong[-1].end, worst, limit, total, mended)  # type: ignore[arg-type]
+
+
+def _unread(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield each time the baby was attached to pressures not read where they stand."""
+    stretches, left = care.stretches, None
+    for n in range(1, len(stretches)):
+        if stretches[n - 1].outlet == "lung":
+            left = stretches[n - 1].positions
+        # A mask that comes off and goes on again meets pressures that were in use already.
+        again = stretches[n].positions == left
+        if stretches[n].outlet != "lung" or stretches[n - 1].outlet == "lung" or again:
+            continue
+        if not all(_was_read(stretches[:n], n, care, within, held=held) for held in (True, False)):
+            there = stretches[n]
+            met = Stretch(0.0, 0.0, there.positions, True, "lung").reading
+            yield Hazard("unread", there.start, there.start, met, within.look, 0.0)
+
+
+def _was_read(before: Sequence[Stretch], n: int, care: Care, within: Bounds, *, held: bool) -> bool:
+    """Say whether PIP (held) or PEEP could be read with every control as it stands now."""
+    now, seconds = care.stretches[n].positions, 0.0
+    for stretch in before:
+        same = stretch.held is held and stretch.outlet != "open" and stretch.positions == now
+        seconds = seconds + stretch.length if same else 0.0
+        if seconds >= within.look - 1e-9:
+            return True
+    return False
+
+
+def _volumes(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield a spell of inflations that each bring too much, as the model has it."""
+    if within.volume is None:
+        return
+    high = within.volume[1]
+    big = [each for each in care.inflations if each.brings > high]
+    big = [each for each in big if _brought(care, each) > high]
+    if not big or big[-1].end - big[0].start <= within.spell / 2:
+        return
+    lasted = big[-1].end - big[0].start
+    mended = big[-1] != care.inflations[-1] and lasted <= within.spell / 2 + within.mended
+    worst = max(_brought(care, each) for each in big)
+    yield Hazard("volume", big[0].start, big[-1].end, worst, high, lasted, mended)
+
+
+def _brought(care: Care, each: Inflation) -> float:
+    """Return what an inflation brought (mL): the rise of the lung's volume in it."""
+    if care.trace is None:
+        return 0.0
+    start, end = care.trace.at((each.start, each.end), "volume")
+    return end - start
+
+
+def _weak(care: Care, within: Bounds) -> Iterator[Hazard]:
+    """Yield a spell of inflations too small to move a chest that had moved before."""
+    if within.volume is None:
+        return
+    low = within.volume[0] * SMALL
+    given = _given(care, within)
+    moved = next((n for n, each in enumerate(given) if each.brings >= within.volume[0]), None)
+    if moved is None:
+        return
+    after = given[moved + 1 :]
+    starts, small = [each.start for each in after], [each.brings < low for each in after]
+    for i, j in _spells(starts, within, lambda i, j: all(small[i:j])):
+        worst, lasted = min(each.brings for each in after[i:j]), starts[j] - starts[i]
+        mended = j < len(after) - 1 and lasted <= within.spell + within.mended
+        yield Hazard("weak", starts[i], starts[j], worst, low, lasted, mended)
+
+
+_SOUGHT: tuple[Callable[[Care, Bounds], Iterator[Hazard]], ...] = (
+    _unread, _pressures, _volumes, _long, _gaps, _weak, _rates, _peeps,
+)  # fmt: skip
