@@ -64,6 +64,14 @@ def words(module: str) -> Words:
     return Words(table["part"], table["slip"])
 
 
+def beliefs(
+    parts: Mapping[str, Finding], shown_by: Mapping[str, tuple[str, ...]]
+) -> dict[str, str]:
+    """Return hazard -> the misconception named in one of the parts in which its cause is seen."""
+    named = {kind: [parts[part].misconception for part in of] for kind, of in shown_by.items()}
+    return {kind: next(filter(None, each), "") for kind, each in named.items()}
+
+
 def marks(
     asked: Question, value: Any, possible: float, judge: Callable[[Hands], tuple[Finding, ...]]
 ) -> tuple[Finding, ...]:

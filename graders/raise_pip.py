@@ -19,6 +19,19 @@ from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
 
+# The parts in which what led to a hazard is seen.
+_SHOWN_BY = {
+    "long": ("hold", "length"),
+    "pressure": ("limit", "rest"),
+    "gap": ("count", "rest"),
+    "slow": ("count",),
+    "fast": ("count",),
+    "volume": ("stop",),
+    "peep-high": ("rest",),
+    "peep-lost": ("rest",),
+}
+
+
 @cache
 def texts() -> Words:
     """Return what is said of each part and each slip, and what they are worth."""
@@ -36,9 +49,10 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     def judge(hands: Hands) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
-        parts = (_finding(run, part, found[part], asked, book) for part in PARTS)
-        care = watch.of_run(run.bench, hands, ventilates=True)
-        return (*parts, *watch.findings("raise", asked.id, care, watched(asked, book), book))
+        parts = {part: _finding(run, part, found[part], asked, book) for part in PARTS}
+        care, within = watch.of_run(run.bench, hands, ventilates=True), watched(asked, book)
+        beliefs = bench_marks.beliefs(parts, _SHOWN_BY)
+        return (*parts.values(), *watch.findings("raise", asked.id, care, within, book, beliefs))
 
     return bench_marks.marks(asked, value, points(), judge)
 

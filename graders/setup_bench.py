@@ -17,6 +17,7 @@ from workbook.cases.setup_bench import QUESTION, set_for
 from workbook.rules import RuleBook
 from workbook.units import plain
 
+_SHOWN_BY = {"unread": ("baby", "recheck")}  # the parts in which what led to a hazard is seen
 PAUSE = 1.0  # s between the touches of a model run; longer than a needle needs to be read
 
 
@@ -37,9 +38,10 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     def judge(hands: Hands) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
-        parts = (_finding(run, part, found[part], book) for part in PARTS)
-        care = watch.of_run(run.bench, hands, ventilates=False)
-        return (*parts, *watch.findings("bench", asked.id, care, watched(asked, book), book))
+        parts = {part: _finding(run, part, found[part], book) for part in PARTS}
+        care, within = watch.of_run(run.bench, hands, ventilates=False), watched(asked, book)
+        beliefs = bench_marks.beliefs(parts, _SHOWN_BY)
+        return (*parts.values(), *watch.findings("bench", asked.id, care, within, book, beliefs))
 
     return bench_marks.marks(asked, value, points(), judge)
 

@@ -32,7 +32,7 @@ def _first_number(counted: Counted, begins: Firsts) -> Finding:
         says = _("{said} These are given a few times at the start only; go over to the count.")
         return finding(
             counted, "first-number", 0, says.format(said=said), rule,
-            belief="long-first-for-all", critical=True,
+            belief="long-first-for-all",
         )  # fmt: skip
     share = 0.5 if abs(many - begins.count) <= NEARLY else 0.0
     return finding(counted, "first-number", share, said, rule)

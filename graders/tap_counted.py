@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks
+from graders import checks, watch
 from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.cases.rhythms import Firsts
@@ -28,7 +28,7 @@ def key() -> Mapping[str, Any]:
 
 def points(question: str) -> float:
     """Return what a counting is worth."""
-    return float(sum(key()["tap"][question].values()))
+    return float(sum(key()["tap"][question].values())) + watch.worth("tap")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,6 @@ def finding(
     rule: Rule,
     *,
     belief: str = "",
-    critical: bool = False,
 ) -> Finding:
     """Return the finding on one part of a counting: what share of its points it earns."""
     possible = counted.worth[part]
@@ -73,5 +72,5 @@ def finding(
     source = "" if met else checks.source_of(rule)
     return Finding(
         f"{counted.asked.id}-{part}", met, says, round(possible * share, 2), possible,
-        critical, rule.id, source, belief,
+        False, rule.id, source, belief,
     )  # fmt: skip

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from graders import checks
+from graders import checks, watch
 from graders.tap_begun import begun_findings
 from graders.tap_counted import FEWEST, Counted, finding, key, points
 from graders.verdict import Finding
@@ -35,6 +35,7 @@ from workbook.units import plain
 LEAD = 0.5  # s before the first inflation of a model answer
 APART = 1.0  # s between two long inflations of a model answer
 MOST_HELD = 0.9  # of a cycle, and
+_SHOWN_BY = {"long": "held", "fast": "pace", "slow": "pace"}  # a hazard, and the part it is seen in
 LEAST_HELD = 0.02  # s: what the model can still tell from always or never occluded
 
 
@@ -83,7 +84,22 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     first = tuple(begun_findings(counted, begins)) if begins and taps.inflations else ()
     if len(counted.timing.intervals) < FEWEST:
         return (*first, _too_few(counted, sum(each.possible for each in first)))
-    return (*first, *_findings(counted))
+    found = (*first, *_findings(counted))
+    shown = {each.criterion.removeprefix(f"{asked.id}-"): each.misconception for each in found}
+    beliefs = {kind: shown.get(part, "") for kind, part in _SHOWN_BY.items()}
+    care, within = watch.of_taps(taps), watched(asked, book)
+    return (*found, *watch.findings("tap", asked.id, care, within, book, beliefs))
+
+
+def watched(asked: Question, book: RuleBook) -> watch.Bounds:
+    """Return what a baby may meet in a counting by hand."""
+    begins = firsts(book) if asked.facts["begins"] else None
+    return watch.bounds(
+        book,
+        rate=(asked.facts["low"], asked.facts["high"]),
+        longest=longest(book).band[1],
+        first=(begins.count, begins.high) if begins else (0, 0.0),
+    )
 
 
 def _too_few(counted: Counted, before: float) -> Finding:
@@ -127,7 +143,6 @@ def _pace(counted: Counted) -> Finding:
     return finding(
         counted, "pace", 0, f"{said} {_why(counted, fast)}", rule,
         belief="rushes-when-distracted" if fast and _distracted(counted) else "",
-        critical=fast and _distracted(counted) and _traps_more(counted),
     )  # fmt: skip
 
 
@@ -189,7 +204,7 @@ def _held(counted: Counted) -> Finding:
         grave = _("That is far too long: {limit} for an ordinary inflation.")
         says = f"{said} {grave.format(limit=limit.text)}"
         belief = _long_belief(share, time, book)
-        return finding(counted, "held", 0, says, limit, belief=belief, critical=True)
+        return finding(counted, "held", 0, says, limit, belief=belief)
     if usual.holds(100 * share):
         return finding(counted, "held", 1, said, usual)
     long = share > usual.band[0] / 100

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -38,12 +39,18 @@ def worth(task: str) -> float:
 
 
 def findings(
-    task: str, question: str, care: Care, within: Bounds, book: RuleBook
+    task: str,
+    question: str,
+    care: Care,
+    within: Bounds,
+    book: RuleBook,
+    beliefs: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
     """Return one finding for a run without a hazard, else one for each hazard.
 
     A hazard that the hand did not mend at once is critical, and costs all points of the watch;
-    where each was mended at once, half of them are lost and nothing is critical.
+    where each was mended at once, half of them are lost and nothing is critical. ``beliefs`` says
+    which misconception the marks of the task have named for what led to a kind of hazard.
     """
     found, points = hazards(care, within), worth(task)
     if not found:
@@ -53,16 +60,12 @@ def findings(
     once: dict[str, list[Hazard]] = {}
     for each in found:
         once.setdefault(each.kind, []).append(each)
-    made = [_finding(question, each, care, book) for each in once.values()]
-    first = made[0]
-    return (_with_points(first, kept, points), *made[1:])
-
-
-def _with_points(finding: Finding, earned: float, possible: float) -> Finding:
-    return Finding(
-        finding.criterion, finding.met, finding.says, earned, possible, finding.critical,
-        finding.rule, finding.source, finding.misconception, finding.trace,
-    )  # fmt: skip
+    named = beliefs or {}
+    made = [
+        replace(_finding(question, same, care, book), misconception=named.get(kind, ""))
+        for kind, same in once.items()
+    ]
+    return (replace(made[0], earned=kept, possible=points), *made[1:])
 
 
 def _finding(question: str, same: Sequence[Hazard], care: Care, book: RuleBook) -> Finding:
