@@ -18,7 +18,6 @@ from workbook.cases.starting import Baby, ceiling, wanted
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
 
-
 # The parts in which what led to a hazard is seen.
 _SHOWN_BY = {
     "long": ("hold", "length"),
