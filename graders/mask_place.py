@@ -45,8 +45,11 @@ def marks_between(asked: Question, value: Any, book: RuleBook) -> tuple[Finding,
     found = _judged(face, mask)
     lies = [found[part] for part in PARTS if part != "size"]
     wrong = next((each for each in lies if not each[0]), lies[0])
+    over_eyes = not found["eyes"][0]
+    if over_eyes:  # what harms is told first, and keeps from the lab here as elsewhere
+        wrong = found["eyes"]
     size = _finding("size", *found["size"], book["mask.between-sizes"])
-    place = _finding("lies", *wrong, book["mask.covers"])
+    place = replace(_finding("lies", *wrong, book["mask.covers"]), critical=over_eyes)
     return tuple(
         replace(each, criterion=each.criterion.replace("mask-", "between-"))
         for each in (size, place)

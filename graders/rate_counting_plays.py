@@ -13,7 +13,7 @@ from graders.rate_counting import (
     trapped_beliefs,
     typed,
 )
-from graders.tap_marks import APART, begun, tapped
+from graders.tap_marks import APART, begun, tapped, tapped_then
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import HEARD, TAPPED
 from workbook.rules import RuleBook, rulebook
@@ -114,9 +114,7 @@ def _pair(belief: str) -> Play:
 def _rushes(case: Case, book: RuleBook) -> Answers:
     asked = case["tap-distracted"]
     faster = FAST * asked.facts["high"] / asked.facts["rate"]
-    rate = faster * asked.facts["rate"]
-    held = rhythms.count_at(rate, book).inflation
-    return {asked.id: tapped(asked, held, faster)}
+    return {asked.id: tapped_then(asked, faster, asked.shows["distraction"]["at"])}
 
 
 PLAYS: dict[str, Play] = {

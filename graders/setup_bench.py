@@ -68,6 +68,7 @@ def watched(asked: Question, book: RuleBook) -> watch.Bounds:
         pressure=facts["relief"],
         peep=facts["peep"],
         pip=facts["pip"],
+        set_before=True,
     )
 
 

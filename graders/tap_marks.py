@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from graders import checks, watch
@@ -23,6 +24,7 @@ from workbook.cases.rhythms import (
 from workbook.language import _, number
 from workbook.rules import RuleBook
 from workbook.taps import (
+    Taps,
     TapsError,
     parted,
     read_taps,
@@ -32,10 +34,12 @@ from workbook.taps import (
 from workbook.taps.rhythm import PAUSE
 from workbook.units import plain
 
+HELD = 1 / 3  # of a cycle that a counting hand occludes, in a model answer of two paces
 LEAD = 0.5  # s before the first inflation of a model answer
 APART = 1.0  # s between two long inflations of a model answer
 MOST_HELD = 0.9  # of a cycle, and
-_SHOWN_BY = {"long": "held", "fast": "pace", "slow": "pace"}  # a hazard, and the part it is seen in
+# A hazard, and the parts that it is seen in.
+_SHOWN_BY = {"long": ("held", "first-number"), "fast": ("pace",), "slow": ("pace",)}
 LEAST_HELD = 0.02  # s: what the model can still tell from always or never occluded
 
 
@@ -63,6 +67,21 @@ def tapped(
     return made | {"events": [*events, *made["events"]]}
 
 
+def tapped_then(asked: Question, faster: float, since: float) -> dict[str, Any]:
+    """Return the record of a hand that keeps the pace until ``since`` (s), then is so much faster.
+
+    In both it occludes for ``HELD`` of a cycle.
+    """
+    calm, hurried = (tapped(asked, HELD * 60 / asked.facts["rate"] / by, by) for by in (1, faster))
+    first = [row for row in calm["events"] if row[0] < since]
+    if first and first[-1][1] == "press":
+        first.pop()
+    begin = first[-1][0] + (1 - HELD) * 60 / asked.facts["rate"] - LEAD if first else 0.0
+    moved = [[round(row[0] + begin, 4), row[1]] for row in hurried["events"]]
+    later = [row for row in moved if row[0] <= asked.facts["duration"]]
+    return calm | {"events": [*first, *later]}
+
+
 def begun(asked: Question, book: RuleBook) -> list[float]:
     """Return the times (s) of the long inflations that this counting is to begin with."""
     begins = firsts(book) if asked.facts["begins"] else None
@@ -83,10 +102,14 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     counted = Counted(asked, rest, timing(rest), book, long, begins)
     first = tuple(begun_findings(counted, begins)) if begins and taps.inflations else ()
     if len(counted.timing.intervals) < FEWEST:
-        return (*first, _too_few(counted, sum(each.possible for each in first)))
-    found = (*first, *_findings(counted))
+        found = (*first, _too_few(counted, sum(each.possible for each in first)))
+    else:
+        found = (*first, *_findings(counted))
     shown = {each.criterion.removeprefix(f"{asked.id}-"): each.misconception for each in found}
-    beliefs = {kind: shown.get(part, "") for kind, part in _SHOWN_BY.items()}
+    beliefs = {
+        kind: next((shown[part] for part in parts if shown.get(part)), "")
+        for kind, parts in _SHOWN_BY.items()
+    }
     care, within = watch.of_taps(taps), watched(asked, book)
     return (*found, *watch.findings("tap", asked.id, care, within, book, beliefs))
 
@@ -109,7 +132,8 @@ def _too_few(counted: Counted, before: float) -> Finding:
         says = _(
             "Too few ordinary inflations to tell a rate. {notes} Tap again for the whole time."
         )
-    left, says = points(counted.asked.id) - before, says.format(notes=notes)
+    left = points(counted.asked.id) - before - watch.worth("tap")
+    says = says.format(notes=notes)
     return Finding(counted.asked.id, False, says, 0.0, left, True)
 
 
@@ -138,12 +162,11 @@ def _pace(counted: Counted) -> Finding:
         return finding(counted, "pace", 1, said, rule)
     if judged == "not yet sure":
         unsure = _("That is not yet sure: tap longer, and as evenly as you can.")
-        return finding(counted, "pace", 0.5, f"{said} {unsure}", rule)
+        says = f"{said} {unsure}"
+        return finding(counted, "pace", 0.5, says, rule, belief=_rushes(counted))
     fast = low > counted.asked.facts["high"]
-    return finding(
-        counted, "pace", 0, f"{said} {_why(counted, fast)}", rule,
-        belief="rushes-when-distracted" if fast and _distracted(counted) else "",
-    )  # fmt: skip
+    says = f"{said} {_why(counted, fast)}"
+    return finding(counted, "pace", 0, says, rule, belief=_rushes(counted))
 
 
 def _a_minute(rate: float | None) -> str:
@@ -155,8 +178,28 @@ def _wanted(counted: Counted) -> str:
     return checks.span(low, high, PER_MINUTE)
 
 
-def _distracted(counted: Counted) -> bool:
-    return bool(counted.asked.facts["distraction"])
+def _rushes(counted: Counted) -> str:
+    """Name the belief where the hand was not too fast until it was asked something, then surely so.
+
+    A hand too fast from its first beats is fast whatever it is asked.
+    """
+    if not counted.asked.facts["distraction"]:
+        return ""
+    high, at = counted.asked.facts["high"], counted.asked.shows["distraction"]["at"]
+    before, after = (timing(part) for part in _split(counted.taps, at))
+    calm = len(before.intervals) >= FEWEST and (before.rate or 0.0) <= high
+    sure = after.rate_interval
+    hurried = len(after.intervals) >= FEWEST and sure is not None and sure[0] > high
+    return "rushes-when-distracted" if calm and hurried else ""
+
+
+def _split(taps: Taps, at: float) -> tuple[Taps, Taps]:
+    """Return the taps before and from a moment (s) on."""
+    before = tuple(each for each in taps.inflations if each.press < at)
+    return (
+        replace(taps, inflations=before),
+        replace(taps, inflations=taps.inflations[len(before) :]),
+    )
 
 
 def _why(counted: Counted, fast: bool) -> str:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from graders import watch
 from graders.little_trace import in_words, traces
 from graders.marking import mark
 from graders.misconceptions import misconceptions
@@ -30,6 +31,22 @@ TEXTBOOK = "textbook-2021"
 @cache
 def asked(edition: str = "aha-2020", count: int = COUNT):
     return [drawn(n, edition)["raise"] for n in range(count)]
+
+
+# What harms the baby, and what the hand ends at once; the other mistakes cost their own part.
+HARMFUL = ("held-turning", "times-long", "count-stopped", "count-slow", "count-fast",
+           "past-ceiling")  # fmt: skip
+MENDED = ("held-long",)
+
+
+def parts(verdict):
+    """Return the findings on the parts of the task."""
+    return [f for f in verdict.findings if "-watch" not in f.criterion]
+
+
+def watched(verdict):
+    """Return the findings on what the baby met."""
+    return [f for f in verdict.findings if "-watch" in f.criterion]
 
 
 def causes(question, answer, book=BOOK) -> set[str]:
@@ -119,7 +136,7 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     each = drawn(n, edition)
     verdict = mark(each, "raise", run_with(each["raise"], mistake, book), book)
     assert 0 < verdict.earned < points() == verdict.possible
-    missed = [f for f in verdict.findings if not f.met and f.trace]
+    missed = [f for f in parts(verdict) if not f.met and f.trace]
     finding = next(f for f in missed if f.misconception == texts().slip[mistake].get("belief", ""))
     assert len(missed) == (2 if mistake == "past-ceiling" else 1)
     assert "{" not in finding.says
@@ -127,6 +144,9 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     table = texts().slip[mistake]
     assert finding.misconception == table.get("belief", "")
     assert finding.critical == table.get("critical", False)
+    kept = sum(f.earned for f in watched(verdict))
+    assert bool(verdict.unsafe) == (mistake in HARMFUL)
+    assert (kept < watch.worth("raise")) == (mistake in HARMFUL or mistake in MENDED)
     assert in_words(finding) in traces(verdict)
     assert from_data(as_data([verdict])) == (verdict,)
 
@@ -136,6 +156,7 @@ def test_holding_to_turn_is_unsafe_and_shows_the_long_inflation():
     verdict = mark(drawn(0), "raise", run_with(drawn(0)["raise"], "held-turning", BOOK), BOOK)
     (finding,) = verdict.unsafe
     assert finding.misconception == "hold-to-turn"
+    assert finding.criterion == "raise-watch-long"
     high = drawn(0)["raise"].facts["pip"] - 2
     held = [t for t, p in finding.trace if p >= high]
     assert max(held) - min(held) > BOOK["inflation.long"].value
@@ -243,7 +264,8 @@ def test_whatever_the_hands_do_is_marked(answer):
     """No run ends in an error, earns more than there is, or leaves a gap in a sentence."""
     verdict = mark(drawn(0), "raise", answer, BOOK)
     assert 0 <= verdict.earned <= points() == verdict.possible
-    assert len(verdict.findings) == len(PARTS)
+    assert len(parts(verdict)) == len(PARTS)
+    assert sum(f.possible for f in watched(verdict)) == watch.worth("raise")
     assert not any("{" in f.says for f in verdict.findings)
 
 

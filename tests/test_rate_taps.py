@@ -7,7 +7,7 @@ import pytest
 
 from graders.rate_counting import POINTS
 from graders.tap_counted import key
-from graders.tap_marks import begun, tapped
+from graders.tap_marks import begun, tapped, tapped_then
 from tests.rate_base import BEGIN, EDITIONS, drawn, marked
 from workbook.cases import spoken
 from workbook.cases.rate_counting import TAPPED
@@ -44,13 +44,33 @@ def test_a_rate_at_the_edge_is_not_yet_sure():
     assert "not yet sure" in marked("tap-alone", data).findings[0].says
 
 
-def test_rushing_while_distracted_is_unsafe_because_gas_stays():
-    """Too fast while answering is critical and tells what the soft lung keeps; alone it is not."""
-    verdict = marked("tap-distracted", hand("tap-distracted", 80))
+def test_rushing_once_asked_is_unsafe_and_named():
+    """Right until the question comes, then too fast: critical, and the belief stands beside it."""
+    asked = drawn()["tap-distracted"]
+    rushed = tapped_then(asked, 80 / asked.facts["rate"], asked.shows["distraction"]["at"])
+    verdict = marked(asked.id, rushed)
     assert [f.misconception for f in verdict.unsafe] == ["rushes-when-distracted"]
-    assert "in a soft lung this rhythm leaves" in verdict.unsafe[0].says
-    assert not marked("tap-alone", hand("tap-alone", 80)).unsafe
-    assert not marked("tap-distracted", hand("tap-distracted", 30)).unsafe
+    assert [f.criterion for f in verdict.unsafe] == ["tap-distracted-watch-fast"]
+    assert verdict.findings[0].misconception == "rushes-when-distracted"
+
+
+def test_too_fast_or_too_slow_is_unsafe_whoever_asks():
+    """Far outside the band is critical, alone or asked something, and the soft lung is told."""
+    for id in ("tap-alone", "tap-distracted"):
+        fast, slow = marked(id, hand(id, 80)), marked(id, hand(id, 30))
+        assert "in a soft lung this rhythm leaves" in fast.findings[0].says
+        assert [f.criterion for f in fast.unsafe] == [f"{id}-watch-fast"]
+        assert [f.criterion for f in slow.unsafe] == [f"{id}-watch-slow"]
+
+
+def test_a_hand_too_fast_from_its_first_beats_is_not_called_rushing():
+    """Fast before anybody asked anything: no question made it so, in any edition."""
+    for edition in EDITIONS:
+        asked = drawn("ada", edition)["tap-distracted"]
+        high = asked.facts["high"] * 1.3
+        verdict = marked(asked.id, hand(asked.id, high), edition)
+        assert verdict.findings[0].earned == 0
+        assert verdict.misconceptions == ()
 
 
 def test_a_fast_hand_with_short_inflations_that_traps_no_more_is_not_unsafe():
@@ -78,9 +98,11 @@ def test_an_inflation_time_of_another_share_is_named(share, belief, word):
 def test_an_inflation_beyond_the_edition_s_limit_is_unsafe():
     """Held for over 1 s an inflation is critical; as long as a first one, that is named."""
     slow = marked("tap-alone", hand("tap-alone", 30, 0.66))
-    assert [f.misconception for f in slow.unsafe] == ["ratio-turned-round"]
     first = marked("tap-alone", hand("tap-alone", 18, 0.75))
-    assert [f.misconception for f in first.unsafe] == ["long-first-for-all"]
+    for verdict, belief in ((slow, "ratio-turned-round"), (first, "long-first-for-all")):
+        (long,) = (f for f in verdict.unsafe if f.criterion == "tap-alone-watch-long")
+        assert long.misconception == belief
+        assert verdict.misconceptions == (belief,)
 
 
 def test_gaps_and_pauses_cost_half_of_regularity_and_are_told():
@@ -179,12 +201,12 @@ def test_only_an_edition_that_states_long_first_inflations_asks_for_them(edition
     parts = {finding.criterion.removeprefix("tap-alone-") for finding in findings}
     if edition in BEGIN:
         assert firsts(rulebook(edition)).count == 5
-        assert parts == {"first-number", "first-time", "pace", "held", "regular"}
+        assert parts == {"first-number", "first-time", "pace", "held", "regular", "watch"}
         assert "long inflations" in asked.context
         assert sum(finding.earned for finding in findings) == POINTS["tap-alone"]
     else:
         assert firsts(rulebook(edition)) is None
-        assert parts == {"pace", "held", "regular"}
+        assert parts == {"pace", "held", "regular", "watch"}
         assert "long" not in asked.label + asked.context
 
 
@@ -241,7 +263,7 @@ def test_a_stop_between_the_long_ones_and_the_count_is_told():
         event[0] = round(event[0] + 4.5, 4)
     duration = drawn("ada", "erc-2021")["tap-alone"].facts["duration"]
     data["events"] = [event for event in data["events"] if event[0] <= duration]
-    regular = marked("tap-alone", data, "erc-2021").findings[-1]
+    *_, regular, _ = marked("tap-alone", data, "erc-2021").findings
     assert "After the long inflations none was given" in regular.says
     assert regular.earned == 0.25
 

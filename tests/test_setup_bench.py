@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from graders import watch
 from graders.bench_plays import PLAYS, run_with, shows_at_bench
 from graders.bench_slips import PARTS, slips
 from graders.little_trace import in_words, traces
@@ -24,6 +25,20 @@ from workbook.rules import editions, rulebook
 BOOK = rulebook("aha-2020")
 QUESTIONS = [case("demo", "1_setup_order", f"learner{n}", BOOK)["bench"] for n in range(500)]
 ONE = case("demo", "1_setup_order", "learner0", BOOK)
+
+
+HARMFUL = ("no-recheck", "baby-early")  # the baby meets what nobody has read
+NOBODY = ("baby-left-out",)  # no baby, so nothing to watch
+
+
+def parts(verdict):
+    """Return the findings on the parts of a set-up."""
+    return [f for f in verdict.findings if "-watch" not in f.criterion]
+
+
+def watched(verdict):
+    """Return the findings on what the baby met."""
+    return [f for f in verdict.findings if "-watch" in f.criterion]
 
 
 def causes(asked, answer) -> set[str]:
@@ -59,8 +74,14 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     )
     verdict = mark(case_, "bench", run_with(case_["bench"], mistake), BOOK)
     assert 0 < verdict.earned < points() == verdict.possible
-    (finding,) = (f for f in verdict.findings if not f.met and f.trace)
+    (finding,) = (f for f in parts(verdict) if not f.met and f.trace)
     assert "{" not in finding.says
+    assert sum(f.possible - f.earned for f in parts(verdict)) >= finding.possible > 0
+    kept = sum(f.earned for f in watched(verdict))
+    harmed = mistake in HARMFUL
+    assert kept == (0 if harmed or mistake in NOBODY else watch.worth("bench"))
+    assert any(f.critical and f.misconception == finding.misconception for f in watched(verdict)
+               ) == harmed  # fmt: skip
     assert finding.source
     table = texts().slip[mistake]
     assert finding.misconception == table.get("belief", "")
@@ -151,7 +172,8 @@ def test_whatever_the_hands_do_is_marked(answer):
     """No run ends in an error, earns more than there is, or leaves a gap in a sentence."""
     verdict = mark(ONE, "bench", answer, BOOK)
     assert 0 <= verdict.earned <= points() == verdict.possible
-    assert len(verdict.findings) == len(PARTS)
+    assert len(parts(verdict)) == len(PARTS)
+    assert sum(f.possible for f in watched(verdict)) == watch.worth("bench")
     assert not any("{" in f.says for f in verdict.findings)
 
 

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from workbook.bench import Bench, Hands
-from workbook.bench.story import Stretch, story
+from workbook.bench import DIALS, Bench, Hands
+from workbook.bench.story import Stretch, replayed, story
 from workbook.physics.trace import Trace
 from workbook.taps import Taps
 
@@ -16,13 +16,15 @@ from workbook.taps import Taps
 class Inflation:
     """One occlusion (s) with the baby attached; ``highest`` is its settled pressure (cmH2O).
 
-    ``brings`` is the most it can bring (mL), by the lung and the two settled pressures.
+    ``brings`` is the most it can bring (mL), by the lung and the two settled pressures;
+    ``turned`` says that a control was turned meanwhile.
     """
 
     start: float
     end: float
     highest: float = float("inf")
     brings: float = float("inf")
+    turned: bool = False
 
     @property
     def length(self) -> float:
@@ -52,6 +54,17 @@ class Care:
         if self.bench is None or self.hands is None:
             return None
         return self.bench.record(self.hands).replay()
+
+    def met(self, begin: float, end: float) -> tuple[list[float], list[float]]:
+        """Return times (s) and pressures at the T-piece (cmH2O), replayed around them alone."""
+        if self.bench is None or self.hands is None:
+            return [], []
+        return replayed(self.bench, self.hands, begin, end)
+
+    @property
+    def meets_baby(self) -> bool:
+        """Say whether there was a baby in the run that anything could harm."""
+        return bool(self.needs or self.inflations or self.on_baby)
 
     @cached_property
     def on_baby(self) -> tuple[Stretch, ...]:
@@ -89,7 +102,8 @@ def _inflation(inside: Sequence[Stretch], bench: Bench) -> Inflation:
     highest = max(inside, key=lambda s: s.reading)
     resting = Stretch(0.0, 0.0, highest.positions, False, "lung").reading
     brings = bench.lung.compliance * max(0.0, highest.reading - resting)
-    return Inflation(inside[0].start, inside[-1].end, highest.reading, brings)
+    turned = any(stretch.touched in DIALS for stretch in inside)
+    return Inflation(inside[0].start, inside[-1].end, highest.reading, brings, turned)
 
 
 def of_taps(taps: Taps) -> Care:

@@ -46,13 +46,18 @@ def findings(
     book: RuleBook,
     beliefs: Mapping[str, str] | None = None,
 ) -> tuple[Finding, ...]:
-    """Return one finding for a run without a hazard, else one for each hazard.
+    """Return one finding for a run without a hazard, else one for each kind of hazard.
 
+    A run in which no baby was at the T-piece earns nothing, and is not critical.
     A hazard that the hand did not mend at once is critical, and costs all points of the watch;
     where each was mended at once, half of them are lost and nothing is critical. ``beliefs`` says
     which misconception the marks of the task have named for what led to a kind of hazard.
     """
     found, points = hazards(care, within), worth(task)
+    if not found and not care.meets_baby:
+        # Nothing to watch is no care: it earns nothing, and harms nobody.
+        says = _(words()["nobody"])
+        return (Finding(f"{question}-watch", False, says, 0.0, points, rule="watch.pause"),)
     if not found:
         says = _(words()["clear"])
         return (Finding(f"{question}-watch", True, says, points, points, rule="watch.pause"),)

@@ -12,12 +12,13 @@ from itertools import pairwise
 from typing import Literal
 
 from graders.watch.care import Care, Inflation
-from workbook.bench.story import Stretch
+from workbook.bench.story import LEAD, Stretch, reading
 from workbook.rules import RuleBook
 from workbook.taps.rhythm import DOUBLE
 
 Kind = Literal["pressure", "volume", "weak", "long", "gap", "fast", "slow", "unread", "peep-lost",
                "peep-high"]  # fmt: skip
+EXACT = 1e-6  # s: what a sum of times may be off by
 SMALL = 7 / 8  # of the least wanted volume: a click or two less is no still chest
 KINDS: tuple[Kind, ...] = (
     "unread", "pressure", "volume", "long", "gap", "weak", "fast", "slow", "peep-lost", "peep-high",
@@ -45,7 +46,8 @@ class Bounds:
     """What a baby may meet: times in s, pressures in cmH2O, rates in 1/min, volumes in mL.
 
     None leaves a hazard out where a task cannot show it. ``first`` is how many long inflations
-    the edition begins with, and the longest of them (s).
+    the edition begins with, and the longest of them (s). ``settled`` is how far PIP or PEEP may
+    be turned on the baby, in a task that sets them before it (cmH2O).
     """
 
     pause: float
@@ -62,6 +64,7 @@ class Bounds:
     least: float
     look: float
     first: tuple[int, float] = (0, 0.0)
+    settled: float | None = None
 
 
 def bounds(
@@ -74,12 +77,14 @@ def bounds(
     volume: tuple[float, float] | None = None,
     pip: float = 0.0,
     first: tuple[int, float] = (0, 0.0),
+    set_before: bool = False,
 ) -> Bounds:
     """Return the bounds of a task by the rules.
 
     ``rate`` is the band asked for (1/min), ``longest`` an ordinary inflation (s), ``pressure``
     the ceiling at the baby, ``peep`` and ``pip`` those wanted (cmH2O), ``volume`` the wanted
-    band (mL); ``first`` how many long inflations an edition begins with, and the longest (s).
+    band (mL); ``first`` how many long inflations an edition begins with, and the longest (s);
+    ``set_before`` says that the task is to set pressures before a baby is attached.
     """
     more = 1 + book["watch.rate"].value / 100
     low, high = (book[f"watch.peep.{end}"].value for end in ("low", "high"))
@@ -98,6 +103,7 @@ def bounds(
         least=pip * book["watch.least"].value / 100,
         look=book["bench.look"].value,
         first=(first[0], first[1] + book["watch.first"].value),
+        settled=book["pip.accept"].value if set_before else None,
     )
 
 
@@ -111,13 +117,19 @@ def hazards(care: Care, within: Bounds) -> tuple[Hazard, ...]:
 
 
 def _given(care: Care, within: Bounds) -> list[Inflation]:
-    """Return the inflations that reach the baby, each bounce of a finger taken into the last."""
+    """Return the inflations that reach the baby."""
+    return _whole([each for each in care.inflations if each.highest >= within.least])
+
+
+def _whole(inflations: Sequence[Inflation]) -> list[Inflation]:
+    """Return inflations with each bounce of a finger taken into the one before it."""
     kept: list[Inflation] = []
-    for each in care.inflations:
-        if each.highest < within.least:
-            continue
+    for each in inflations:
         if kept and each.start - kept[-1].start < DOUBLE:
-            kept[-1] = Inflation(kept[-1].start, each.end, each.highest, each.brings)
+            last = kept[-1]
+            highest, brings = max(last.highest, each.highest), max(last.brings, each.brings)
+            turned = last.turned or each.turned
+            kept[-1] = Inflation(last.start, each.end, highest, brings, turned)
         else:
             kept.append(each)
     return kept
@@ -199,7 +211,7 @@ def _opening(care: Care, within: Bounds) -> int:
     """Return how many long inflations a run begins with, as its edition asks."""
     count, longest = within.first
     opening = 0
-    for each in care.inflations[:count]:
+    for each in _whole(care.inflations)[:count]:
         if not within.long < each.length <= longest:
             break
         opening += 1
@@ -207,18 +219,23 @@ def _opening(care: Care, within: Bounds) -> int:
 
 
 def _long(care: Care, within: Bounds) -> Iterator[Hazard]:
-    """Yield each inflation far too long, and each spell of inflations all too long."""
-    given = list(care.inflations)[_opening(care, within) :]
-    far = [each for each in given if each.length > within.long]
+    """Yield each inflation far too long, and each spell of inflations mostly too long."""
+    given = _whole(care.inflations)[_opening(care, within) :]
+    far = [each for each in given if each.length > within.long + EXACT]
     if far:
         worst = max(each.length for each in far)
-        mended = len(far) == 1 and worst <= within.long + within.mended and far[0] != given[-1]
+        # Who turns a control meanwhile holds on purpose.
+        once = len(far) == 1 and far[0] != given[-1] and not far[0].turned
+        mended = once and worst <= within.long + within.mended
         total = sum(each.length for each in far)
         yield Hazard("long", far[0].start, far[-1].end, worst, within.long, total, mended)
-        return
     starts = [each.start for each in given]
     over = [each.length > within.longest for each in given]
-    for i, j in _spells(starts, within, lambda i, j: all(over[i:j])):
+
+    def mostly(i: int, j: int) -> bool:
+        return over[i] and 2 * sum(over[i:j]) > j - i
+
+    for i, j in _spells(starts, within, mostly):
         worst = max(each.length for each in given[i:j])
         lasted = starts[j] - starts[i]
         yield Hazard("long", starts[i], given[j - 1].end, worst, within.longest, lasted)
@@ -236,32 +253,42 @@ def _pressures(care: Care, within: Bounds) -> Iterator[Hazard]:
     if not suspects:
         return
     above = _above(care, suspects, limit)
-    total = sum(end - begin for begin, end, _ in above)
+    total = sum(lasted for *_, lasted in above)
     if total <= within.brief:
         return
     last = care.on_baby[-1]
     back = Stretch(0.0, 0.0, last.positions, True, "lung").reading <= limit
-    mended = total <= within.mended and back
-    worst = max(highest for _, _, highest in above)
+    # At once is one go: a pressure that comes back later was not mended.
+    mended = above[-1][1] - above[0][0] <= within.mended and back
+    worst = max(highest for _, _, highest, _ in above)
     yield Hazard("pressure", above[0][0], above[-1][1], worst, limit, total, mended)
 
 
 def _above(
     care: Care, suspects: Sequence[Stretch], limit: float
-) -> list[tuple[float, float, float]]:
-    """Return (begin, end, highest) of the time above a pressure within some stretches."""
-    trace, found = care.trace, []
-    if trace is None:
-        return []
-    for stretch in suspects:
-        first, last = trace.between(stretch.start, stretch.end)
-        inside = range(max(first - 1, 0), min(last, len(trace)))
-        over = [n for n in inside if trace.pressure_t[n] > limit]
+) -> list[tuple[float, float, float, float]]:
+    """Return (begin, end, highest, how long in all) of the time above a pressure."""
+    found = []
+    for begin, end in _together(suspects):
+        times, met = care.met(begin, end)
+        ends = [*times[1:], end]
+        over = [n for n, pressure in enumerate(met) if pressure > limit]
         if over:
-            begin = max(trace.time[over[0]], stretch.start)
-            end = min(trace.time[min(over[-1] + 1, len(trace) - 1)], stretch.end)
-            found.append((begin, end, max(trace.pressure_t[n] for n in over)))
+            lasted = sum(max(0.0, ends[n] - max(begin, times[n])) for n in over)
+            first, last = max(begin, times[over[0]]), ends[over[-1]]
+            found.append((first, last, max(met[n] for n in over), lasted))
     return found
+
+
+def _together(suspects: Sequence[Stretch]) -> list[tuple[float, float]]:
+    """Return the spans (s) of stretches, those close together as one, each to be replayed once."""
+    spans: list[tuple[float, float]] = []
+    for each in suspects:
+        if spans and each.start - spans[-1][1] < LEAD:
+            spans[-1] = (spans[-1][0], each.end)
+        else:
+            spans.append((each.start, each.end))
+    return spans
 
 
 def _peeps(care: Care, within: Bounds) -> Iterator[Hazard]:
@@ -283,26 +310,61 @@ def _peeps(care: Care, within: Bounds) -> Iterator[Hazard]:
 
 
 def _unread(care: Care, within: Bounds) -> Iterator[Hazard]:
-    """Yield each time the baby was attached to pressures not read where they stand."""
-    stretches, left = care.stretches, None
+    """Yield each time the baby was attached to pressures not read where they stand.
+
+    Where pressures are set before the baby, ``settled`` bounds what may be turned on it: more
+    than that brings pressures that nobody has read before the baby meets them.
+    """
+    stretches, left, known = care.stretches, None, None
     for n in range(1, len(stretches)):
-        if stretches[n - 1].outlet == "lung":
-            left = stretches[n - 1].positions
-        # A mask that comes off and goes on again meets pressures that were in use already.
-        again = stretches[n].positions == left
-        if stretches[n].outlet != "lung" or stretches[n - 1].outlet == "lung" or again:
+        before, there = stretches[n - 1], stretches[n]
+        stands = _pressures_at(there)
+        if before.outlet == "lung":
+            left = _pressures_at(before)
+        if there.outlet != "lung":
             continue
-        if not all(_was_read(stretches[:n], n, care, within, held=held) for held in (True, False)):
-            there = stretches[n]
-            met = Stretch(0.0, 0.0, there.positions, True, "lung").reading
-            yield Hazard("unread", there.start, there.start, met, within.look, 0.0)
+        if before.outlet == "lung":
+            # Turned on the baby: further than a mending click or two, once for the first such turn.
+            if known is not None and within.settled is not None and _differ(known, stands, within):
+                yield _met_unread(there, within)
+                known = None
+            continue
+        # A mask that comes off and goes on again meets pressures that were in use already.
+        known = stands
+        if left != stands and not all(
+            _was_read(stretches[:n], stands, within, held=held) for held in (True, False)
+        ):
+            yield _met_unread(there, within)
+            known = None
 
 
-def _was_read(before: Sequence[Stretch], n: int, care: Care, within: Bounds, *, held: bool) -> bool:
+def _met_unread(there: Stretch, within: Bounds) -> Hazard:
+    met = Stretch(0.0, 0.0, there.positions, True, "lung").reading
+    return Hazard("unread", there.start, there.start, met, within.look, 0.0)
+
+
+def _pressures_at(stretch: Stretch) -> tuple[int, ...]:
+    """Return how the controls of flow and pressures stand; the seal of a mask is none of them."""
+    return stretch.turned(leak=0).positions
+
+
+def _differ(known: tuple[int, ...], stands: tuple[int, ...], within: Bounds) -> bool:
+    """Say whether PIP or PEEP stands further from what was read than may be turned."""
+    return any(
+        abs(reading(known, held=held) - reading(stands, held=held)) > (within.settled or 0.0)
+        for held in (True, False)
+    )
+
+
+def _was_read(
+    before: Sequence[Stretch], stands: tuple[int, ...], within: Bounds, *, held: bool
+) -> bool:
     """Say whether PIP (held) or PEEP could be read with every control as it stands now."""
-    now, seconds = care.stretches[n].positions, 0.0
+    seconds = 0.0
     for stretch in before:
-        same = stretch.held is held and stretch.outlet != "open" and stretch.positions == now
+        same = (
+            stretch.held is held and stretch.outlet != "open" and _pressures_at(stretch) == stands
+        )
         seconds = seconds + stretch.length if same else 0.0
         if seconds >= within.look - 1e-9:
             return True
@@ -336,9 +398,10 @@ def _weak(care: Care, within: Bounds) -> Iterator[Hazard]:
     """Yield a spell of inflations too small to move a chest that had moved before."""
     if within.volume is None:
         return
-    low = within.volume[0] * SMALL
-    given = _given(care, within)
-    moved = next((n for n, each in enumerate(given) if each.brings >= within.volume[0]), None)
+    (least, most), given = within.volume, _given(care, within)
+    low = least * SMALL
+    # Overfilled once by mistake, a chest has not yet moved as it should.
+    moved = next((n for n, each in enumerate(given) if least <= each.brings <= most), None)
     if moved is None:
         return
     after = given[moved + 1 :]

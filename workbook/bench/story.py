@@ -15,6 +15,7 @@ from workbook.bench.dial import DIALS
 from workbook.bench.hands import Bench, Hands, Touch, circuit_at
 from workbook.physics import steady_reading
 from workbook.physics.stepper import Outlet
+from workbook.physics.trace import Trace
 
 _ENDS: Mapping[str, Outlet] = {"cap": "capped", "open": "open", "connect": "lung"}
 AROUND = 4.0  # s of needle shown before the moment that matters; half of it after
@@ -115,12 +116,26 @@ def _settled(stretches: list[Stretch], times: list[float]) -> list[float]:
 
 
 def _replayed(bench: Bench, hands: Hands, times: list[float]) -> list[float]:
-    """Replay from a little before the window, so that the gauge has settled when it opens."""
-    since, end = max(0.0, times[0] - LEAD), times[-1]
+    trace, since = _around(bench, hands, times[0], times[-1])
+    return trace.at([time - since for time in times])
+
+
+def replayed(
+    bench: Bench, hands: Hands, begin: float, end: float
+) -> tuple[list[float], list[float]]:
+    """Return times (s) and pressures at the T-piece (cmH2O) of one part of a run."""
+    trace, since = _around(bench, hands, begin, end)
+    first, last = trace.between(begin - since, end - since)
+    inside = range(max(first - 1, 0), last)
+    return [trace.time[n] + since for n in inside], [trace.pressure_t[n] for n in inside]
+
+
+def _around(bench: Bench, hands: Hands, begin: float, end: float) -> tuple[Trace, float]:
+    """Replay from a little before a time, so that the gauge has settled; say from when (s)."""
+    since = max(0.0, begin - LEAD)
     first = next(s for s in reversed(story(bench, hands)) if s.start <= since)
     stands = dict(zip(DIALS, first.positions, strict=True))
     later = [replace(t, time=t.time - since) for t in hands.touches if since < t.time <= end]
     touches = [Touch(0.0, "occlude"), *later] if first.held else later
     there = replace(bench, positions=stands, outlet=first.outlet)
-    trace = there.record(Hands(end - since, tuple(touches))).replay()
-    return trace.at([time - since for time in times])
+    return there.record(Hands(end - since, tuple(touches))).replay(), since
