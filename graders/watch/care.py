@@ -108,7 +108,7 @@ def _inflation(inside: Sequence[Stretch], bench: Bench) -> Inflation:
 
 def of_taps(taps: Taps) -> Care:
     """Return what the baby met in a tapped count; a press the page lost has no end to judge."""
-    ends = [*(each.press for each in taps.inflations[1:]), taps.duration]
+    ends = [*(each.press for each in taps.inflations), taps.duration][1:]
     made = tuple(
         Inflation(each.press, min(each.release or end, end))
         for each, end in zip(taps.inflations, ends, strict=True)

@@ -401,7 +401,11 @@ def _weak(care: Care, within: Bounds) -> Iterator[Hazard]:
     (least, most), given = within.volume, _given(care, within)
     low = least * SMALL
     # Overfilled once by mistake, a chest has not yet moved as it should.
-    moved = next((n for n, each in enumerate(given) if least <= each.brings <= most), None)
+    allowed = within.pressure or float("inf")
+    moved = next(
+        (n for n, each in enumerate(given) if least <= each.brings <= most
+         and each.highest <= allowed), None,
+    )  # fmt: skip
     if moved is None:
         return
     after = given[moved + 1 :]
