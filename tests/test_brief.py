@@ -358,7 +358,7 @@ def test_a_belief_is_called_unsafe_where_the_marking_calls_it_critical() -> None
     marked = {id for id, each in misconceptions().items() if each.unsafe}
     assert critical <= marked
     assert len(critical) >= 15
-    # Critical where the relief is opened, and where the count is slow: test_raise_pip, test_rate_taps.
+    # Critical where the relief is opened (test_raise_pip), where a count is slow (test_rate_taps).
     assert marked - critical <= {"pressure-without-limit", "ratio-turned-round"}
 
 
