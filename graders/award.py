@@ -32,7 +32,7 @@ def award(unit: Unit, question: str) -> float:
     counts as one.
     """
     found = verdict(unit, question)
-    print(found)
+    print(found.told)
     if drawn := traces(found):
         display(HTML(drawn))
     return float(found.earned)

@@ -70,6 +70,7 @@ class Graded:
     late: bool = False
     prints: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
     told: Told | None = None
+    asks: Mapping[str, str] = field(default_factory=dict)  # each question in words
     drawn_for: str = ""  # the id the case was drawn for, where that is not the learner's own
 
     @property
@@ -165,6 +166,7 @@ class _Read:
     said: Mapping[str, str]
     problems: tuple[str, ...]
     digest: str
+    asks: Mapping[str, str] = field(default_factory=dict)
 
 
 def grade(
@@ -197,6 +199,7 @@ def grade(
         is_late(handed_in, course.due),
         {id: hashes for id, hashes in prints.items() if hashes},
         _told(path, by, unit, drawn_for),
+        found.asks,
         "" if drawn_for == learner else drawn_for,
     )
 
@@ -223,8 +226,9 @@ def _read(
 ) -> _Read:
     book = course.book
     drawn = case(course.id, unit, learner, book)
+    asks = {q.id: q.label for q in drawn.questions}
     if sheet is None:
-        return _Read({}, mark_all(drawn, {}, book), {}, (printable(problem),), "")
+        return _Read({}, mark_all(drawn, {}, book), {}, (printable(problem),), "", asks)
     answers, problems, file_digest = _counting(sheet, name, drawn)
     if answers and sheet.protocol not in (None, course.stamp):
         says = _(
@@ -234,7 +238,7 @@ def _read(
         answers, problems, file_digest = {}, [says.format(file=name)], ""
     said = {id: _said(drawn, id, value) for id, value in answers.items()}
     told = tuple(map(printable, problems))
-    return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest)
+    return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest, asks)
 
 
 def _said(drawn: Case, id: str, value: Any) -> str:

@@ -65,7 +65,7 @@ def _outputs(verdict: Verdict) -> list[dict[str, Any]]:
         "data": {"text/plain": repr(float(verdict.earned))},
         "execution_count": 1,
     }
-    return [_stream(f"{verdict}\n"), *picture, score]
+    return [_stream(f"{verdict.told}\n"), *picture, score]
 
 
 def _stream(text: str) -> dict[str, Any]:

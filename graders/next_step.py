@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from graders.grade import Graded
 from graders.misconceptions import misconceptions
 from graders.verdict import Finding
 from workbook.language import _
+
+LONGEST = 90  # characters of a question that is named in a sentence
 
 
 def hand_in(unit: str) -> str:
@@ -15,8 +19,19 @@ def hand_in(unit: str) -> str:
     )
 
 
-def next_step(one: Graded) -> str:
-    """Return the one thing to do next, as a sentence."""
+def in_words(question: str, asks: Mapping[str, str]) -> str:
+    """Return a question as its page asks it; its id only where that is not known."""
+    says = asks.get(question, question)
+    shown = says if len(says) <= LONGEST else f"{says[: LONGEST - 1].rstrip()}…"
+    return f"“{shown}”" if question in asks else shown
+
+
+def next_step(one: Graded, asks: Mapping[str, str] | None = None) -> str:
+    """Return the one thing to do next, as a sentence.
+
+    ``asks`` has each question in the words of its page; as the verdict keeps them by default.
+    """
+    asks = one.asks if asks is None else asks
     if not one.digest:
         if one.problems:
             return _("Answer the questions and hand in again: the file could not be used.")
@@ -27,9 +42,9 @@ def next_step(one: Graded) -> str:
         return _mend(acts[0])
     if missed:
         says = _("Answer the critical question {question} and hand in again.")
-        return says.format(question=missed[0][0])
+        return says.format(question=in_words(missed[0][0], asks))
     costly = [misconceptions()[id] for id in by_cost(one) if id in misconceptions()]
-    return _("Read {place}.").format(place=costly[0].where) if costly else _go_over(one)
+    return _("Read {place}.").format(place=costly[0].where) if costly else _go_over(one, asks)
 
 
 def was_shown(finding: Finding) -> bool:
@@ -59,10 +74,10 @@ def _mend(act: Finding) -> str:
     return _("Unsafe act first: {act}").format(act=act.says)
 
 
-def _go_over(one: Graded) -> str:
+def _go_over(one: Graded, asks: Mapping[str, str]) -> str:
     lost = max(one.verdicts, key=lambda v: v.possible - v.earned, default=None)
     if lost is None or lost.possible <= lost.earned:
         return _("Come to the lab.")
     why = next((f.says for f in lost.findings if not f.met), "")
     says = _("Go over the question {question}. {why}")
-    return says.format(question=lost.question, why=why).strip()
+    return says.format(question=in_words(lost.question, asks), why=why).strip()

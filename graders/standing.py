@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from graders.grade import Graded
-from graders.next_step import held, next_step, was_shown
+from graders.next_step import held, in_words, next_step, was_shown
 from graders.roster import Person
 from workbook.language import N_
 
@@ -175,7 +175,9 @@ def standing(
         marked=marked,
         possible=possible,
         unsafe=_kept([f.says for _, f in missed if was_shown(f)]),
-        left_open=_kept(dict.fromkeys(name for name, f in missed if not was_shown(f))),
+        left_open=_kept(
+            dict.fromkeys(in_words(name, one.asks) for name, f in missed if not was_shown(f))
+        ),
         misconceptions=_kept(held(one)),
         problems=one.problems,
         ready=enough and not missed,

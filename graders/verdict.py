@@ -72,6 +72,14 @@ class Verdict:
         found = tuple(replace(f, says=says, source=source) for f, (says, source) in pairs)
         return replace(self, findings=found)
 
+    @property
+    def told(self) -> str:
+        """Return the same for its learner, below the question itself: without the question's id."""
+        head = _("{earned} of {possible} points").format(
+            earned=number(self.earned), possible=number(self.possible)
+        )
+        return "\n".join([head, *map(_as_text, self.findings)])
+
     def __str__(self) -> str:
         head = _("{question}: {earned} of {possible} points").format(
             question=self.question, earned=number(self.earned), possible=number(self.possible)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from base64 import b64encode
+from dataclasses import replace
 from hashlib import sha256
 from itertools import pairwise
 from pathlib import Path
@@ -263,3 +264,30 @@ def test_what_was_seen_in_the_lab_stands_beside_and_makes_nobody_competent() -> 
     assert "Not seen" in text_of(line_of(html, "b"))
     assert "it certifies nothing" in text_of(section(html, "readiness"))
     assert "Seen in the lab" not in html_of(made)
+
+
+def test_one_unsafe_act_is_one_line_whatever_its_numbers() -> None:
+    """Five learners' pressures differ; what they did does not."""
+    acts = [
+        Finding("q", False, f"PIP {20 + n}.5 stood at {n} s, before PEEP.", 0, 1, True, "set-pip")
+        for n in range(5)
+    ]
+    made = group(*(work(id, act) for id, act in zip("abcde", acts, strict=True)))
+    part = text_of(section(html_of(made), "unsafe-acts"))
+    assert part.count("before PEEP") == 1
+    assert "PIP … stood at … s, before PEEP. 5 : a , b" in part
+    alone = text_of(section(html_of(group(work("a", acts[0]))), "unsafe-acts"))
+    assert "PIP 20.5 stood at 0 s, before PEEP." in alone
+
+
+def test_a_next_thing_names_a_question_in_words() -> None:
+    """Not by what the program calls it."""
+    missed = Finding("shift-check", False, "No answer.", 0, 1, True)
+    asks = {"q": "Which of these is on your trolley?"}
+    one = replace(work("a", missed), asks=asks)
+    said = text_of(html_of(group(one)))
+    assert "Answer the critical question “Which of these is on your trolley?”" in said
+    lost = replace(work("b", Finding("q", False, "Not so.", 0, 4)), asks=asks)
+    assert "Go over the question “Which of these is on your trolley?”" in text_of(
+        html_of(group(lost))
+    )

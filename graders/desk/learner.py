@@ -170,7 +170,7 @@ def _part(
     enough = work.possible > 0 and score >= course.needed * work.possible - 1e-9
     return Part(
         unit,
-        next_step(work),
+        next_step(work, _asked(work, course)),
         work,
         score,
         enough and not any(v.unsafe for v in work.verdicts),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from graders.standing import Standing, Status
 from workbook.course import Course
 from workbook.rules import superseded
 
+_NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
 MOST = 30  # names in one sentence
 LONG = 300  # lines from which a table is drawn row by row, only those in sight
 MANY = 200  # lines of a list that report.csv has in full
@@ -146,12 +148,18 @@ def _also(cohort: Cohort) -> list[str]:
 
 
 def _acts(rows: Sequence[Standing]) -> list[Act]:
-    """Return each unsafe act once, the commonest first."""
-    found: dict[tuple[str, str], list[Person]] = {}
+    """Return each unsafe act once, whatever its numbers; the commonest first."""
+    found: dict[tuple[str, str], dict[str, Person]] = {}
+    said: dict[tuple[str, str], set[str]] = {}
     for row in rows:
-        for says in dict.fromkeys(row.unsafe):
-            found.setdefault((row.unit, says), []).append(row.person)
-    acts = [Act(unit, says, tuple(people)) for (unit, says), people in found.items()]
+        for says in row.unsafe:
+            key = row.unit, _NUMBER.sub("…", says)
+            found.setdefault(key, {})[row.learner] = row.person
+            said.setdefault(key, set()).add(says)
+    acts = [
+        Act(key[0], said[key].pop() if len(said[key]) == 1 else key[1], tuple(people.values()))
+        for key, people in found.items()
+    ]
     return sorted(acts, key=lambda act: (-len(act.people), act.unit, act.says))
 
 

@@ -9,6 +9,7 @@ from graders.cohort import Cohort
 from graders.groups import NOT_GIVEN, Part, parts
 from graders.roster import Person
 from graders.standing import Learner, Standing, Status
+from workbook.cases import title
 
 # Gravest first, then what is still to come; ready last, as nothing is left to do there.
 ORDER = (Status.UNSAFE, Status.NOT_YET, Status.UNMARKED, Status.MISSING, Status.READY)
@@ -102,7 +103,7 @@ def next_of(one: Learner) -> str:
     named = ".ipynb" in first.next or first.status is Status.READY
     if len(one.standings) == 1 or named:
         return first.next
-    return f"{first.unit}: {first.next}"
+    return f"{title(first.unit)}: {first.next}"
 
 
 def worth_telling(one: Standing) -> bool:

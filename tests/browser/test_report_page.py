@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,8 @@ from graders.grade import Graded
 from graders.marking import mark_all
 from graders.personas import answers_of
 from graders.report import write_report
-from workbook.cases import case
+from tests.report_base import SLIP, html_of, work
+from workbook.cases import case, exercises
 from workbook.course import Course
 
 UNIT, OTHER = "1_setup_order", "4_rate_counting"
@@ -124,7 +126,11 @@ def test_it_reads_without_scripts_and_asks_the_network_for_nothing(
     tab, asked = context.new_page(), []
     tab.on("request", lambda request: asked.append(request.url))
     tab.goto(address)
-    assert tab.locator(".lead").inner_text().startswith("18 of 24 handed in every unit; ")
+    assert (
+        tab.locator(".lead")
+        .inner_text()
+        .startswith("18 of 24 handed in every unit, 2 some of them; ")
+    )
     assert tab.get_by_role("table").count() == 7
     assert tab.get_by_role("columnheader", name="Learner").first.is_visible()
     assert not tab.locator(".who thead button").count()  # nothing that does nothing
@@ -154,3 +160,28 @@ def test_paper_is_white_and_holds_every_learner(tab: Page, address: str) -> None
     assert tab.evaluate(cut) == 0
     for paper in ("A4", "Letter"):
         assert tab.pdf(format=paper).count(b"/Type /Page\n") in range(3, 12)
+
+
+@pytest.mark.parametrize("width", [700, 1000, 1400])
+@pytest.mark.parametrize("learners", [50, 400])
+def test_the_next_thing_is_never_cut_off(chromium, tmp_path, learners, width):
+    """However many units and lines: its last word lies within its row, which can be reached."""
+    units = tuple(exercises())
+    course = replace(COURSE, units=units)
+    works = [replace(work(f"l{n:03d}", SLIP), unit=unit) for n in range(learners) for unit in units]
+    path = tmp_path / "report.html"
+    path.write_text(html_of(cohort(works, {}, course)), encoding="utf-8")
+    page = chromium.new_page(viewport={"width": width, "height": 900})
+    page.goto(path.as_uri())
+    over = page.evaluate(
+        """() => [...document.querySelectorAll("table.who tbody tr")].slice(0, 20).map((row) => {
+          const cell = row.querySelector("td.wide"), table = row.closest("table");
+          const words = document.createRange();
+          words.selectNodeContents(cell);
+          const right = words.getBoundingClientRect().right;
+          return Math.max(right - row.getBoundingClientRect().right,
+                          right - table.getBoundingClientRect().right);
+        })"""
+    )
+    page.close()
+    assert max(over) <= 0.5
