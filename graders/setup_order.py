@@ -133,6 +133,9 @@ def _waits(asked: Question) -> bool:
     return bool(key()["meanwhile"][asked.facts["stage"]] == "bag")
 
 
+SAFE = 0.25  # of the points for a bag where a T-piece is ready: it harms nobody, and gives no PEEP
+
+
 def _meanwhile(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     """The bag is safe whatever the T-piece's state; a ready T-piece earns everything."""
     chosen, right = _chosen(asked, value), key()["meanwhile"][asked.facts["stage"]]
@@ -146,7 +149,7 @@ def _meanwhile(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ..
         return (Finding(asked.id, True, says, points, points, waits, step.id),)
     if chosen == "bag":
         says = _("Safe, and the baby is ventilated. But this T-piece is ready, and it gives PEEP.")
-        return (Finding(asked.id, False, says, points / 2, points, False, step.id, source),)
+        return (Finding(asked.id, False, says, points * SAFE, points, False, step.id, source),)
     belief = key()["acts"].get(chosen, "")
     if not waits:
         belief = belief if belief == "baby-waits" else ""

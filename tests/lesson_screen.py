@@ -22,6 +22,8 @@ TARGETS = "3_pressure_targets"
 RATE = "4_rate_counting"
 SIZES = "5_interface_sizing"
 LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES]
+# How many controls each page has.
+CONTROLS = {LESSON: 12, BENCH: 19, TARGETS: 12, RATE: 16, SIZES: 13, "start_here": 4}
 
 
 def page(name: str) -> Any:

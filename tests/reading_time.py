@@ -3,7 +3,7 @@
 ``python -m tests.reading_time`` prints words, actions and minutes of each lesson and exercise.
 
 Counted is what a learner sees without opening a fold, and the feedback to one answer to each
-question. The pace and the seconds of an action are assumptions, on the slow side: silent reading
+question; a citation under it is there to be looked up, and is not read. The pace and the seconds of an action are assumptions, on the slow side: silent reading
 of English prose is about 238 words a minute (Brysbaert 2019, Journal of Memory and Language 109:
 104047, cited from memory); here a nurse reads in small pieces, perhaps in a second language.
 """
@@ -98,7 +98,9 @@ def _run(name: str, screen: Screen) -> None:
     for control in [thing for thing in screen.shown if isinstance(thing, Control)]:
         answer(control, next(iter(values(control))))
         if control._check is not None:
-            screen.display(as_shown(ask(control)))
+            feedback = ask(control)
+            lines = [{**line, "source": ""} for line in feedback["lines"]]
+            screen.display(as_shown({**feedback, "lines": lines}))
 
 
 def _spoken(thing: Any) -> str:

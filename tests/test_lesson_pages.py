@@ -12,6 +12,7 @@ from nbclient import NotebookClient
 from graders.misconceptions import misconceptions
 from tests.lesson_screen import (
     BENCH,
+    CONTROLS,
     LESSON,
     LESSONS,
     RATE,
@@ -108,7 +109,6 @@ SECTIONS[SIZES] = [
     "Check yourself",
     "Take-away",
 ]
-CONTROLS = {LESSON: 12, BENCH: 19, TARGETS: 13, RATE: 16, SIZES: 13, "start_here": 4}
 LONGEST_CELL = 60  # seconds
 LONGEST_SENTENCE = 20  # words
 
@@ -152,15 +152,12 @@ def test_a_page_says_what_it_aims_at(name: str):
 
 REMEMBERED = range(3, 6)  # rules that a take-away holds
 LONGEST_RULE = 15  # words
-OLD_FORM = "On this page you have:"  # pages whose owners have not changed them yet
 
 
 @pytest.mark.parametrize("name", PAGES)
 def test_a_take_away_is_a_few_rules_to_remember(name: str):
     """It is true for somebody who answered nothing, and short enough to keep in mind."""
     (source,) = (each.source for each in page(name).cells if each.id == "take-away")
-    if OLD_FORM in source:
-        return
     assert source.splitlines()[2] == "Remember:"
     rules = bullets(name, "take-away")
     assert len(rules) in REMEMBERED

@@ -58,7 +58,6 @@ def test_the_page_asks_and_explains_everything_once():
         assert all(code.count(f'{call}("{each["id"]}")') == 1 for each in DATA[kind])
     calls = ("start_first", "oxygen_first")
     assert all(code.count(f"lesson.{call}()") == 1 for call in calls)
-    assert code.count("strip(1)") == 1
 
 
 def test_every_prediction_is_complete():

@@ -13,7 +13,7 @@ from graders.marking import mark, mark_all, model_answers, points
 from graders.misconceptions import misconceptions
 from graders.personas import answers_of, played, shows
 from graders.setup_gauge import STANDS, needle
-from graders.setup_order import POINTS, key
+from graders.setup_order import POINTS, SAFE, key
 from workbook.cases import case
 from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading
@@ -228,7 +228,8 @@ def test_the_bag_at_once_is_never_unsafe_and_right_while_the_t_piece_is_not_read
         right = model_answers(each, book)["meanwhile"]
         verdict = mark(each, "meanwhile", "bag", book)
         assert not verdict.unsafe
-        assert verdict.earned == (POINTS["meanwhile"] if right == "bag" else 1.0)
+        share = 1.0 if right == "bag" else SAFE
+        assert verdict.earned == POINTS["meanwhile"] * share
         ready += right == "t-piece"
     assert 0.3 < ready / (n + 1) < 0.7
 

@@ -77,7 +77,10 @@ class TargetsLesson(StartsLesson):
         made = super()._shows(table)
         if "table_folds" in table:  # the result has said its numbers
             made = [cards.folded(self._fill(table["picture"]), cards.stack(made))]
-        return [*made, _SHOWS[table["also_shows"]](self)] if "also_shows" in table else made
+        if "also_shows" not in table:
+            return made
+        also = _SHOWS[table["also_shows"]](self)
+        return [*made, cards.folded(table["also_folds"], also) if "also_folds" in table else also]
 
     def _compared(self) -> cards.Shown:
         """Return the editions side by side, as a picture with its words."""

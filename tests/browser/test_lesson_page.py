@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.lesson_screen import table
+from tests.lesson_screen import CONTROLS, table
 from workbook.launch import environment, free_port, prepare_learner, server_command
 from workbook.lesson import FOLDER, texts
 
@@ -20,14 +20,6 @@ LEARNER, TOKEN = "nurse.one", "a-made-up-key"
 START_SECONDS, SLOW_MS = 60, 90_000
 TABLE = texts("1_setup_order")["predict"][0]
 WORDS = texts("1_setup_order")["words"]
-CONTROLS = {
-    "1_setup_order": 14,
-    "2_bench": 19,
-    "3_pressure_targets": 25,
-    "4_rate_counting": 16,
-    "5_interface_sizing": 13,
-    "start_here": 4,
-}
 LOOK_MS = 1200  # long enough for the needle to be read
 NARROW = {"width": 400, "height": 900}
 

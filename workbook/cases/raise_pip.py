@@ -128,14 +128,16 @@ def _notes(book: RuleBook, met: Baby) -> str:
     rules = {
         _("step of PIP"): step(book),
         _("ceiling"): ceiling(book, met),
-        _("number of inflations between two steps"): book["corrective.try"],
+        _("inflations between two steps"): book["corrective.try"],
     }
     lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
     if not lent or book.edition.id == TEXTBOOK:
         return ""
-    textbook, missing = rulebook(TEXTBOOK).edition.named, _(" and no ").join(lent)
-    return _(" {edition} states no {missing} here: the {textbook} stands in.").format(
-        edition=book.edition.named, missing=missing, textbook=textbook
+    says = _(" From the {textbook}, as {edition} states none: {lent}.")
+    return says.format(
+        textbook=rulebook(TEXTBOOK).edition.named,
+        edition=book.edition.named,
+        lent=", ".join(lent),
     )
 
 

@@ -33,7 +33,8 @@ def question(
     babies = {group: baby(draw, group, book) for group in groups}
     every = _pairs(babies, book.edition.id)
     own = [pair for pair in every if book.edition.id in pair[2:]]
-    rule, group, one, two = draw.pick(_parting(own, babies) or _parting(every, babies))
+    rule, group, *both = draw.pick(_parting(own, babies) or _parting(every, babies))
+    one, two = draw.shuffled(both)
     met, title = babies[group], book.edition.named
     note = _(" {edition} has no number to compare here, so two others are shown.")
     note = "" if own else note.format(edition=title)
