@@ -3,9 +3,10 @@
 ``python -m tests.reading_time`` prints words, actions and minutes of each lesson and exercise.
 
 Counted is what a learner sees without opening a fold, and the feedback to one answer to each
-question; a citation under it is there to be looked up, and is not read. The pace and the seconds of an action are assumptions, on the slow side: silent reading
-of English prose is about 238 words a minute (Brysbaert 2019, Journal of Memory and Language 109:
-104047, cited from memory); here a nurse reads in small pieces, perhaps in a second language.
+question; a citation under it is there to be looked up, and is not read. The pace and the seconds
+of an action are assumptions, on the slow side: silent reading of English prose is about 238 words
+a minute (Brysbaert 2019, Journal of Memory and Language 109: 104047, cited from memory); here a
+nurse reads in small pieces, perhaps in a second language.
 """
 
 from __future__ import annotations

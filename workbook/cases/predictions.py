@@ -275,9 +275,7 @@ def _apart(one: Pair, two: Pair) -> float:
 def pair_says(pair: Pair) -> str:
     """Return a pair of readings as a choice says it."""
     held, released = (plain(p, "cmH2O") for p in pair)
-    return _("Occluded {held}, released {released}.").format(
-        held=held, released=released
-    )
+    return _("Occluded {held}, released {released}.").format(held=held, released=released)
 
 
 def _options(draw: Draw, pairs: Mapping[str, Pair]) -> tuple[Option, ...]:
