@@ -13,6 +13,7 @@ from workbook.rules import editions, rulebook
 MOST = 0.5  # of the points that can be guessed at
 MOST_OF_ONE = 0.8  # of one question's; an edition of blanks leaves few right sets to draw
 CASES = 200
+LUCK = 0.01  # of the cases, where another's hands do what guessing cannot
 UNITS = exercises()
 
 
@@ -34,20 +35,22 @@ def test_no_trick_earns_half_of_a_unit(unit: str, edition: str):
 
 
 @pytest.mark.parametrize("unit", UNITS)
-def test_no_guesser_is_ready_even_with_skilled_hands(unit: str):
-    """Runs, taps and masks done as an expert does, the rest guessed: too few points, or unsafe."""
-    edition = rulebook().edition.id
-    book, passed = rulebook(), Course().needed
-    whole = sum(points(unit).values())
-    for name, guess in all_guessers(unit, edition).items():
+def test_no_guesser_is_ready(unit: str):
+    """In none of 200 cases; with an expert's hands at bench, taps and mask, by luck only."""
+    edition, book = rulebook().edition.id, rulebook()
+    needed, whole = Course().needed * sum(points(unit).values()), sum(points(unit).values())
+    lucky = 0
+    for guess in all_guessers(unit, edition).values():
         for drawn in cases(unit, edition, CASES):
             asked = guessable(drawn)
             answers = {question.id: guess(question) for question in asked}
-            verdicts = [v for v in mark_all(drawn, answers, book) if v.question in answers]
-            rest = whole - sum(points(unit)[question.id] for question in asked)
-            got = sum(verdict.earned for verdict in verdicts) + rest
-            safe = not any(verdict.unsafe for verdict in verdicts)
-            assert not (safe and got >= passed * whole), f"{name}, {drawn.learner}"
+            verdicts = mark_all(drawn, answers, book)
+            got = sum(verdict.earned for verdict in verdicts)
+            assert got < needed or any(verdict.unsafe for verdict in verdicts)
+            hands = whole - sum(points(unit)[question.id] for question in asked)
+            guessed = [verdict for verdict in verdicts if verdict.question in answers]
+            lucky += got + hands >= needed and not any(verdict.unsafe for verdict in guessed)
+    assert lucky <= LUCK * CASES * len(all_guessers(unit, edition))
 
 
 @pytest.mark.parametrize("unit", UNITS)

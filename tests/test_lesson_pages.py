@@ -253,8 +253,8 @@ def test_cells_are_short_locked_and_named(name: str):
 
 @pytest.mark.parametrize("name", LESSONS)
 def test_a_lesson_is_neither_cramped_nor_endless(name: str):
-    """A lesson has 30 to 60 cells."""
-    assert 30 <= len(page(name).cells) <= 60
+    """A lesson has 25 to 60 cells."""
+    assert 25 <= len(page(name).cells) <= 60
 
 
 UNITS = r"(?:cmH2O|hPa|kPa|mmHg|mbar|psi|bar|L/min|mL/kg|mL|kg|grams?|g|mm|cm|Fr|%|percent|weeks?"

@@ -24,7 +24,7 @@ def test_what_is_shown_of_a_turned_flow_is_what_the_model_settles_at(targets_les
     right = predictions.pair_says((float(round(held)), float(round(released))))
     assert table["options"][table["shows"]] == right
     assert set(table["on"]) | {table["shows"]} == set(table["options"])
-    result = targets_lesson._result(table).text
+    result = targets_lesson._flowing().text
     for reading in (held, released):
         assert f": {shown_in(reading)}" in result
         assert shown_in(reading) in targets_lesson._found(table)
