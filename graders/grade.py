@@ -37,13 +37,15 @@ LONGEST_SAID = 4000  # characters; the longest real answer, fourteen steps, has 
 class Told:
     """The words of a verdict in a course's own language; the points are no matter of language.
 
-    ``findings`` holds (sentence, source) of each finding of each verdict, in their order.
+    ``findings`` holds (sentence, source) of each finding of each verdict, in their order;
+    ``asks`` each question in the words of the learner's page.
     """
 
     language: str
     findings: tuple[tuple[tuple[str, str], ...], ...]
     said: Mapping[str, str]
     problems: tuple[str, ...]
+    asks: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,8 @@ class Graded:
             return self
         pairs = zip(self.verdicts, told.findings, strict=True)
         verdicts = tuple(verdict.worded(words) for verdict, words in pairs)
-        return replace(self, verdicts=verdicts, said=told.said, problems=told.problems)
+        asks = told.asks or self.asks
+        return replace(self, verdicts=verdicts, said=told.said, problems=told.problems, asks=asks)
 
     def ready(self, needed: float) -> bool:
         """Say whether the learner is ready for the lab: enough points and nothing unsafe."""
@@ -252,7 +255,7 @@ def _told(path: Path, course: Course, unit: str, learner: str) -> Told | None:
     with speaking(course.language):
         found = _read(*_sheet(path), path.name, course, unit, learner)
     words = tuple(tuple((f.says, f.source) for f in v.findings) for v in found.verdicts)
-    return Told(course.language, words, found.said, found.problems)
+    return Told(course.language, words, found.said, found.problems, found.asks)
 
 
 def rules_of(course: Course) -> str:

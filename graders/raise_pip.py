@@ -49,7 +49,8 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
         parts = {part: _finding(run, part, found[part], asked, book) for part in PARTS}
-        care, within = watch.of_run(run.bench, hands, ventilates=True), watched(asked, book)
+        care = watch.of_run(run.bench, hands, ventilates=True, stretches=run.stretches)
+        within = watched(asked, book)
         beliefs = bench_marks.beliefs(parts, _SHOWN_BY)
         return (*parts.values(), *watch.findings("raise", asked.id, care, within, book, beliefs))
 

@@ -72,13 +72,19 @@ class Care:
         return tuple(s for s in self.stretches if s.outlet == "lung")
 
 
-def of_run(bench: Bench, hands: Hands, *, ventilates: bool) -> Care:
-    """Return what the baby met in a run at the bench.
+def of_run(
+    bench: Bench,
+    hands: Hands,
+    *,
+    ventilates: bool,
+    stretches: Sequence[Stretch] | None = None,
+) -> Care:
+    """Return what the baby met in a run at the bench; ``stretches`` where they are known already.
 
     ``ventilates`` says that the task is to ventilate: then the baby needs it all the time, mask on
     or off. Else it needs it as soon as somebody has begun to.
     """
-    stretches = story(bench, hands)
+    stretches = story(bench, hands) if stretches is None else stretches
     inflations = tuple(_inflations(stretches, bench))
     begins = 0.0 if ventilates else inflations[0].start if inflations else None
     needs = () if begins is None else ((begins, hands.duration),)

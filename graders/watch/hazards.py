@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -67,6 +68,7 @@ class Bounds:
     settled: float | None = None
 
 
+@lru_cache(maxsize=4096)  # of a class, many are asked for the same
 def bounds(
     book: RuleBook,
     *,

@@ -155,7 +155,7 @@ def _meanwhile(draw: Draw, named: Mapping[str, str]) -> Question:
 
 def _gauge(draw: Draw, numbers: Mapping[str, float]) -> list[Question]:
     named = _named(numbers)
-    made = []
+    made: list[Question] = []
     for id, part in GAUGES.items():
         stood = made[-1].facts["stands"] if id == "gauge-released" else ""
         table = draw.pick([each for each in texts()["gauge"][part] if each["id"] != stood])
