@@ -23,7 +23,7 @@ from graders.gradebook import GradebookError
 from graders.handover.cli import export
 from graders.held_cli import held
 from graders.hub.cli import hub
-from graders.inbox import take_in
+from graders.inbox import names, take_in
 from graders.rules_cli import protocol, rules
 from graders.run import jobs
 from graders.site.cli import site
@@ -37,6 +37,7 @@ from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
 from workbook.rules.signedfile import all_fallen
 
 LAST_PORT = 65535
+SAID_ONE_BY_ONE = 50  # files of an inbox; of more only those that cannot be used
 WORKERS_EACH, LEAST_WORKERS = 4, 16  # for each processor; at least so many may be asked for
 HOME = Path("~/tpiece-workbook").expanduser()
 SAFETY = (
@@ -248,10 +249,16 @@ def grade(
 
 def _take_in(folder: Path, inbox: Path) -> int:
     """Take in a folder of answers files, say what became of each, and count the useless ones."""
-    taken = []
-    for one in take_in(CourseFolder(folder), inbox):
-        taken.append(one)
-        echo(f"  {one.says}", err=not one.usable)
+    from tqdm import tqdm
+
+    taken, course = [], CourseFolder(folder)
+    every = names(inbox)
+    with tqdm(total=len(every), desc="Taking in", unit="files", disable=None) as bar:
+        for one in take_in(course, inbox):
+            taken.append(one)
+            if not one.usable or len(every) <= SAID_ONE_BY_ONE:
+                echo(f"  {one.says}", err=not one.usable)
+            bar.update()
     left_out = sum(not one.usable for one in taken)
     new = sum(one.new for one in taken)
     echo(f"Taken in from {inbox}: {new} of {len(taken)} files; {left_out} cannot be used.")

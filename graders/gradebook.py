@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 
-from graders.coursefolder import CONFIG, CourseFolder, Person
+from graders.coursefolder import CONFIG, CourseFolder
 from workbook.answers import LEARNER
 from workbook.course import CourseError
 
@@ -154,9 +154,3 @@ def _find_programs() -> None:
 def _last_line(reply: dict[str, Any]) -> str:
     text = str(reply.get("error") or reply.get("log") or "nbgrader gave no reason").strip()
     return text.splitlines()[-1]
-
-
-def enrol(book: Any, person: Person) -> None:
-    """Put a person of the roster into the gradebook."""
-    first, _, last = person.name.rpartition(" ")
-    book.update_or_create_student(person.learner, first_name=first or None, last_name=last or None)

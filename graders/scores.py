@@ -19,6 +19,7 @@ from sqlalchemy.exc import IntegrityError, OperationalError
 
 from graders.gradebook import GradebookError, unreachable
 from graders.quick_nbgrader import api
+from graders.roster import Person
 from graders.scored import Scored
 from workbook.moments import moment
 
@@ -39,6 +40,22 @@ class Sheet:
     notebook: str
     graded: Mapping[str, str]
     solutions: tuple[str, ...]
+
+
+def in_one_transaction(db: Any, work: Callable[[], None]) -> None:
+    """Do all of some work on a database or none of it, once whoever else works on it lets go."""
+    for attempt in range(TRIES):
+        try:
+            work()
+            db.commit()
+        except (IntegrityError, OperationalError) as error:
+            # Another grader wrote the same rows first, or has the file locked: try again.
+            db.rollback()
+            if attempt == TRIES - 1:
+                raise GradebookError(unreachable(error)) from error
+            sleep(WAIT * 2**attempt / 2)
+        else:
+            return
 
 
 class Scores:
@@ -65,21 +82,7 @@ class Scores:
             for unit, group in groups:
                 self._unit(unit, group)
 
-        self._in_one_transaction(transact)
-
-    def _in_one_transaction(self, work: Callable[[], None]) -> None:
-        for attempt in range(TRIES):
-            try:
-                work()
-                self._db.commit()
-            except (IntegrityError, OperationalError) as error:
-                # Another grader wrote the same rows first, or has the file locked: try again.
-                self._db.rollback()
-                if attempt == TRIES - 1:
-                    raise GradebookError(unreachable(error)) from error
-                sleep(WAIT * 2**attempt / 2)
-            else:
-                return
+        in_one_transaction(self._db, transact)
 
     def _students(self, batch: Sequence[Scored]) -> None:
         ids = {one.learner for one in batch}
@@ -208,6 +211,45 @@ class Scores:
     def _insert(self, table: Any, rows: list[dict[str, Any]]) -> None:
         if rows:
             self._db.execute(sql.insert(table), rows)
+
+
+def enrol(book: Any, people: Iterable[Person]) -> None:
+    """Put the people of a roster into the gradebook, all in one transaction.
+
+    Raises GradebookError when it stays locked or cannot be reached.
+    """
+    wanted = {one.learner: _names(one) for one in people}
+
+    def transact() -> None:
+        rows = book.db.execute(sql.select(STUDENT.c.id, STUDENT.c.first_name, STUDENT.c.last_name))
+        there = {row[0]: (row[1], row[2]) for row in rows}
+        new = [
+            {"id": id, "first_name": first, "last_name": last}
+            for id, (first, last) in sorted(wanted.items())
+            if id not in there
+        ]
+        if new:
+            book.db.execute(sql.insert(STUDENT), new)
+        changed = [
+            {"b_id": id, "b_first": names[0], "b_last": names[1]}
+            for id, names in sorted(wanted.items())
+            if id in there and there[id] != names
+        ]
+        if changed:
+            book.db.execute(
+                sql.update(STUDENT)
+                .where(STUDENT.c.id == sql.bindparam("b_id"))
+                .values(first_name=sql.bindparam("b_first"), last_name=sql.bindparam("b_last")),
+                changed,
+                execution_options={"synchronize_session": False},
+            )
+
+    in_one_transaction(book.db, transact)
+
+
+def _names(person: Person) -> tuple[str | None, str | None]:
+    first, _, last = person.name.rpartition(" ")
+    return first or None, last or None
 
 
 def totals(book: Any) -> dict[tuple[str, str], float]:

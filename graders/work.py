@@ -65,7 +65,8 @@ def assign(
     place of a file in the folder. Everything is looked at before anything is written. Raises
     CourseError where something is wrong, or costs what was not agreed to.
     """
-    from graders.gradebook import Nbgrader, enrol
+    from graders.gradebook import Nbgrader
+    from graders.scores import enrol
     from graders.settings import Wanted, changed, check_gradebook, replace_file
 
     people = read_roster(roster) if roster is not None else None
@@ -85,8 +86,7 @@ def assign(
     for unit in course.units:
         nbgrader.release(unit)
     with nbgrader.gradebook() as book:
-        for person in folder.roster().values():
-            enrol(book, person)
+        enrol(book, folder.roster().values())
     close(path)
     return folder
 
