@@ -80,7 +80,6 @@ language_option = click.option(
 @click.version_option(own_version(), package_name="tpiece-workbook")
 def main() -> None:
     """The T-piece workbook: practise, hand in, grade, and see who is ready for the lab."""
-    os.umask(0o077)  # what is written here is about people: for its owner alone
     use(ENGLISH)  # a coordinator's; what learners read is in their course's language
 
 

@@ -79,7 +79,7 @@ class Stamps:
 def stamps(path: Path) -> Stamps:
     """Return what the course in a folder knows; CourseError when that cannot be read."""
     rows = _read(path / USED, list)
-    used = tuple(Used(**row) for row in rows if isinstance(row, dict) and set(row) <= _FIELDS)
+    used = tuple(Used(**row) for row in rows if _is_used(row))
     given = _read(path / GIVEN, dict)
     if len(used) != len(rows):
         raise CourseError(_damaged(path / USED))
@@ -88,7 +88,10 @@ def stamps(path: Path) -> Stamps:
     return Stamps(used, given)
 
 
-_FIELDS = {"edition", "protocol", "since"}
+def _is_used(row: Any) -> bool:
+    if not isinstance(row, dict) or not row.keys() <= {"edition", "protocol", "since"}:
+        return False
+    return "edition" in row and all(isinstance(value, str) for value in row.values())
 
 
 def remember(path: Path, course: Course) -> None:

@@ -47,7 +47,14 @@ class Commands(click.Group):
     """The group of all commands: a mistake of any of them is a sentence and a non-zero exit."""
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run a command."""
+        """Run a command; what it writes is about people, so it is for its owner alone."""
+        before = os.umask(0o077)
+        try:
+            return self._invoke(ctx)
+        finally:
+            os.umask(before)
+
+    def _invoke(self, ctx: click.Context) -> Any:
         try:
             return super().invoke(ctx)
         except click.ClickException as error:

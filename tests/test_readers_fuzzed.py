@@ -50,7 +50,10 @@ NOT_JSON = st.recursive(
     lambda inner: (
         st.lists(inner, max_size=4)
         | st.dictionaries(
-            st.sampled_from(["id", "learner", "unit", "key", "near", "edition", "says", "x"]), inner
+            st.sampled_from(
+                ["id", "learner", "unit", "key", "near", "edition", "since", "says", "x"]
+            ),
+            inner,
         )
     ),
     max_leaves=12,

@@ -287,7 +287,7 @@ def test_giving_out_one_unit_drops_no_other(course):
 
 
 @pytest.mark.parametrize("name", ["rules-used.json", "given.json"])
-@pytest.mark.parametrize("text", ["", "[1]", '{"a": 1}', "[" * 10_000])
+@pytest.mark.parametrize("text", ["", "[1]", "[{}]", '{"a": 1}', "[" * 10_000])
 def test_a_damaged_record_is_one_sentence_with_the_way_back(course, name, text):
     """What the course knows of earlier rules and ids is never guessed."""
     (course.path / name).write_text(text)
