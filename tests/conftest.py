@@ -6,6 +6,7 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import hypothesis
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
@@ -20,6 +21,10 @@ from workbook.lesson_sizes import open_page as open_sizes
 from workbook.lesson_targets import TargetsLesson
 from workbook.lesson_targets import open_page as open_targets
 from workbook.rules import RuleBook, rulebook
+
+# A busy machine makes no drawn example wrong; one that is wrong can be drawn again.
+hypothesis.settings.register_profile("workbook", deadline=None, print_blob=True)
+hypothesis.settings.load_profile("workbook")
 
 CHROMIUM_FLAGS = [
     "--no-sandbox",

@@ -132,7 +132,7 @@ def test_a_humans_score_stands_and_lifts_no_unsafe_act():
     made = view(marked("ada", "peep-before-pip"), scores={UNIT: 30.0})
     assert made.parts[0].score == 30.0
     assert not made.parts[0].ready
-    assert "30 of 30 points" in words(page(made))
+    assert "30 of 32 points" in words(page(made))
 
 
 def test_the_data_says_what_the_page_says():

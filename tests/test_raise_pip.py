@@ -101,7 +101,7 @@ def test_the_editions_own_number_of_inflations_is_graded(edition):
     wanted = book["corrective.try"].value
     each = drawn(0, edition)["raise"]
     lent = book["corrective.try"].stands_in
-    assert ("number of inflations between two steps" in each.context) == lent
+    assert ("inflations between two steps" in each.context) == lent
     assert bounds_of(each, book).inflations == wanted
     assert f"give {wanted:g} or more inflations" in each.context
 

@@ -130,4 +130,4 @@ def test_a_file_with_hundreds_of_mistakes_tells_the_first_and_how_many(tmp_path:
 def test_no_file_and_a_folder_are_one_sentence(tmp_path: Path) -> None:
     """What is not there, or is no file, is said."""
     assert told(tmp_path / "none.csv") == f"There is no roster at {tmp_path / 'none.csv'}."
-    assert "cannot be read" in told(tmp_path)
+    assert "is no file but a folder" in told(tmp_path)

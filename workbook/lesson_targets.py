@@ -15,7 +15,7 @@ from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
 from workbook.cases import Question, predictions
 from workbook.cases.setup_order import PRESSURE_UNITS
-from workbook.lesson import opened, question_of
+from workbook.lesson import UNSURE, opened, question_of
 from workbook.lesson_starts import StartsLesson, Table
 from workbook.plots import comparison_picture
 from workbook.rate_shown import show, told_table
@@ -60,9 +60,14 @@ class TargetsLesson(StartsLesson):
         return {**table, **_of(self.drawn.strips[FIRST])} if "strip" in table else table
 
     def _compare(self, table: Table, question: Question, value: Any) -> Mapping[str, Any]:
-        """Say what each belief overlooks, where the table has words for it."""
+        """Say what each belief overlooks, where the table has words for it.
+
+        Who could not predict overlooked nothing: where each belief has words, only the result is said.
+        """
         said = table.get("on", {}).get(str(value))
-        return super()._compare({**table, "surprise": said} if said else table, question, value)
+        spoken = {"surprise": said} if said else {}
+        standing = {"surprise": ""} if value == UNSURE else {}
+        return super()._compare({**standing, **table, **spoken}, question, value)
 
     @cache  # noqa: B019  a lesson lives as long as its page
     def study(self, name: str) -> Study:

@@ -82,6 +82,12 @@ def result(tab: Page) -> Locator:
     return tab.get_by_role("table", name=WORDS["title"])
 
 
+def unfold(tab: Page) -> None:
+    """Open the fold that the result's table lies in, by keyboard."""
+    tab.locator("summary", has_text=WORDS["title"]).focus()
+    tab.keyboard.press("Enter")
+
+
 def test_a_prediction_by_keyboard_opens_the_result_and_stays(tab: Page, address: str):
     """Space chooses, Tab goes on, Enter asks: result and reason appear, and survive a reload."""
     opened(tab, address, "1_setup_order")
@@ -93,6 +99,7 @@ def test_a_prediction_by_keyboard_opens_the_result_and_stays(tab: Page, address:
     tab.keyboard.press("Tab")
     tab.keyboard.press("Enter")
     expect(prediction(tab).get_by_text("You expected: ")).to_be_visible()
+    unfold(tab)
     expect(result(tab)).to_be_visible()
     source = tab.locator(".tpiece-card summary").first
     source.focus()
@@ -102,6 +109,7 @@ def test_a_prediction_by_keyboard_opens_the_result_and_stays(tab: Page, address:
     tab.reload()
     opened(tab, address, "1_setup_order")
     expect(prediction(tab).get_by_text("You expected: ")).to_be_visible(timeout=SLOW_MS)
+    unfold(tab)
     expect(result(tab)).to_be_visible()
 
 
