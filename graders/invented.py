@@ -10,6 +10,7 @@ from typing import Any
 from graders.personas import answers_of
 from graders.roster import Person
 from workbook.cases import Case
+from workbook.cases.setup_bench import QUESTION
 from workbook.course import Course
 from workbook.rules import RuleBook
 
@@ -18,13 +19,13 @@ BELIEFS = (
     "peep-before-pip",
     "hold-to-turn",
     "stretch-is-a-minute",
-    "bigger-seals-better",
+    "turn-is-nothing",
     "falls-to-zero",
-    "flow-spares-pip",
+    "leak-spares-pip",
     "rushes-when-distracted",
     "press-to-seal",
     "flow-any-time",
-    "peep-not-needed",
+    "leak-spares-peep",
     "same-pip-same-gas",
     "x-ray-first",
     "bag-not-needed",
@@ -32,12 +33,13 @@ BELIEFS = (
     "equal-times",
     "chin-inside",
     "relief-after-pip",
-    "pressure-is-volume",
+    "compress-first",
     "ratio-turned-round",
     "full-needle-seals",
 )
 HOLD = 7 / 8  # share of the cohort that holds one of them
 LAZY = 3  # one of so many of the others has not handed everything in
+SLOWEST = 1.5  # times as long between two touches of the bench as in a model run; nobody is faster
 TREMOR = 0.035  # s, at most; no two people keep the same time to a hundredth of a second
 
 _NAMES = (
@@ -99,7 +101,20 @@ def _person(n: int, learners: int) -> Person:
 def answers(drawn: Case, book: RuleBook, holds: str) -> dict[str, Any]:
     """Return what an invented learner answers; timed runs are in a time of their own."""
     own = random.Random(drawn.learner)  # noqa: S311
-    return {id: _by_hand(value, own) for id, value in answers_of(drawn, book, holds).items()}
+    made = answers_of(drawn, book, holds)
+    if QUESTION in made:
+        made[QUESTION] = _at_own_pace(made[QUESTION], own)
+    return {id: _by_hand(value, own) for id, value in made.items()}
+
+
+def _at_own_pace(run: Mapping[str, Any], own: random.Random) -> dict[str, Any]:
+    """Return a run at the bench with longer pauses, each of another length, in the same order."""
+    before, when, rows = 0.0, 0.0, []
+    for at, *touch in run["actions"]:
+        when += (at - before) * own.uniform(1, SLOWEST)
+        before = at
+        rows.append([when, *touch])
+    return {**run, "seconds": when + run["seconds"] - before, "actions": rows}
 
 
 def _by_hand(value: Any, own: random.Random) -> Any:

@@ -62,7 +62,7 @@ class TargetsLesson(StartsLesson):
     def _compare(self, table: Table, question: Question, value: Any) -> Mapping[str, Any]:
         """Say what each belief overlooks, where the table has words for it.
 
-        Who could not predict overlooked nothing: where each belief has words, only the result is said.
+        Who could not predict overlooked nothing: without a "surprise", only the result is said.
         """
         said = table.get("on", {}).get(str(value))
         spoken = {"surprise": said} if said else {}
