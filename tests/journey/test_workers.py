@@ -175,14 +175,14 @@ def test_settings_changed_between_gradings_reach_every_worker(ungraded, dask):
     address = dask.scheduler.address
     work.grade(ungraded.path, scheduler=address)
     before = outcome(ungraded)
-    work.assign(ungraded.path, edition="erc-2021", even_so=True)
+    work.assign(ungraded.path, language="es")
     try:
         work.grade(ungraded.path)
         here = outcome(ungraded)
         work.grade(ungraded.path, scheduler=address)
         assert outcome(ungraded) == here != before
     finally:
-        work.assign(ungraded.path, edition="aha-2020", even_so=True)
+        work.assign(ungraded.path, language="en")
 
 
 def test_a_cluster_that_is_not_there_is_one_sentence(course, tmp_path, monkeypatch):
