@@ -114,7 +114,7 @@ def _at_own_pace(run: Mapping[str, Any], own: random.Random) -> dict[str, Any]:
         when += (at - before) * own.uniform(1, SLOWEST)
         before = at
         rows.append([when, *touch])
-    return {**run, "seconds": when + run["seconds"] - before, "actions": rows}
+    return {**run, "duration": when + run["duration"] - before, "actions": rows}
 
 
 def _by_hand(value: Any, own: random.Random) -> Any:
