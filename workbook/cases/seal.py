@@ -1,7 +1,7 @@
 """Gauge, chest and heart rate together: what is done first, in a drawn situation.
 
-A low needle proves a leak; a full one does not exclude one. So where the chest does not move, mask
-and position come first whatever the needle shows.
+A low needle tells of a leak; a full one does not exclude one. So where the chest does not move,
+mask and position come first whatever the needle shows.
 """
 
 from __future__ import annotations
