@@ -21,6 +21,7 @@ NPM = TOOLS / "npm"  # packages that other packages belong to
 XAPI = "xapi-validation@2"
 PROXY = "configurable-http-proxy@5"
 CHROMIUM = ("chromium", "chromium-browser")
+SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile")  # a file's tests share what they set up
 
 
 def main() -> int:
@@ -34,7 +35,7 @@ def main() -> int:
     _get_npm(PROXY)
     given = sys.argv[1:]
     checks = [] if given else _checks()
-    for command in [*checks, ["pytest", *given]]:
+    for command in [*checks, ["pytest", *(given or SIDE_BY_SIDE)]]:
         print("$", *command, flush=True)
         result = _run(command)
         if result:
