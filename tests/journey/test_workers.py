@@ -67,7 +67,8 @@ def ungraded(course, alone):
     """Return the course as it was before anything was graded."""
     shutil.copyfile(course.path / "before.db", course.path / "gradebook.db")
     for name in ("autograded", "history"):
-        shutil.rmtree(course.path / name)
+        if (course.path / name).exists():  # not after a grading that ended before it began
+            shutil.rmtree(course.path / name)
     return course
 
 
@@ -96,7 +97,8 @@ def scheduler(folder: Path) -> Iterator[str]:
     file = folder / "scheduler.json"
     words = ("--host", "127.0.0.1", "--port", "0", "--no-dashboard", "--scheduler-file", str(file))
     with started("scheduler", *words, log=folder / "scheduler.log"):
-        wait_for(file.is_file)
+        # The file is made before it is written: wait for what it says.
+        wait_for(lambda: file.is_file() and file.read_text().rstrip().endswith("}"))
         yield json.loads(file.read_text())["address"]
 
 
