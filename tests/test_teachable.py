@@ -11,7 +11,9 @@ from click.testing import CliRunner
 from graders.cli import main
 from graders.settings import Wanted, changed
 from graders.teachable import doubts, impossible
+from workbook.cases import case
 from workbook.course import CourseError
+from workbook.errors import PlainError
 from workbook.rules import rulebook
 from workbook.rules.files import shipped
 from workbook.rules.protocol import EXAMPLE, Protocol, overlay
@@ -74,6 +76,14 @@ def test_a_question_that_cannot_be_drawn_is_named_with_its_rule(tmp_path):
     drawn = [one for one in found if "can be drawn" in one.why]
     assert drawn
     assert {one.rules for one in drawn} == {("relief.limit",)}
+
+
+def test_a_draw_that_finds_nothing_ends_by_itself(tmp_path):
+    """Also where no clock can stop it, as in a thread: one sentence, and soon."""
+    book = overlay(shipped("aha-2020"), read(written(tmp_path / "p.toml", RELIEF_LOW)))
+    with pytest.raises(PlainError, match="no two of them can be set wrong"):
+        for n in range(20):
+            case("check", "3_pressure_targets", f"check-{n}", book)
 
 
 def test_the_example_can_be_taught():
