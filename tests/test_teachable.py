@@ -82,8 +82,7 @@ def test_a_draw_that_finds_nothing_ends_by_itself(tmp_path):
     """Also where no clock can stop it, as in a thread: one sentence, and soon."""
     book = overlay(shipped("aha-2020"), read(written(tmp_path / "p.toml", RELIEF_LOW)))
     with pytest.raises(PlainError, match="no two of them can be set wrong"):
-        for n in range(20):
-            case("check", "3_pressure_targets", f"check-{n}", book)
+        [case("check", "3_pressure_targets", f"check-{n}", book) for n in range(20)]
 
 
 def test_the_example_can_be_taught():
