@@ -79,14 +79,14 @@ def readings(bench: Bench) -> tuple[float, float]:
 
 
 def test_a_run_stands_beside_the_prediction_and_opens_the_explanation(bench_lesson, screen):
-    """“You expected …; on your bench the needle showed …”, and the first guess is kept."""
+    """“Your answer: …; on your bench the needle showed …”, and the first guess is kept."""
     bench_lesson.predict("predict-order")
     bench_lesson.explain("predict-order")
     control = screen.control("predict-order")
     answer(control, "same")
     run = run_of(("occlude",), ("pip", TURNED), ("release",))
     heading = last_run(bench_lesson, "bench-order", run)["heading"]
-    assert heading.startswith("You expected: ")
+    assert heading.startswith("Your answer: ")
     assert "Released, it showed " in heading
     assert bench_lesson.data["words"]["folded"] not in screen.text
     assert bench_lesson.file.sheet().latest()["predict-order" + LOOKED].value == "same"

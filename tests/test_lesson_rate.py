@@ -98,8 +98,8 @@ def test_the_courses_own_rate_comes_first_and_every_other_edition_is_named(
     assert own < text.index(others)
     assert made.scenes.said["other"] in text[text.index(others) :]
     silent = made._silent()
-    titles = [made.book.edition.title] + [
-        e.title for e in editions().values() if e.id not in ("practice", edition)
+    titles = [made.book.edition.named] + [
+        e.named for e in editions().values() if e.id not in ("practice", edition)
     ]
     assert [t for t in titles if t not in text + silent] == []
     assert "memory" in text
@@ -108,7 +108,7 @@ def test_the_courses_own_rate_comes_first_and_every_other_edition_is_named(
 def test_an_edition_without_a_rate_says_that_common_practice_stands_in(tmp_path: Path):
     """A blank is never shown as the edition's own number."""
     made = opened("erc-2025", tmp_path)
-    assert "states no rate here" in made._rates().text
+    assert "We have read no rate in" in made._rates().text
     assert "asks for:" not in made._rates().text
 
 
@@ -130,9 +130,9 @@ def test_long_first_inflations_are_taught_and_tapped_where_the_edition_has_them(
     elif rhythms.begins_at_once(book):
         assert "has no long first inflations" in screen.text
     else:
-        assert "what is held here does not say how to begin" in screen.text
+        assert "we have not read how it begins" in screen.text
         assert "begins at once" not in screen.text
-    others = [title for e in BEGIN if e != edition for title in [rulebook(e).edition.title]]
+    others = [title for e in BEGIN if e != edition for title in [rulebook(e).edition.named]]
     assert edition in BEGIN or all(title in screen.text for title in others)
 
 
@@ -213,7 +213,7 @@ def test_nothing_is_shown_before_the_prediction_and_then_all_of_it(id: str, rate
     wrong = next(option for option in table["options"] if option != table["shows"])
     answer(control, wrong)
     heading = ask(control)["heading"]
-    assert heading.startswith("You expected: ")
+    assert heading.startswith("Your answer: ")
     assert rate_lesson.scenes.fill(table["surprise"]) in heading
     assert rate_lesson._why(table).text in screen.text
     assert rate_lesson.file.sheet().latest()[id + LOOKED].value == wrong

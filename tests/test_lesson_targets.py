@@ -140,7 +140,7 @@ def test_each_set_of_the_practice_is_told_what_is_wrong_with_it(targets_lesson, 
         wrong = starting_sets.broken(each, targets_lesson.book, met)
         assert len(lines) == max(1, len(wrong))
         assert all(line["met"] == (not wrong) for line in lines)
-        assert all(("Asked for here is " in line["says"]) == bool(wrong) for line in lines)
+        assert all(("The question asks for " in line["says"]) == bool(wrong) for line in lines)
         rights += not wrong
     assert rights == 1
 

@@ -70,13 +70,13 @@ def test_a_few_touches_do_all_a_bench_asks_for(id, targets_lesson):
 
 
 def test_a_run_stands_beside_the_prediction_and_keeps_it(targets_lesson, screen):
-    """“You expected …; on your bench …”: as it was predicted, whatever was read later."""
+    """“Your answer: …; on your bench …”: as it was predicted, whatever was read later."""
     targets_lesson.predict("predict-mask-off")
     answer(screen.control("predict-mask-off"), {"text": "25", "unit": "cmH2O"})
     table = targets_lesson._table("bench", "bench-mask-off")
     run = run_of(*WHOLE["bench-mask-off"])
     heading = targets_lesson._on_run(table, targets_lesson.prepared(table), run)["heading"]
-    assert heading.startswith("You expected: 25 cmH2O. On your bench, occluded")
+    assert heading.startswith("Your answer: 25 cmH2O. On your bench, occluded")
     assert targets_lesson.file.sheet().latest()["predict-mask-off" + LOOKED].value["text"] == "25"
 
 

@@ -161,7 +161,7 @@ def test_nothing_is_shown_before_the_prediction(lesson, screen):
 
 @pytest.mark.parametrize("n", range(7))
 def test_a_prediction_is_set_beside_the_result_and_the_surprise_named(n, lesson, screen):
-    """“You expected …; the gauge shows …”, without a mark of right or wrong."""
+    """“Your answer: …; the gauge shows …”, without a mark of right or wrong."""
     table = lesson.data["predict"][n]
     lesson.predict(table["id"])
     lesson.explain(table["id"])
@@ -169,7 +169,7 @@ def test_a_prediction_is_set_beside_the_result_and_the_surprise_named(n, lesson,
     value = next(o for o in table["options"] if o != table["shows"])
     answer(control, value)
     feedback = ask(control)
-    assert feedback["heading"].startswith("You expected: ")
+    assert feedback["heading"].startswith("Your answer: ")
     assert table["surprise"] in feedback["heading"]
     assert feedback["lines"] == []
     assert table.get("title", lesson.data["words"]["title"]) in screen.text
@@ -188,7 +188,7 @@ def test_somebody_who_cannot_predict_says_so_and_is_shown_why(n, lesson, screen)
     assert not any("<details>" in s.html for s in screen.shown if isinstance(s, Shown))
     answer(control, UNSURE)
     heading = ask(control)["heading"]
-    assert not heading.startswith("You expected")
+    assert not heading.startswith("Your answer")
     assert lesson.scenes.fill(table["explain"][0]) in screen.text
 
 
@@ -229,7 +229,7 @@ def test_a_page_opened_again_shows_what_was_shown(lesson, screen, tmp_path):
     again = open_page(LESSON, tmp_path)
     again.predict(table["id"])
     again.explain(table["id"])
-    assert screen.control(table["id"]).feedback["heading"].startswith("You expected: Zero")
+    assert screen.control(table["id"]).feedback["heading"].startswith("Your answer: Zero")
     assert lesson.data["words"]["title"] in screen.text
     assert lesson.data["words"]["folded"] not in screen.text
 

@@ -147,7 +147,7 @@ def test_an_edition_without_a_rate_says_so():
     """Where an edition states no rate the question asks common practice, and says why."""
     asked = drawn("ada", "erc-2025")["count-paces"]
     assert "common practice" in asked.context
-    assert "European Resuscitation Council 2025 states no rate here" in asked.context
+    assert "we have read no rate of the European Resuscitation Council 2025" in asked.context
 
 
 def test_all_that_two_people_can_give_differs_and_only_one_is_good():

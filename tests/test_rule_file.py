@@ -97,7 +97,7 @@ def test_what_every_lesson_needs_is_stated_by_the_edition_or_lent_by_another(id,
     assert rule.stated
     own = id in published(edition) and published(edition)[id].stated
     assert rule.stands_in == (not own)
-    assert ("It stands in here" in str(rule)) == rule.stands_in
+    assert ("It is used here" in str(rule)) == rule.stands_in
     if rule.stands_in:
         assert rule.edition == LENT[id]
         assert rule.citation == published(LENT[id])[id].citation

@@ -74,7 +74,7 @@ class RateLesson(RhythmLesson):
     def _rates(self) -> cards.Shown:
         """Return the course's own rate as a card, and every other in a table with its sources."""
         own, words = rhythms.rate_rule(self.book), self.data["rates"]
-        title = self.book.edition.title
+        title = self.book.edition.named
         lead = words["own" if own.id == "rate" else "silent"].format(edition=title)
         others = [newest("rate", other.band) if other.id == "rate" else other
                   for other in rhythms.other_rates(self.book)]  # fmt: skip
@@ -92,17 +92,17 @@ class RateLesson(RhythmLesson):
 
     def _sharing(self, rule: Rule) -> str:
         """Name the other editions that ask for the same rate as the course's own."""
-        named = [book.edition.title for book in _others(self.book) if _states(book, rule)]
+        named = [book.edition.named for book in _others(self.book) if _states(book, rule)]
         return str(self.data["rates"]["same"].format(who="; ".join(named))) if named else ""
 
     def _askers(self, rule: Rule) -> str:
         """Name every edition that asks for a rate; common practice has its own name."""
-        named = [book.edition.title for book in _others(self.book) if _states(book, rule)]
-        return "; ".join(named) or rulebook(rule.edition).edition.title
+        named = [book.edition.named for book in _others(self.book) if _states(book, rule)]
+        return "; ".join(named) or rulebook(rule.edition).edition.named
 
     def _silent(self) -> str:
         named = [
-            book.edition.title
+            book.edition.named
             for book in map(rulebook, editions())
             if "rate" in book and rhythms.rate_rule(book).id != "rate"
         ]
@@ -114,7 +114,7 @@ class RateLesson(RhythmLesson):
         """Show how the course's edition begins; where that is with long inflations, tap them."""
         begins = rhythms.firsts(self.book)
         kind = "own" if begins else "none" if rhythms.begins_at_once(self.book) else "blank"
-        lead = self.data["firsts"][kind].format(edition=self.book.edition.title)
+        lead = self.data["firsts"][kind].format(edition=self.book.edition.named)
         shown = [cards.rule_card(self.book, id) for id in self._first_rules(kind)]
         others = () if begins else self._others_begin()
         show(cards.stack([cards.note(lead), *shown, *others]))
@@ -134,7 +134,7 @@ class RateLesson(RhythmLesson):
             if rhythms.firsts(book):
                 many, time = book["inflations.first"], book["inflations.first-time"]
                 same = (many.text, time.text, time.citation.says)
-                named.setdefault(same, []).append(book.edition.title)
+                named.setdefault(same, []).append(book.edition.named)
         says = self.data["firsts"]["others"]
         for (count, held, basis), who in named.items():
             yield cards.note(says.format(count=count, time=held, who="; ".join(who), basis=basis))
@@ -143,7 +143,7 @@ class RateLesson(RhythmLesson):
         stated = rhythms.with_compressions(self.book)[1]
         first = "compressions.events" if stated else "fact.compressions.events"
         parts = (f"{first}-compressions", f"{first}-breaths")
-        lead = "" if stated else self.data["words"]["study"].format(who=self.book.edition.title)
+        lead = "" if stated else self.data["words"]["study"].format(who=self.book.edition.named)
         more = cards.stack([cards.rule_card(self.book, id) for id in parts])
         return cards.stack([
             cards.note(lead), cards.rule_card(self.book, first),

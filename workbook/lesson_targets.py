@@ -13,13 +13,14 @@ from workbook import target_practice as practice
 from workbook.bench import Bench, read_hands
 from workbook.bench.story import Stretch, story
 from workbook.cards import Reading
-from workbook.cases import Question, predictions
+from workbook.cases import Question, predictions, two_editions
 from workbook.cases.setup_order import PRESSURE_UNITS
+from workbook.editions_shown import side_by_side
+from workbook.language import _
 from workbook.lesson import UNSURE, opened, question_of
 from workbook.lesson_starts import StartsLesson, Table
-from workbook.plots import comparison_picture
 from workbook.rate_shown import show, told_table
-from workbook.rules import Rule, compare, rulebook
+from workbook.rules import Rule, rulebook
 from workbook.studies import Study
 from workbook.target_draws import FIRST
 from workbook.target_studies import TARGET_STUDIES
@@ -88,9 +89,11 @@ class TargetsLesson(StartsLesson):
         return [*made, cards.folded(table["also_folds"], also) if "also_folds" in table else also]
 
     def _compared(self) -> cards.Shown:
-        """Return the editions side by side, as a picture with its words."""
-        made = comparison_picture(compare(self.drawn.pair.facts["rule"], site=self.book))
-        return cards.Shown(made._repr_mimebundle_()["text/html"], made.text)
+        """Return what each edition says for the baby of the question, side by side."""
+        facts = self.drawn.pair.facts
+        what = _(two_editions.STARTS[facts["rule"]])
+        asked = (facts["one"], facts["two"])
+        return side_by_side(facts["rule"], what, two_editions.whom(facts), asked, self.book)
 
     def _flowing(self) -> cards.Shown:
         facts = self.drawn.turned

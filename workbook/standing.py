@@ -34,13 +34,13 @@ def lacking(book: RuleBook) -> str:
     if not lacks or book.edition.id == PRACTICE:
         return ""
     says = _(
-        "Not held here from this edition, for some or all babies: {what}. Common practice or the "
-        "{textbook} stands in; each number names its source."
+        "We have not read in this edition, for some or all babies: {what}. The number of common "
+        "practice or of the {textbook} is used; each number names its source."
     )
     if book.edition.id == TEXTBOOK:
         says = _(
-            "Not held here from this edition, for some or all babies: {what}. Common practice "
-            "stands in; each number names its source."
+            "We have not read in this edition, for some or all babies: {what}. The number of "
+            "common practice is used; each number names its source."
         )
     return says.format(what=", ".join(lacks), textbook=editions()[TEXTBOOK].title)
 

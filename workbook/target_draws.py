@@ -26,8 +26,9 @@ from workbook.cases.pressure_targets import (
     target,
     texts,
 )
+from workbook.editions_shown import reach
 from workbook.language import _, number
-from workbook.rules import Rule, RuleBook, compare, editions
+from workbook.rules import Rule, RuleBook, editions
 from workbook.units import plain
 
 UNIT = "cmH2O"
@@ -133,8 +134,8 @@ class Drawn:
     def _of_editions(self) -> dict[str, str]:
         facts, known = self.pair.facts, editions()
         one, two = two_editions.rules_of(facts)
-        met = starting.Baby(facts["weeks"], facts["kg"])
-        low, high = _reach(facts["rule"])
+        met = two_editions.whom(facts)
+        low, high = reach(facts["rule"], met)
         return {
             "edition": self.book.edition.title,
             "whose": starting.whose(self.book),
@@ -173,13 +174,6 @@ class Drawn:
             "raised_baby": starting.Baby(raised["weeks"], raised["bench"]["weight"]).says,
             **{f"raised_{name}": plain(raised[name], UNIT) for name in ("pip", "peep", "relief")},
         }
-
-
-def _reach(id: str) -> tuple[float, float]:
-    """Return the lowest and the highest number that any edition gives for a rule."""
-    stated = [row.rule for row in compare(id).rows if row.rule.stated]
-    ends = [end for rule in stated for end in starting.ends(rule)]
-    return min(ends), max(ends)
 
 
 def whence(part: str, rule: Rule | None, book: RuleBook) -> str:

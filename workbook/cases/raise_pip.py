@@ -133,7 +133,7 @@ def _notes(book: RuleBook, met: Baby) -> str:
     lent = [what for what, rule in rules.items() if rule and rule.edition == TEXTBOOK]
     if not lent or book.edition.id == TEXTBOOK:
         return ""
-    says = _(" From the {textbook}, as {edition} states none: {lent}.")
+    says = _("\n• By the {textbook}, not {edition}: {lent}.")
     return says.format(
         textbook=rulebook(TEXTBOOK).edition.named,
         edition=book.edition.named,

@@ -92,7 +92,7 @@ def _by(book: RuleBook) -> str:
         return _("Go by the {edition}.").format(edition=title)
     if book.edition.id == PRACTICE:
         return _("Go by common practice.")
-    says = _("Go by common practice: the {edition} states no rate here.")
+    says = _("Go by common practice: we have read no rate of the {edition}.")
     return says.format(edition=title)
 
 
@@ -107,7 +107,7 @@ def _pair(draw: Draw, book: RuleBook) -> Question:
     given, taken = rhythms.pairs(rate, book)[how]
     by = (
         _("Go by the {edition}.") if rhythms.with_compressions(book)[1]
-        else _("Go by the published study: no figures of the {edition} are held here.")
+        else _("Go by the published study: we have read no figures of the {edition}.")
     )  # fmt: skip
     return Question(
         "count-cpr",

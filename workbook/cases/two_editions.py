@@ -36,7 +36,7 @@ def question(
     rule, group, *both = draw.pick(_parting(own, babies) or _parting(every, babies))
     one, two = draw.shuffled(both)
     met, title = babies[group], book.edition.named
-    note = _(" {edition} has no number to compare here, so two others are shown.")
+    note = _(" We have read no such number in {edition}, so two others are shown.")
     note = "" if own else note.format(edition=title)
     facts = {
         "rule": rule, "weeks": met.weeks, "kg": met.kg, "one": one, "two": two,
@@ -55,10 +55,15 @@ def question(
     )
 
 
+def whom(facts: Mapping[str, object]) -> Baby:
+    """Return the baby of a question."""
+    return Baby(int(str(facts["weeks"])), float(str(facts["kg"])))
+
+
 def rules_of(facts: Mapping[str, object]) -> tuple[Rule, Rule]:
     """Return what the two editions of a question say for its baby."""
-    met = Baby(int(str(facts["weeks"])), float(str(facts["kg"])))
-    found = [stated(rulebook(str(facts[e])), str(facts["rule"]), met) for e in ("one", "two")]
+    met, rule = whom(facts), str(facts["rule"])
+    found = [stated(rulebook(str(facts[e])), rule, met) for e in ("one", "two")]
     one, two = found
     if one is None or two is None:
         raise ValueError(f"One of the editions says nothing: {dict(facts)}.")

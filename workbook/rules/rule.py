@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import pint
 
 NOT_STATED = N_("not stated here; see the printed edition")
-STANDS_IN = N_("It stands in here: the edition asked about gives none.")
+STANDS_IN = N_("It is used here: we have read none in the edition asked about.")
 
 
 class Basis(StrEnum):
@@ -54,6 +54,8 @@ _BASIS_SAYS = {
     Basis.COMPUTED: N_("Computed from a definition or from another value."),
     Basis.ASSUMPTION: N_("An assumption made for teaching; no source."),
 }
+
+_OWN_NAME = {Basis.PRACTICE: "practice", Basis.ASSUMPTION: "assumption"}  # sources named so
 
 
 class RuleError(PlainError, LookupError):
@@ -154,6 +156,8 @@ class Citation:
         locator = _(self.locator)
         if self.read is not None:
             locator = _("page {page}").format(page=self.read.page)
+        if not locator and self.read is None and _OWN_NAME.get(self.basis) == self.source.key:
+            return self.says  # the source's name would say the same once more
         where = f", {locator}" if locator and not self.blank else ""
         unsure = self.confidence and not self.read_whole
         sure = _(" Confidence: {much}.").format(much=_(self.confidence)) if unsure else ""

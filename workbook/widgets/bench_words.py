@@ -77,7 +77,7 @@ WORDS = {
     "bench_pip": "PIP control",
     "bench_pip_help": "Up limits at a higher pressure.",
     "bench_pip_0": "turned right down",
-    "bench_pip_top": "fully open: no limit",
+    "bench_pip_top": "turned fully up: no limit",
     "bench_relief": "Maximum pressure relief",
     "bench_relief_help": "Up limits at a higher pressure.",
     "bench_relief_0": "turned right down",
