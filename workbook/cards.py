@@ -48,8 +48,16 @@ STYLE = """<style>
 @media (max-width: 600px) {
   .tpiece-sheet table.tpiece-table { font-size: 14px; }
   .tpiece-sheet .tpiece-table th, .tpiece-sheet .tpiece-table td { padding: 4px 5px; }
+  .tpiece-sheet .tpiece-wide thead { clip-path: inset(50%); height: 1px; overflow: hidden;
+    position: absolute; width: 1px; }
+  .tpiece-sheet .tpiece-wide :is(caption, tbody, tr, th, td) { display: block; }
+  .tpiece-sheet .tpiece-wide tr.tpiece-row { margin-bottom: 8px; }
+  .tpiece-sheet .tpiece-wide tbody th { font-weight: 600; }
+  .tpiece-sheet .tpiece-wide td::before { content: attr(data-label) ": "; font-weight: 600; }
 }
 </style>"""
+
+WIDE = 4  # columns that a telephone has no room for, side by side
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,10 +274,12 @@ def shown(pressure: float) -> str:
     return plain(round(2 * pressure) / 2 + 0.0, "cmH2O")
 
 
-def _table(title: str, columns: Sequence[str], rows: str) -> str:
+def _table(title: str, columns: Sequence[str], rows: str, *, wide: bool = False) -> str:
+    """Return a table; where it is wide, a narrow window shows each row as a list of its cells."""
     head = "".join(f'<th scope="col">{escape(column)}</th>' for column in columns)
+    kind = "tpiece-table tpiece-wide" if wide else "tpiece-table"
     return (
-        f'<table class="tpiece-table"><caption>{escape(title)}</caption>'
+        f'<table class="{kind}"><caption>{escape(title)}</caption>'
         f'<thead><tr class="tpiece-row">{head}</tr></thead><tbody>{rows}</tbody></table>'
     )
 
@@ -281,7 +291,9 @@ def rows_table(
     sources: Sequence[str] = (),
 ) -> Shown:
     """Return rows of cells as a table, with a fold below it; in words the fold says it all."""
-    table = _table(title, columns, "".join(_row(cells) for cells in rows))
+    wide = len(columns) >= WIDE
+    labels = columns if wide else ()
+    table = _table(title, columns, "".join(_row(cells, labels) for cells in rows), wide=wide)
     fold = _details(_("Sources and assumptions"), sources) if sources else ""
     return Shown(f'<div class="tpiece-sheet">{table}{fold}</div>', "\n".join([title, *sources]))
 
@@ -291,8 +303,10 @@ def _group(title: str, *, columns: int) -> str:
     return f'</tbody><tbody><tr class="tpiece-row">{cell}</tr>'
 
 
-def _row(cells: Sequence[str], *, last: bool = False) -> str:
-    tags = (("td", "") if n else ("th", ' scope="row"') for n in range(len(cells)))
+def _row(cells: Sequence[str], labels: Sequence[str] = (), *, last: bool = False) -> str:
+    """Return a row; ``labels`` name each cell where it may stand without its column's head."""
+    named = [f' data-label="{escape(label)}"' for label in labels] or [""] * len(cells)
+    tags = (("td", named[n]) if n else ("th", ' scope="row"') for n in range(len(cells)))
     made = "".join(
         f"<{tag}{scope}>{escape(cell)}</{tag}>"
         for (tag, scope), cell in zip(tags, cells, strict=True)

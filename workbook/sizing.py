@@ -158,7 +158,7 @@ def fails(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
 
 def _row(book: RuleBook) -> list[str]:
     says, least = book["supraglottic"], book["supraglottic.from"]
-    return [book.edition.title, says.text, least.text, says.citation.says]
+    return [book.edition.named, says.text, least.text, says.citation.says]
 
 
 # --- tubes

@@ -86,7 +86,9 @@ def test_the_ends_of_a_control_are_said_in_words(live):
     """No control but the flow meter says what it makes; the gauge does."""
     page = live(bench())
     dial(page, "PIP control").press("End")
-    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "fully open: no limit")
+    expect(dial(page, "PIP control")).to_have_attribute(
+        "aria-valuetext", "turned fully up: no limit"
+    )
     dial(page, "PIP control").press("Home")
     expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "turned right down")
     dial(page, "Flow").press("PageDown")

@@ -106,7 +106,9 @@ def test_start_again_asks_once_when_a_run_is_not_saved(live):
     dial(page, "PIP control").press("End")
     again(page).click()
     expect(told(page)).to_contain_text("This run is not saved.")
-    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "fully open: no limit")
+    expect(dial(page, "PIP control")).to_have_attribute(
+        "aria-valuetext", "turned fully up: no limit"
+    )
     again(page).click()
     expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "click 50 of 240")
     assert waiting(page) == []

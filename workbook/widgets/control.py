@@ -26,8 +26,8 @@ WORDS = {
     "blank": "Not answered yet.",
     "untouched": "Not answered yet: move a step to answer.",
     "saving": "Saving…",
-    "saved": "Saved (answer {number} at {time})",
-    "kept": "Received (answer {number} at {time}), for as long as this page is open",
+    "saved": "Saved at {time}",
+    "kept": "Received at {time}, for as long as this page is open",
     "stuck": "Not saved yet: the workbook's engine is busy or has stopped. Your answer is kept on "
     "this page and sent again every few seconds. If this lasts, choose “Start this page again” "
     "above, or reload the page. Then answer again.",

@@ -196,7 +196,8 @@ class Saver {
 
   sayKept({ number, at }) {
     if (number === undefined) return false;
-    this.frame.say(this.model.get("lasts") ? "saved" : "kept", { number, time: clock(at) });
+    this.frame.say(this.model.get("lasts") ? "saved" : "kept", { time: clock(at) });
+    this.frame.status.dataset.number = number; // which line of the file holds it
     return true;
   }
 
