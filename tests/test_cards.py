@@ -199,3 +199,15 @@ def test_a_site_that_replaces_one_population_says_which_number_is_whose():
     assert "below 32 weeks: 28 cmH2O (your site)" in card.text
     assert "term, 37 weeks or more: 40 cmH2O\n" in card.text
     assert "Below 32 weeks: common practice says: 30 cmH2O." in card.text
+
+
+def test_a_wide_table_names_each_cell_where_its_head_is_out_of_sight():
+    """From four columns on a telephone shows a row as a list; three stay a table."""
+    narrow, wide = (
+        cards.rows_table("T", [f"c{n}" for n in range(count)], [[f"v{n}" for n in range(count)]])
+        for count in (cards.WIDE - 1, cards.WIDE)
+    )
+    assert "data-label" not in narrow.html
+    assert "tpiece-wide" not in narrow.html
+    assert 'class="tpiece-table tpiece-wide"' in wide.html
+    assert '<td data-label="c3">v3</td>' in wide.html

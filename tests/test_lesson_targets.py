@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -9,9 +10,10 @@ import pytest
 
 from graders.misconceptions import misconceptions
 from tests.lesson_screen import TARGETS, Screen, answer, ask, page, told
-from workbook.cases import case, oxygen, starting, starting_sets
+from workbook.cases import case, oxygen, starting, starting_sets, two_editions
 from workbook.cases.pressure_targets import EXERCISE, GAUGES
 from workbook.cases.pressure_targets import TARGETS as SETS
+from workbook.editions_shown import side_by_side
 from workbook.lesson import texts
 from workbook.lesson_targets import FINDS, LESSON, TargetsLesson, open_page
 from workbook.rules import editions
@@ -185,6 +187,23 @@ def test_editions_are_compared_only_after_the_prediction(targets_lesson, screen)
     assert DATA["predict"][0]["on"]["average"] in heading
     assert "edition by edition" in screen.text
     assert DATA["words"]["cards"] in screen.text
+
+
+@pytest.mark.parametrize("edition", list(editions()))
+def test_editions_side_by_side_are_named_in_words(edition, tmp_path):
+    """Titles and numbers, no ids; the two of the question stand out, with their own numbers."""
+    drawn = opened(tmp_path, edition).drawn
+    facts, known = drawn.pair.facts, editions()
+    what = two_editions.STARTS[facts["rule"]]
+    asked = (facts["one"], facts["two"])
+    made = side_by_side(facts["rule"], what, two_editions.whom(facts), asked, drawn.book)
+    for shown in (made.html, made.text):
+        assert facts["rule"] not in shown
+        assert not [id for id in known if re.search(rf"\b{id}\b", shown) and id != "practice"]
+    for id, rule in zip(asked, two_editions.rules_of(facts), strict=True):
+        assert f"<strong>{known[id].named}</strong>" in made.html
+        (line,) = [line for line in made.text.splitlines() if known[id].named in line]
+        assert line.startswith(f"- {rule.text}: ")
 
 
 # --- the needle
