@@ -7,10 +7,9 @@ from html import escape
 
 from workbook import cards
 from workbook.cases.starting import Baby, ends, stated
-from workbook.language import _
+from workbook.language import _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.book import PRACTICE
-from workbook.units import plain
 
 BAR = 6  # least width of a bar, in hundredths of the scale: one number is seen too
 
@@ -51,12 +50,11 @@ def side_by_side(
 
 def _table(title: str, rows: Sequence[tuple[Rule, Sequence[str]]], strong: Collection[str]) -> str:
     low, high = _scale([rule for rule, _names in rows])
-    unit = rows[0][0].unit or ""
     columns = "".join(f'<th scope="col">{escape(head)}</th>' for head in (_("Says"), _("Edition")))
     scale = (
         '<th scope="col"><span style="display: flex; justify-content: space-between; gap: 4px">'
-        f"<span>{escape(plain(low, unit))}</span>"
-        f"<span>{escape(plain(high, unit))}</span></span></th>"
+        f"<span>{escape(number(low))}</span>"
+        f"<span>{escape(number(high))}</span></span></th>"
     )
     made = "".join(_row(rule, names, (low, high), strong) for rule, names in rows)
     return (
@@ -73,7 +71,7 @@ def _row(
     return (
         f'<tr class="tpiece-row"><th scope="row">{escape(rule.text)}{sure}</th>'
         f"<td>{', '.join(named)}</td>"
-        '<td style="width: 34%; min-width: 5rem; vertical-align: middle">'
+        '<td style="width: 30%; min-width: 3rem; vertical-align: middle">'
         f"{_bar(rule, scale)}</td></tr>"
     )
 
