@@ -114,25 +114,43 @@ def reading(
     rule: Rule,
     slips: Mapping[str, float],
     unit: str = "cmH2O",
+    by_eye: float = 0.0,
+    rounded: float = 0.0,
 ) -> tuple[Finding, ...]:
     """Return the finding on a gauge reading: right within ``accept``, or which slip it shows.
 
-    ``slips`` maps a misconception to the reading that a learner who holds it gives.
+    ``slips`` maps a misconception to the reading that a learner who holds it gives. An eye
+    may be off by ``by_eye`` more. What rounding moves in another unit is allowed for up to
+    ``rounded``, unless the reading lies nearer to a slip.
     """
     try:
         got = number_in(value, unit)
     except ValueError as error:
         return unreadable(criterion, possible, str(error))
     shown = plain(got, unit)
-    if abs(got - right) <= accept + 1e-9:
+    nearest = all(abs(got - right) < abs(got - at) for at in slips.values())
+    spare = min(rounded, half_a_place(value, unit)) if nearest else 0.0
+    if abs(got - right) <= accept + by_eye + spare + 1e-9:
         says = _("{got} is right: {why}").format(got=shown, why=explains)
         return (Finding(criterion, True, says, possible, possible, rule=rule.id),)
     says = _("{got} is not what the gauge shows: {why}").format(got=shown, why=explains)
-    slip = _slip(got, accept, slips)
+    sure = {name: at for name, at in slips.items() if 2 * abs(got - at) < abs(got - right)}
+    slip = _slip(got, accept, sure)  # halfway to it, an eye far off explains it as well
     if (unit_slip := _wrong_unit(value, right, accept, unit)) is not None:
         says = _("The number would be right in {unit}, not in {given}: {why}")
         says, slip = says.format(unit=unit, given=unit_slip, why=explains), ""
     return (Finding(criterion, False, says, 0.0, possible, False, rule.id, source_of(rule), slip),)
+
+
+def half_a_place(value: Mapping[str, Any], unit: str) -> float:
+    """Return how far rounding to the last place typed may move a number, in ``unit``.
+
+    Nothing in the unit itself: there nothing had to be converted.
+    """
+    if value["unit"] == unit:
+        return 0.0
+    _whole, _point, digits = value["text"].strip().replace(",", ".").partition(".")
+    return convert(0.5 * 10.0 ** -len(digits), value["unit"], unit)
 
 
 def span(low: float, high: float, unit: str) -> str:

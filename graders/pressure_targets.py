@@ -202,7 +202,8 @@ def _gauge(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     says, mark = _(key()["needle"]), plain(book["gauge.mark"].value, "cmH2O")
     return checks.reading(
         asked.id, value, stands, accept.value, POINTS[asked.id], rule=accept,
-        slips=needle_slips(stands, book),
+        slips=needle_slips(stands, book), by_eye=book["tolerance.read"].value,
+        rounded=book["tolerance.rounded"].value,
         explains=says.format(stands=plain(stands, "cmH2O"), mark=mark),
     )  # fmt: skip
 

@@ -79,6 +79,7 @@ def bounds_of(asked: Question, book: RuleBook) -> Bounds:
         ceiling=facts["ceiling"],
         top=facts["top"],
         accept=book["pip.accept"].value,
+        against=book["tolerance.against"].value,
         moves=moves_from(bench, facts, book["volume.window"].band[0]),
     )
 

@@ -189,18 +189,15 @@ def _past(hand: Hand) -> None:
     _stepped(hand, places, lambda place: hand.enough)
 
 
-def _beyond(reading: Callable[[Hand], float]) -> Callable[[Hand], None]:
-    """Go on in steps up to a reading, wherever the chest began to move."""
-
-    def played(hand: Hand) -> None:
-        now, end = hand.asked.facts["pip"], reading(hand)
-        places = [pressures(hand)[0]]
-        while now < end:
-            now = min(now + hand.bounds.step[0], end)
-            places.append(_position(hand, now))
-        _stepped(hand, places, lambda place: hand.enough)
-
-    return played
+def _against(hand: Hand) -> None:
+    """Go on in steps up to the relief, wherever the chest began to move, and once more."""
+    now, end = hand.asked.facts["pip"], hand.asked.facts["relief"]
+    places = [pressures(hand)[0]]
+    while now < end:
+        now = min(now + hand.bounds.step[0], end)
+        places.append(_position(hand, now))
+    once_more = places[-1] + round(hand.bounds.step[0] / DIALS["pip"].step)
+    _stepped(hand, [*places, min(once_more, DIALS["pip"].clicks)], lambda place: hand.enough)
 
 
 def _with(dial: str, clicks: int) -> Callable[[Hand], None]:
@@ -252,7 +249,7 @@ PLAYS: Mapping[str, Callable[[Hand], None]] = {
     "step-jumped": _jump,
     "steps-hurried": _hurry,
     "past-ceiling": _past,
-    "against-relief": _beyond(lambda hand: hand.asked.facts["relief"]),
+    "against-relief": _against,
     "flow-turned": _with("flow", 4),
     "peep-turned": _with("peep", 12),
     "relief-turned": _with("relief", 12),

@@ -15,6 +15,7 @@ from statistics import mean
 from graders.bench_slips import Slip, limit
 from workbook.bench import DIALS, Bench, Hands
 from workbook.bench.story import Stretch, reading, story
+from workbook.taps.rhythm import DOUBLE
 
 PARTS = ("hold", "length", "count", "steps", "limit", "rest", "stop")
 AT_LIMIT = 0.5  # of a cmH2O below the relief's limit: the needle no longer follows the control
@@ -39,6 +40,7 @@ class Bounds:
     top: float
     accept: float
     moves: int
+    against: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +94,7 @@ class Run:
                 since = None
         if since is not None:
             made.append(Inflation(since, self.hands.duration - since, turned))
-        return made
+        return _whole(made)
 
     @cached_property
     def levels(self) -> list[Level]:
@@ -135,6 +137,18 @@ class Run:
         """Return the time from each inflation to the next, without those after a long one."""
         pairs = pairwise(self.inflations)
         return [(a, b.start - a.start) for a, b in pairs if a.length <= self.bounds.long]
+
+
+def _whole(inflations: list[Inflation]) -> list[Inflation]:
+    """Return inflations with each bounce of a finger taken into the one before it."""
+    kept: list[Inflation] = []
+    for each in inflations:
+        if kept and each.start - kept[-1].start < DOUBLE:
+            last = kept[-1]
+            kept[-1] = Inflation(last.start, each.end - last.start, last.turned or each.turned)
+        else:
+            kept.append(each)
+    return kept
 
 
 def slips(run: Run) -> dict[str, Slip | None]:
@@ -220,10 +234,14 @@ def _limit(run: Run) -> Slip | None:
 
 
 def _at_limit(run: Run) -> Stretch | None:
-    """Return the first stretch in which the relief, not the PIP control, holds the needle."""
-    highest = limit(run.stretches[0]) - AT_LIMIT
+    """Return the first stretch in which the relief, not the PIP control, holds the needle.
+
+    PIP brought up to the relief, as nearly as an eye tells, is not yet turned on against it.
+    """
+    highest, spare = limit(run.stretches[0]) - AT_LIMIT, run.bounds.against
+    clicks = round(spare / DIALS["pip"].step)
     turned = (s for s in run.stretches if s.touched == "pip")
-    return next((s for s in turned if run.shows(s.at("pip")) > highest), None)
+    return next((s for s in turned if run.shows(max(s.at("pip") - clicks, 0)) > highest), None)
 
 
 def _rest(run: Run) -> Slip | None:

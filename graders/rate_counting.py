@@ -164,7 +164,8 @@ def _strip(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         counted=plain(round(counted), rhythms.PER_MINUTE),
     )  # fmt: skip
     shown = plain(got, rhythms.PER_MINUTE)
-    if min(abs(got - each) for each in (facts["rate"], counted)) <= strip_reach(asked) + 1e-9:
+    reach = strip_reach(asked) + book["tolerance.counted"].value + 1e-9
+    if min(abs(got - each) for each in (facts["rate"], counted)) <= reach:
         says = _("{got} is right: {why}").format(got=shown, why=why)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     says = _("{got} is not right: {why}").format(got=shown, why=why)

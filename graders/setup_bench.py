@@ -49,7 +49,8 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 
 def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
     """Return a run at the bench of a question."""
-    accept = {part: book[f"{part}.accept"].value for part in ("relief", "pip", "peep")}
+    by_eye = book["tolerance.set"].value
+    accept = {part: book[f"{part}.accept"].value + by_eye for part in ("relief", "pip", "peep")}
     bench = Bench.from_data(asked.facts["bench"])
     look, margin = (book[id].value for id in ("bench.look", "relief.margin"))
     return Run(bench, hands, asked.facts, accept, look, margin)

@@ -16,12 +16,16 @@ Reading = Callable[[Facts], float]
 
 @dataclass(frozen=True, slots=True)
 class Needle:
-    """The right reading (cmH2O), the rule that says how near is right, why, and the slips."""
+    """The right reading (cmH2O), the rule that says how near is right, why, and the slips.
+
+    Typed in another unit, up to ``rounded`` (cmH2O) is allowed for rounding.
+    """
 
     right: float
     rule: Rule
     explains: str
     slips: Mapping[str, float]
+    rounded: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +42,8 @@ def needle(asked: Question, book: RuleBook) -> Needle:
     part, facts = GAUGES[asked.id], asked.facts
     stands = STANDS[part, facts["stands"]]
     slips = {belief: read(facts) for belief, read in stands.slips.items()}
-    return Needle(stands.right(facts), book[_ACCEPT[part]], _(stands.explains), slips)
+    rounded = book["tolerance.rounded"].value
+    return Needle(stands.right(facts), book[_ACCEPT[part]], _(stands.explains), slips, rounded)
 
 
 _ACCEPT = {"held": "pip.accept", "released": "peep.accept", "open": "reading.open-air.accept"}

@@ -172,7 +172,7 @@ def _gauge(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     needle = setup_gauge.needle(asked, book)
     return checks.reading(
         asked.id, value, needle.right, needle.rule.value, POINTS[asked.id],
-        explains=needle.explains, rule=needle.rule, slips=needle.slips,
+        explains=needle.explains, rule=needle.rule, slips=needle.slips, rounded=needle.rounded,
     )  # fmt: skip
 
 
