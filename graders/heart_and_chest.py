@@ -145,13 +145,20 @@ def _ordered(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]
         )
     # About half of the needs are kept by chance, so credit starts there.
     share = max(0.0, 1 - 2 * len(broken) / len(every))
-    says = _(key()["corrective"]["kept"]).format(kept=len(every) - len(broken), all=len(every))
+    if airway_first(value):
+        share = 0.0  # the mask was never given its chance
+    says = _(key()["corrective"]["wrong"]).format(pairs=len(broken))
     return (
         Finding(
             asked.id, False, says, round(points * share, 2), points, False, rule.id,
             checks.source_of(rule), "pressure-first" if pressure_first(value) else "",
         ),
     )  # fmt: skip
+
+
+def airway_first(order: list[str]) -> bool:
+    """Say whether another airway was put before one of the steps that every baby gets."""
+    return any(order.index("airway") < order.index(step) for step in PRESSURE_TOO_EARLY[1])
 
 
 def pressure_first(order: list[str]) -> bool:

@@ -68,6 +68,15 @@ def slip(asked: Question, chosen: str, key: Key) -> tuple[str, bool]:
     return str(belief.get(at, "")), at in harmful
 
 
+def half(asked: Question, chosen: str, key: Key) -> str:
+    """Return what is said first of a choice that is safe and not best; nothing of any other."""
+    table = key["half"].get(asked.id, {})
+    if asked.id == "tube-weight":
+        right_tube = pair(chosen)[0] == tubes.by_weight(asked.facts["grams"])
+        return str(table["tube"]) if right_tube else ""
+    return str(table.get(chosen, {}).get(situation(asked), ""))
+
+
 def _slip_tube(facts: Facts, chosen: str) -> str:
     by_weeks = pair(chosen)[0] == tubes.by_gestation(facts["weeks"])
     return "age-alone" if by_weeks else ""

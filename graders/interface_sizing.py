@@ -85,9 +85,10 @@ def _choice(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         says = _("Right: {why}").format(why=because)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     belief, critical = right.slip(asked, value, key())
-    says = _("That is not it. {why}").format(why=because)
+    half = right.half(asked, value, key())
+    says = (_(half) if half else _("That is not it.")) + " " + because
     return (
-        Finding(asked.id, False, says, 0.0, points, critical, rule.id,
+        Finding(asked.id, False, says, points / 2 if half else 0.0, points, critical, rule.id,
                 checks.source_of(rule), belief),
     )  # fmt: skip
 

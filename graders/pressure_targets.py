@@ -134,7 +134,7 @@ def _target(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     for part, slip in slips.items():
         said = key()["set"].get(slip, {})
         asks = _("Asked for here is {asked}.").format(
-            asked=starting_sets.asked_of(part, rules, book)
+            asked=starting_sets.asked_of(part, rules, book, met)
         )
         says = f"{asks} {_(said.get('says', ''))}".strip()
         source, points = checks.source_of(rules[part]), 0.0 if found else POINTS[asked.id]

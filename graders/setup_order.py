@@ -96,7 +96,9 @@ def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     if chosen is None:
         return _no_such_choice(asked)
     step = book.procedure("set-up")[key()["rests_on"][right]]
-    points, critical = POINTS[asked.id], right in key()["critical_faults"]
+    points = POINTS[asked.id]
+    # Who names another fault has seen that this set-up is not safe.
+    critical = right in key()["critical_faults"] and chosen in ("nothing", right)
     fault = texts()["fault"]
     if chosen == right:
         says = _("Right: this set-up is safe.")
@@ -154,12 +156,15 @@ def _meanwhile(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ..
     if not waits:
         belief = belief if belief == "baby-waits" else ""
         says = _("This T-piece is ready: ventilate with it now. The baby waits for nothing.")
-        return (Finding(asked.id, False, says, 0.0, points, False, step.id, source, belief),)
+        unventilated = chosen in _UNVENTILATED
+        says = f"{_(_HARM[chosen])} {says}" if unventilated else says
+        return (Finding(asked.id, False, says, 0.0, points, unventilated, step.id, source, belief),)
     says = _("{why} Squeeze the bag now; the other makes the T-piece ready.")
     says = says.format(why=_(_HARM[chosen]))
     return (Finding(asked.id, False, says, 0.0, points, True, step.id, source, belief),)
 
 
+_UNVENTILATED = ("finish", "free-flow")  # acts that inflate no lung, however the T-piece stands
 _HARM = {
     "finish": N_("The baby gets no gas while the T-piece is made ready."),
     "free-flow": N_("Gas held near the face does not inflate a lung that does not breathe."),

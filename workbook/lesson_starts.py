@@ -83,7 +83,7 @@ class StartsLesson(BenchLesson):
         rows = [
             [
                 _(starting.NAMES[part]),
-                self._number(part, rules),
+                self._number(part, rules, met),
                 whence(part, rules.get(part), book),
             ]
             for part in starting.PARTS
@@ -99,10 +99,10 @@ class StartsLesson(BenchLesson):
             cards.folded(words["folded"], self._every_card()),
         ])  # fmt: skip
 
-    def _number(self, part: str, rules: Mapping[str, Rule]) -> str:
+    def _number(self, part: str, rules: Mapping[str, Rule], met: starting.Baby) -> str:
         if part not in rules:
             return "–"
-        said = starting_sets.asked_of(part, rules, self.book).partition(": ")[2]
+        said = starting_sets.asked_of(part, rules, self.book, met).partition(": ")[2]
         return said if part == "relief" else rules[part].shown
 
     def _site(self) -> str:

@@ -8,8 +8,9 @@ from typing import Any
 from workbook import rate_practice
 from workbook.cases import Question, oxygen, seal, starting, starting_sets
 from workbook.cases.pressure_targets import NUMBERED
+from workbook.cases.starting import Baby
 from workbook.rate_practice import Feedback, Wanted, line
-from workbook.rules import Rule, RuleBook
+from workbook.rules import RuleBook
 from workbook.units import plain
 
 UNIT = "cmH2O"
@@ -20,21 +21,22 @@ def on_set(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedback:
     """Return feedback on a starting set: what each wrong part should be, and why."""
     chosen, met = (
         asked.facts["sets"][str(value)],
-        starting.Baby(asked.facts["weeks"], asked.facts["kg"]),
+        Baby(asked.facts["weeks"], asked.facts["kg"]),
     )
     rules, slips = starting.wanted(book, met), starting_sets.slips(chosen, book, met)
     if not slips:
         told = says["right"].format(set=starting_sets.says(chosen))
         return _one(line(True, told, rules["pip"]), says)
     lines = [
-        line(False, _missed(part, slip, rules, book, says), rules[part])
+        line(False, _missed(part, slip, book, met, says), rules[part])
         for part, slip in slips.items()
     ]
     return {"heading": says["heading"], "lines": lines}
 
 
-def _missed(part: str, slip: str, rules: Mapping[str, Rule], book: RuleBook, says: Says) -> str:
-    asks = says["asks"].format(part=starting_sets.asked_of(part, rules, book))
+def _missed(part: str, slip: str, book: RuleBook, met: Baby, says: Says) -> str:
+    asked = starting_sets.asked_of(part, starting.wanted(book, met), book, met)
+    asks = says["asks"].format(part=asked)
     return f"{says.get(slip, says['other'])} {asks}"
 
 

@@ -79,7 +79,7 @@ def _next(draw: Draw, book: RuleBook) -> on_face.Asked:
     situations = texts()["interface-next"]["situations"]
     name = draw.pick(sorted(situations))
     baby = draw.pick(for_airway(book, old=name == "alone", any_age=name == "works"))
-    said = {**baby.said, "source": airway_source(book)}
+    said = {**baby.said, "whom": for_whom(book)}
     told = " ".join((texts()["interface-next"]["context"], situations[name]))
     return on_face.Asked(said, {**baby.facts, "situation": name}, context=told)
 
@@ -95,6 +95,24 @@ def airway_source(book: RuleBook) -> str:
     if states_airway(book):
         return book.edition.title
     return str(file("sizes")["laryngeal-mask.gestation"].citation.source)
+
+
+def for_whom(book: RuleBook) -> str:
+    """Return in a sentence which babies may have a laryngeal mask, and who says so."""
+    by, rules = texts()["interface-next"]["by"], file("sizes")
+    if not states_airway(book):
+        of = {name: rules[f"laryngeal-mask.{name}"].value for name in ("gestation", "weight")}
+        told = {
+            "weeks": plain(of["gestation"], "week"),
+            "weight": plain(convert(of["weight"], "g", "kg"), "kg"),
+        }
+        return str(by["review"]).format(edition=book.edition.named, **told)
+    told = {"weeks": plain(book["supraglottic.from"].value, "week")}
+    id = "supraglottic.weight"
+    if not (id in book and book[id].stated):
+        return str(by["weeks"]).format(edition=book.edition.named, **told)
+    told["weight"] = plain(convert(book[id].value, book[id].unit or "g", "kg"), "kg")
+    return str(by["weight"]).format(edition=book.edition.named, **told)
 
 
 def for_airway(book: RuleBook, *, old: bool, any_age: bool = False) -> list[Baby]:

@@ -100,8 +100,8 @@ def _says(facts: Mapping[str, Any], met: Baby, book: RuleBook, texts: Mapping[st
         "whose": rulebook(facts["table"]).edition.named,
         "edition": book.edition.named,
     }
-    own = facts["table"] == book.edition.id
-    return f"{texts['stands']} {texts['own' if own else 'lent']}".format_map(told)
+    by = "own" if facts["table"] == book.edition.id else "open" if table(book) is book else "lent"
+    return f"{texts['stands']} {texts[by]}".format_map(told)
 
 
 def _drawn(turn: str, rule: Rule, book: RuleBook) -> list[int]:

@@ -29,7 +29,8 @@ def question(draw: Draw, numbers: Mapping[str, float], baby: Baby) -> Question:
         context=_(
             "You prepare for {baby}, who comes in some minutes. The gas is off, and the controls "
             "stand where the last user left them. Wanted: flow {flow}, PIP {pip}, PEEP {peep}, and "
-            "a relief above PIP, no higher than {relief}. The scales say nothing: read the gauge."
+            "a relief above PIP, no higher than {relief}: numbers for practice; your guideline's "
+            "may differ. The scales say nothing: read the gauge."
         ).format(**said, baby=baby.says),
         help=_(
             "Take your time; the pace is not marked. Ready? Choose “Use this run as my answer”."

@@ -16,6 +16,7 @@ from workbook.cases.starting import (
     PARTS,
     Baby,
     ends,
+    highest_relief,
     one,
     reliefs,
     stands_in,
@@ -52,13 +53,11 @@ def broken(chosen: Set, book: RuleBook, baby: Baby) -> list[str]:
 
     A relief is right from the margin above the PIP of the set up to its limit.
     """
-    return _broken(chosen, wanted(book, baby), book["relief.margin"].value)
+    rules, margin = wanted(book, baby), book["relief.margin"].value
 
-
-def _broken(chosen: Set, rules: Mapping[str, Rule], margin: float) -> list[str]:
     def fits(part: str) -> bool:
         if part == "relief":
-            return chosen["pip"] + margin <= chosen[part] <= one(rules[part])
+            return chosen["pip"] + margin <= chosen[part] <= highest_relief(book, baby)
         return rules[part].holds(chosen[part])
 
     return [part for part in PARTS if part in rules and part in chosen and not fits(part)]
@@ -201,7 +200,7 @@ def slips(chosen: Set, book: RuleBook, baby: Baby) -> dict[str, str]:
         if part == "peep" and value == 0:
             return "peep-none"
         if part == "relief":
-            return "relief-high" if value > one(rules[part]) else "relief-below-pip"
+            return "relief-high" if value > highest_relief(book, baby) else "relief-below-pip"
         for slip, numbers in elsewhere.items():
             if (part, value) in numbers:
                 return slip
@@ -215,14 +214,17 @@ def slips(chosen: Set, book: RuleBook, baby: Baby) -> dict[str, str]:
     return {part: of(part) for part in broken(chosen, book, baby)}
 
 
-def asked_of(part: str, rules: Mapping[str, Rule], book: RuleBook) -> str:
+def asked_of(part: str, rules: Mapping[str, Rule], book: RuleBook, baby: Baby) -> str:
     """Return what is asked for in one part of a set; of a relief, between what it may stand."""
     name, rule = _(NAMES[part]), rules[part]
     if part != "relief":
         return f"{name}: {rule.shown}"
+    highest = highest_relief(book, baby)
     says = _("relief: {margin} or more above PIP, and no higher than {limit}")
+    if highest < one(rule):
+        says = _("relief: {margin} or more above PIP, and no higher than {limit} for this baby")
     margin = plain(book["relief.margin"].value, "cmH2O")
-    return says.format(margin=margin, limit=plain(one(rule), "cmH2O"))
+    return says.format(margin=margin, limit=plain(highest, "cmH2O"))
 
 
 def says(chosen: Set) -> str:
