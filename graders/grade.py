@@ -74,6 +74,7 @@ class Graded:
     told: Told | None = None
     asks: Mapping[str, str] = field(default_factory=dict)  # each question in words
     drawn_for: str = ""  # the id the case was drawn for, where that is not the learner's own
+    attempt: int = 1  # whose case was answered and marked
 
     @property
     def earned(self) -> float:
@@ -133,7 +134,7 @@ def _counting(sheet: AnswerSheet, name: str, drawn: Case) -> tuple[dict[str, Any
         given, asked = repr(sheet.edition[:40]), repr(drawn.edition)
         return {}, [says.format(file=name, given=given, wanted=asked)], ""
     known = {q.id for q in drawn.questions}
-    latest = sheet.latest()
+    latest = sheet.latest(drawn.attempt)
     strange = sorted(set(latest) - known)
     problems = list(sheet.problems)
     if strange:
@@ -170,6 +171,7 @@ class _Read:
     problems: tuple[str, ...]
     digest: str
     asks: Mapping[str, str] = field(default_factory=dict)
+    attempt: int = 1
 
 
 def grade(
@@ -204,6 +206,7 @@ def grade(
         _told(path, by, unit, drawn_for),
         found.asks,
         "" if drawn_for == learner else drawn_for,
+        found.attempt,
     )
 
 
@@ -228,7 +231,8 @@ def _read(
     sheet: AnswerSheet | None, problem: str, name: str, course: Course, unit: str, learner: str
 ) -> _Read:
     book = course.book
-    drawn = case(course.id, unit, learner, book)
+    attempt = 1 if sheet is None else sheet.counts
+    drawn = case(course.id, unit, learner, book, attempt)
     asks = {q.id: q.label for q in drawn.questions}
     if sheet is None:
         return _Read({}, mark_all(drawn, {}, book), {}, (printable(problem),), "", asks)
@@ -241,7 +245,7 @@ def _read(
         answers, problems, file_digest = {}, [says.format(file=name)], ""
     said = {id: _said(drawn, id, value) for id, value in answers.items()}
     told = tuple(map(printable, problems))
-    return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest, asks)
+    return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest, asks, attempt)
 
 
 def _said(drawn: Case, id: str, value: Any) -> str:

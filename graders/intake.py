@@ -232,7 +232,8 @@ class Intake:
         """Return why work that is there stays; empty when the new is later work.
 
         A file is only ever added to, so that one that goes on from another is later whatever a
-        clock said; else the last saves tell, none of them later than it came in.
+        clock said; else a later attempt is, and within one the last saves tell, none of them later
+        than it came in.
         """
         new_text, old_text = in_utf8(piece.data), in_utf8(old)
         if new_text.startswith(old_text.rstrip(b"\r\n")):
@@ -243,6 +244,9 @@ class Intake:
             kept = answer_sheet(old, target.name)
         except AnswerFileError:
             return ""  # what is there cannot be used
+        if sheet.counts != kept.counts:
+            later = sheet.counts > kept.counts
+            return "" if later else f"left out, for attempt {kept.counts} is there already."
         now = datetime.now(UTC)
         came = moment(receipt.received) or now
         before, after = _last(kept, min(came, now)), _last(sheet, now)
@@ -258,7 +262,7 @@ class Intake:
         if piece.sure or in_utf8(piece.data).startswith(in_utf8(old).rstrip(b"\r\n")):
             return True
         try:
-            if not answer_sheet(old, "").latest():
+            if not answer_sheet(old, "").answers:
                 return True
         except AnswerFileError:
             return True

@@ -1,7 +1,8 @@
 """The answers file: what a learner handed in, as numbered lines that are only ever added.
 
 One JSON object a line. The first line says whose answers these are; every later line is one
-saved answer. Two tabs may write at once: each line is added under a lock and numbered there.
+saved answer, or begins a new attempt. Two tabs may write at once: each line is added under a lock
+and numbered there. An answer names its attempt, unless that is the first.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.errors import PlainError
-from workbook.language import _, number
+from workbook.language import N_, _, number
 from workbook.plainfile import NotPlainError, TooLargeError, in_utf8, read_plain
 
 FORMAT = "tpiece-answers/1"
@@ -48,11 +49,15 @@ class Answer:
     at: str
     client: str = ""
     seq: int = 0
+    attempt: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class AnswerSheet:
-    """What an answers file holds; ``problems`` has a sentence for each line that was left out."""
+    """What an answers file holds; ``problems`` has a sentence for each line that was left out.
+
+    ``attempt`` is the latest that was begun, counted from 1.
+    """
 
     course: str
     exercise: str
@@ -62,10 +67,17 @@ class AnswerSheet:
     problems: tuple[str, ...] = ()
     digest: str = ""
     protocol: str | None = None  # the stamp of the site's; None in files of earlier versions
+    attempt: int = 1
 
-    def latest(self) -> dict[str, Answer]:
-        """Return the last saved answer of each question."""
-        return {answer.question: answer for answer in self.answers}
+    @property
+    def counts(self) -> int:
+        """Return the attempt that is marked: the latest of which anything was answered."""
+        return max((answer.attempt for answer in self.answers), default=self.attempt)
+
+    def latest(self, attempt: int | None = None) -> dict[str, Answer]:
+        """Return the last saved answer of each question in one attempt, by default the latest."""
+        of = self.attempt if attempt is None else attempt
+        return {answer.question: answer for answer in self.answers if answer.attempt == of}
 
 
 def whoami() -> str:
@@ -101,7 +113,10 @@ def now() -> str:
 
 @dataclass
 class AnswersFile:
-    """The learner's own answers file: opened at the start, added to at every save."""
+    """The learner's own answers file: opened at the start, added to at every save.
+
+    ``attempt`` is the one whose case the page shows: what is saved is an answer to that.
+    """
 
     path: Path
     course: str
@@ -110,6 +125,7 @@ class AnswersFile:
     edition: str
     questions: Sequence[Mapping[str, str]] = ()
     protocol: str = ""
+    attempt: int = 1
     _numbers: dict[tuple[str, int], tuple[int, str]] = field(default_factory=dict, repr=False)
 
     def append(self, question: str, value: Any, *, client: str = "", seq: int = 0) -> Answer:
@@ -119,10 +135,47 @@ class AnswersFile:
         """
         known = self._numbers.get((client, seq)) if client else None
         if known is not None:
-            return Answer(known[0], question, value, known[1], client, seq)
+            return Answer(known[0], question, value, known[1], client, seq, self.attempt)
+        with self._writing():
+            old = self._read()
+            now_in = _attempt_in(old, self.path.name)
+            answer = self._add(old, question, value, client, seq)
+        if now_in > self.attempt:
+            raise AnswerFileError(
+                _(
+                    "Not part of your new attempt: this page still shows attempt {old}, and "
+                    "attempt {new} was begun elsewhere. Close this page and open it again."
+                ).format(old=self.attempt, new=now_in)
+            )
+        self._numbers[(client, seq)] = (answer.number, answer.at)
+        return answer
+
+    def begin(self, after: int) -> int:
+        """Begin the attempt that follows another, and return its number; twice begins it once.
+
+        Raises AnswerFileError where nothing of the other is answered, or nothing can be written.
+        """
+        with self._writing():
+            old = self._read()
+            sheet = answer_sheet(old, self.path.name) if old else None
+            if sheet is not None and sheet.attempt > after:
+                return sheet.attempt
+            if sheet is None or not sheet.latest():
+                raise AnswerFileError(
+                    _(
+                        "Nothing of attempt {attempt} is answered yet. Answer it first; then you "
+                        "may start another."
+                    ).format(attempt=1 if sheet is None else sheet.attempt)
+                )
+            self._write(old, {"attempt": sheet.attempt + 1, "at": now()})
+            return sheet.attempt + 1
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        """Keep others from the file meanwhile; say in a sentence why it cannot be written to."""
         try:
             with _locked(self._lock_path):
-                answer = self._add(question, value, client, seq)
+                yield
         except TimeoutError:
             raise AnswerFileError(
                 _(
@@ -137,32 +190,36 @@ class AnswersFile:
                     "Ask for write access to the folder, or copy the folder to one of your own."
                 ).format(folder=self.path.parent, reason=error.strerror or error)
             ) from None
-        self._numbers[(client, seq)] = (answer.number, answer.at)
-        return answer
 
     @property
     def _lock_path(self) -> Path:
         return self.path.with_name(f".{self.path.name}.lock")
 
-    def _add(self, question: str, value: Any, client: str, seq: int) -> Answer:
-        old = self.path.read_bytes() if self.path.exists() else b""
+    def _read(self) -> bytes:
+        return self.path.read_bytes() if self.path.exists() else b""
+
+    def _add(self, old: bytes, question: str, value: Any, client: str, seq: int) -> Answer:
+        at = now()
+        line = {"question": question, "value": value, "at": at, "client": client, "seq": seq}
+        of = {"attempt": self.attempt} if self.attempt > 1 else {}
+        number = self._write(old, {**line, **of})
+        return Answer(number, question, value, at, client, seq, self.attempt)
+
+    def _write(self, old: bytes, line: Mapping[str, Any]) -> int:
+        """Add one line to what the file holds, and return its number."""
         head = [] if old else [self._header()]
         if old and not old.endswith(b"\n"):  # a line cut short by a crash stays on its own
             old += b"\n"
             head = [""]
         number = old.count(b"\n") + 1 + sum(bool(line) for line in head)
-        answer = Answer(number, question, value, now(), client, seq)
-        line = {
-            "n": number, "question": question, "value": value,
-            "at": answer.at, "client": client, "seq": seq,
-        }  # fmt: skip
-        text = "\n".join([*head, json.dumps(line, ensure_ascii=False, allow_nan=False)]) + "\n"
+        added = json.dumps({"n": number, **line}, ensure_ascii=False, allow_nan=False)
+        text = "\n".join([*head, added]) + "\n"
         with self.path.open("ab") as file:
             file.write(text.encode())
             file.flush()
             if not _IN_BROWSER:  # there the file is kept when it is closed
                 os.fsync(file.fileno())
-        return answer
+        return number
 
     def _header(self) -> str:
         return json.dumps(
@@ -212,19 +269,7 @@ def answer_sheet(data: bytes, name: str) -> AnswerSheet:
     header = _object(lines[0])
     if header is None or header.get("format") != FORMAT:
         raise AnswerFileError(_not_ours(name, header))
-    answers, bad = [], 0
-    for n, line in enumerate(lines[1:], start=2):
-        if not line.strip():
-            continue
-        answer = _answer(_object(line))
-        if answer is not None:
-            answers.append(answer)
-        elif (bad := bad + 1) <= NAMED_LINES:
-            says = _("{file}, line {line}: cannot be read, so this one save is left out.")
-            problems.append(says.format(file=name, line=n))
-    if bad > NAMED_LINES:
-        says = _("{file}: {count} more lines cannot be read.")
-        problems.append(says.format(file=name, count=bad - NAMED_LINES))
+    answers, attempt = _lines(lines[1:], name, problems)
     names = {key: str(header.get(key, "")) for key in ("course", "exercise", "learner", "edition")}
     digest, stamp = hashlib.sha256(data).hexdigest(), header.get("protocol")
     protocol = stamp if isinstance(stamp, str) else None
@@ -234,7 +279,43 @@ def answer_sheet(data: bytes, name: str) -> AnswerSheet:
         problems=tuple(problems),
         digest=digest,
         protocol=protocol,
+        attempt=attempt,
     )
+
+
+def _lines(lines: Sequence[bytes], name: str, problems: list[str]) -> tuple[list[Answer], int]:
+    """Return the answers and the attempt they have come to; what is left out is told."""
+    answers: list[Answer] = []
+    attempt, bad = 1, 0
+    for n, line in enumerate(lines, start=2):
+        if not line.strip():
+            continue
+        got = _object(line)
+        answer = _answer(got)
+        if answer is not None and 1 <= answer.attempt <= attempt:
+            answers.append(answer)
+            continue
+        if _begins(got) and got["attempt"] == attempt + 1:  # type: ignore[index]
+            attempt += 1
+            continue
+        if (bad := bad + 1) <= NAMED_LINES:
+            says = _OUT_OF_TURN if answer is not None or _begins(got) else _UNREADABLE
+            problems.append(_(says).format(file=name, line=n))
+    if bad > NAMED_LINES:
+        says = _("{file}: {count} more lines cannot be read.")
+        problems.append(says.format(file=name, count=bad - NAMED_LINES))
+    return answers, attempt
+
+
+_UNREADABLE = N_("{file}, line {line}: cannot be read, so this one save is left out.")
+_OUT_OF_TURN = N_(
+    "{file}, line {line}: belongs to an attempt that was not begun in its turn, so it is left out."
+)
+
+
+def _attempt_in(data: bytes, name: str) -> int:
+    """Return the latest attempt that is begun in a file; most files know of no second one."""
+    return answer_sheet(data, name).attempt if b'"attempt"' in data else 1
 
 
 def answer_bytes(path: Path) -> bytes:
@@ -282,12 +363,17 @@ def _answer(got: dict[str, Any] | None) -> Answer | None:
     if got is None or "value" not in got:
         return None
     number, question, at = got.get("n"), got.get("question"), got.get("at", "")
-    seq, client = got.get("seq", 0), got.get("client", "")
-    whole = all(isinstance(x, int) and not isinstance(x, bool) for x in (number, seq))
+    seq, client, attempt = got.get("seq", 0), got.get("client", ""), got.get("attempt", 1)
+    whole = all(isinstance(x, int) and not isinstance(x, bool) for x in (number, seq, attempt))
     words = all(isinstance(x, str) for x in (question, at, client))
     if not (whole and words):
         return None
-    return Answer(number, question, got["value"], at, client, seq)  # type: ignore[arg-type]
+    return Answer(number, question, got["value"], at, client, seq, attempt)  # type: ignore[arg-type]
+
+
+def _begins(got: dict[str, Any] | None) -> bool:
+    """Say whether a line begins an attempt, whichever."""
+    return got is not None and "question" not in got and type(got.get("attempt")) is int
 
 
 def _not_ours(name: str, header: dict[str, Any] | None) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 Check = Callable[[Any], Mapping[str, Any]]
 FEEDBACK = "feedback.html"
+PRACTICE = ".practice"  # ends the name of what is answered without marks
 RECEIPT = "application/vnd.tpiece.answer+json"
 
 
@@ -34,6 +35,7 @@ class Unit:
     file: AnswersFile
     read_only: bool = False
     filled: dict[str, Any] = field(default_factory=dict)
+    practice: bool = False
 
     def introduce(self) -> None:
         """Say whose exercise this is, which edition it asks about, and how far it has come."""
@@ -50,9 +52,32 @@ class Unit:
             done=len(self.file.sheet().latest()),
             total=len(self.case.questions),
         )
+        said = f"{self._which()} {said}".lstrip()
         standing = of_edition(self.book)
         said += f"\n\n{standing}" if standing else ""
         display(Markdown(said + _link_to_feedback(self.file.path.parent)))
+
+    def _which(self) -> str:
+        """Say which attempt this is, and whether it is practice; nothing of a first attempt."""
+        attempt = self.case.attempt
+        if self.practice:
+            says = _(
+                "**Practice, with the case of attempt {attempt}.** Nothing here is marked or "
+                "handed in."
+            )
+            return says.format(attempt=attempt)
+        return _("**Attempt {attempt}.**").format(attempt=attempt) if attempt > 1 else ""
+
+    def begin_attempt(self) -> int:
+        """Begin the attempt after this one, and return its number: it draws a new case.
+
+        Answers so far stay in the file. The page opens the attempt when it is run again.
+        """
+        return self.file.begin(self.case.attempt)
+
+    def practise(self) -> None:
+        """Let the page open this case once more when it is run again, empty and without marks."""
+        _practised.add(self.case.exercise)
 
     def ask(self, question: str) -> None:
         """Show one question of the case with its control and the receipt of its last answer."""
@@ -94,20 +119,48 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
     follow(course.language)
     book = course.book
     signed.follow(book.signed)
-    drawn = case(course.id, exercise, learner, book)
     file = AnswersFile(
         answers_path(folder / f"{exercise}.ipynb"),
         course.id,
         exercise,
         learner,
         course.edition,
-        [{"id": q.id, "label": q.label} for q in drawn.questions],
-        course.stamp,
+        protocol=course.stamp,
     )
     running = os.environ.get("NBGRADER_EXECUTION")
     if running is None:
         _refuse_strangers(file)
-    return Unit(course, drawn, book, file, read_only=running is not None)
+    file.attempt = file.sheet().attempt if running is None else _marked(file)
+    drawn = case(course.id, exercise, learner, book, file.attempt)
+    file.questions = [{"id": q.id, "label": q.label} for q in drawn.questions]
+    practice = running is None and exercise in _practised
+    _practised.discard(exercise)
+    if practice:
+        file = _for_practice(file)
+    return Unit(course, drawn, book, file, read_only=running is not None, practice=practice)
+
+
+_practised: set[str] = set()  # exercises that are practised when their page is run the next time
+
+
+def _marked(file: AnswersFile) -> int:
+    """Return the attempt that is marked; the first where that cannot be told."""
+    try:
+        return file.sheet().counts
+    except AnswerFileError:
+        return 1  # marking says what is wrong with the file
+
+
+def _for_practice(file: AnswersFile) -> AnswersFile:
+    """Return where practice is written down, a new round of it: never where answers count."""
+    exercise = file.exercise + PRACTICE
+    path = answers_path(file.path.parent / f"{exercise}.ipynb")
+    own = replace(file, path=path, exercise=exercise, attempt=1, _numbers={})
+    _refuse_strangers(own)
+    own.attempt = own.sheet().attempt
+    if own.sheet().latest():
+        own.attempt = own.begin(own.attempt)
+    return own
 
 
 def open_lesson(lesson: str, folder: Path | None = None) -> AnswersFile:

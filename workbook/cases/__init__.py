@@ -35,13 +35,21 @@ def title(exercise: str) -> str:
     return _(_TITLES[exercise]) if exercise in _TITLES else exercise
 
 
-def case(course: str, exercise: str, learner: str, book: RuleBook) -> Case:
-    """Return a learner's case; KeyError with a sentence when there is no such exercise."""
+def case(course: str, exercise: str, learner: str, book: RuleBook, attempt: int = 1) -> Case:
+    """Return a learner's case; KeyError with a sentence when there is no such exercise.
+
+    Each attempt, counted from 1, draws a case of its own.
+    """
     if exercise not in _DRAWN_BY:
         raise KeyError(f"There is no exercise {exercise!r}; there are {', '.join(_DRAWN_BY)}.")
     with following(book.signed):
-        questions = _DRAWN_BY[exercise](course, learner, book)
-    return Case(course, exercise, learner, book.edition.id, questions)
+        questions = _DRAWN_BY[exercise](course, _lot(learner, attempt), book)
+    return Case(course, exercise, learner, book.edition.id, questions, attempt)
+
+
+def _lot(learner: str, attempt: int) -> str:
+    """Return what a learner's draws follow from: no learner id holds the sign between."""
+    return learner if attempt == 1 else f"{learner}\x1e{attempt}"
 
 
 __all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises", "spoken", "title"]

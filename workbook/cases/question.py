@@ -81,6 +81,7 @@ class Case:
     learner: str
     edition: str
     questions: tuple[Question, ...]
+    attempt: int = 1
 
     def __getitem__(self, id: str) -> Question:
         for question in self.questions:
