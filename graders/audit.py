@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -28,18 +29,26 @@ def explain(path: Path, learner: str, unit: str) -> str:
     except BROKEN as error:
         raise CourseError(broken(file, error)) from None
     tries = attempts(path, learner, unit, lost.append)
+    case_of = f"{one.course}, {unit}, {one.drawn_for or learner}"
     lines = [
         f"{learner}, {unit}: {one.earned:g} of {one.possible:g} points",
         f"Handed in: {one.handed_in or 'time not known'}{' (late)' if one.late else ''}",
-        f"Attempts kept: {len(tries)}",
+        f"Hand-ins kept: {len(tries)}{_by_attempt(tries)}",
         f"Edition {one.edition}; rules {one.rules}; graders {one.version}",
-        f"Case drawn from: {one.course}, {unit}, {one.drawn_for or learner}",
+        f"Case drawn from: {case_of}{f', attempt {one.attempt}' if one.attempt > 1 else ''}",
         f"Answers file (SHA-256): {one.digest or 'none that could be used'}",
         *(f"Problem: {problem}" for problem in (*one.problems, *lost)),
     ]
     for verdict in one.verdicts:
         lines += ["", f"Answer: {one.said.get(verdict.question, 'none')}", str(verdict)]
     return "\n".join(lines)
+
+
+def _by_attempt(tries: list[Graded]) -> str:
+    """Return how many hand-ins each attempt has, where there is more than one attempt."""
+    count = Counter(each.attempt for each in tries)
+    said = (f"{count[number]} of attempt {number}" for number in sorted(count))
+    return f" ({', '.join(said)})" if len(count) > 1 else ""
 
 
 def differences(path: Path) -> Iterator[str]:

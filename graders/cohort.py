@@ -294,10 +294,10 @@ def _asked(usable: Sequence[Standing], course: Course) -> dict[tuple[str, str], 
     book = course.book
     labels: dict[tuple[str, str], set[str]] = {}
     for unit in exercises():
-        of_now = (o.learner for o in usable if o.unit == unit and o.edition == course.edition)
+        of_now = (o for o in usable if o.unit == unit and o.edition == course.edition)
         some = islice(of_now, DRAWN)
-        for learner in some:
-            for q in case(course.id, unit, learner, book).questions:
+        for one in some:
+            for q in case(course.id, unit, one.learner, book, one.attempt).questions:
                 labels.setdefault((unit, q.id), set()).add(q.label)
     return {key: next(iter(says)) for key, says in labels.items() if len(says) == 1}
 

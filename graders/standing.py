@@ -66,6 +66,7 @@ class Standing:
     ready: bool = False
     late: bool = False
     points: Points = Points()  # frozen, so one empty one will do
+    attempt: int = 1
 
     @property
     def learner(self) -> str:
@@ -183,6 +184,7 @@ def standing(
         ready=enough and not missed,
         late=one.late,
         points=points if one.digest else Points(),
+        attempt=one.attempt,
     )
 
 

@@ -142,7 +142,7 @@ def test_studies_and_gains_are_told():
     assert "2 drawn cases were each answered by 2 scripted learners" in text
     assert "Outlet open: ready in 1 of 2 cases" in text
     assert "4 learners handed in more than once: 3 rose, 1 stayed, 0 fell" in text
-    assert text.index("l00 2 50 % 50 %") < text.index("Fern Demo l03")
+    assert text.index("l00 2 1 50 % 50 %") < text.index("Fern Demo l03")
     assert "This page names people" in text
     assert "This page names nobody" in text_of(html_of(scores_of(*group(40))))
 

@@ -16,14 +16,19 @@ from graders.history import FOLDER, attempts
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """One learner's first and latest usable attempt at a unit, as shares of the points."""
+    """One learner's first and latest usable work on a unit, as shares of the points.
+
+    ``handed_in`` counts what was handed in and marked; ``attempts`` is the latest attempt's number,
+    and each attempt asks about another case.
+    """
 
     learner: str
     unit: str
     first: float
     latest: float
-    attempts: int
+    handed_in: int
     when: str = ""
+    attempts: int = 1
 
     @property
     def change(self) -> float:
@@ -35,7 +40,7 @@ class Gain:
         """Return the part gained of what was left to gain (Hake 1998, Am J Phys 66:64).
 
         A loss is the part lost of what there was to lose, so that it lies within -1 and 0. None
-        where the first attempt earned everything and the latest does too: nothing was left.
+        where the first work earned everything and the latest does too: nothing was left.
         """
         if self.change < 0:
             return self.change / self.first
@@ -56,7 +61,7 @@ class GainSummary:
 
 
 def gains(course: Path, unit: str) -> Iterator[Gain]:
-    """Yield the gain of each learner with two usable attempts or more, in order of id."""
+    """Yield the gain of each learner with two usable works or more, in order of id."""
     home = course / FOLDER
     for folder in sorted(home.iterdir()) if home.is_dir() else ():
         if not _tried_twice(f"{folder}/{unit}"):
@@ -71,6 +76,7 @@ def gains(course: Path, unit: str) -> Iterator[Gain]:
                 latest.earned / latest.possible,
                 len(made),
                 latest.handed_in,
+                max(each.attempt for each in made),
             )
 
 

@@ -31,6 +31,7 @@ class UnitScores:
     pulls: Mapping[str, Mapping[str, int]]
     unusable: int = 0
     notes: tuple[str, ...] = ()
+    attempts: Mapping[str, int] = field(default_factory=dict)  # of whom a later one was marked
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,7 @@ class _Row:
     shares: array[float]
     open: tuple[str, ...]
     beliefs: tuple[tuple[str, str], ...]
+    attempt: int = 1
 
 
 @dataclass(slots=True)
@@ -76,6 +78,7 @@ class ItemScores:
             array("d", [min(1.0, max(0.0, v.earned / possible)) for v, possible in full]),
             tuple(q for q in layout if q not in one.said) if one.said else (),
             tuple((v.question, belief) for v, _ in full for belief in v.misconceptions),
+            one.attempt,
         )
 
     @property
@@ -101,6 +104,7 @@ class ItemScores:
             _pulls(rows),
             len(kept.unusable),
             _notes(kept),
+            {id: row.attempt for id, row in kept.rows.items() if row.attempt > 1},
         )
 
 

@@ -59,10 +59,14 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Try:
-    """One attempt: when, and its share of the points in percent; None when it was unusable."""
+    """One hand-in: when, its share of the points in percent, and the attempt it belongs to.
+
+    The share is None when it was unusable. Each attempt asks about another case.
+    """
 
     when: str
     percent: float | None
+    attempt: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,8 +179,13 @@ def _part(
         score,
         enough and not any(v.unsafe for v in work.verdicts),
         tuple(_questions(work, course)),
-        tuple(Try(t.handed_in, percent(t.earned, t.possible) if t.digest else None) for t in tries),
+        tuple(map(_try, tries)),
     )
+
+
+def _try(one: Graded) -> Try:
+    share = percent(one.earned, one.possible) if one.digest else None
+    return Try(one.handed_in, share, one.attempt)
 
 
 def _questions(work: Graded, course: Course) -> Iterator[Question]:
@@ -198,7 +207,7 @@ def _asked(work: Graded, course: Course) -> dict[str, str]:
         book = course.book if work.edition == course.edition else rulebook(work.edition)
     except RuleError:
         return {}
-    drawn = case(course.id, work.unit, work.drawn_for or work.learner, book)
+    drawn = case(course.id, work.unit, work.drawn_for or work.learner, book, work.attempt)
     return {question.id: question.label for question in drawn.questions}
 
 

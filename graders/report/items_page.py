@@ -186,7 +186,8 @@ def _cases(scores: UnitScores, course: Course, book: RuleBook, most: int) -> dic
     if scores.unit not in exercises():
         return {}
     drawn = sample(scores.learners, most)
-    return {id: case(course.id, scores.unit, id, book) for id in drawn}
+    attempts = scores.attempts
+    return {id: case(course.id, scores.unit, id, book, attempts.get(id, 1)) for id in drawn}
 
 
 def _asked(cases: Iterable[Case]) -> dict[str, str]:
