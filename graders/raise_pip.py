@@ -48,7 +48,8 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     def judge(hands: Hands) -> tuple[Finding, ...]:
         run = run_of(asked, hands, book)
         found = slips(run)
-        parts = {part: _finding(run, part, found[part], asked, book) for part in PARTS}
+        same = _same(run, book)
+        parts = {part: _finding(run, part, found[part], asked, book, same) for part in PARTS}
         care = watch.of_run(run.bench, hands, ventilates=True, stretches=run.stretches)
         within = watched(asked, book)
         beliefs = bench_marks.beliefs(parts, _SHOWN_BY)
@@ -100,10 +101,12 @@ def watched(asked: Question, book: RuleBook) -> watch.Bounds:
     )
 
 
-def _finding(run: Run, part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Finding:
+def _finding(
+    run: Run, part: str, slip: Slip | None, asked: Question, book: RuleBook, same: dict[str, str]
+) -> Finding:
     rule = _rule(part, slip, asked, book)
     basis = Basis(rule.id, checks.source_of(rule), run.bench, run.hands)
-    return texts().finding(f"raise-{part}", part, slip, _told(run, slip, book), basis)
+    return texts().finding(f"raise-{part}", part, slip, {**same, **_told(slip, book)}, basis)
 
 
 def _rule(part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Rule:
@@ -124,25 +127,39 @@ def _rule(part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Rule
     }[part]
 
 
-def _told(run: Run, slip: Slip | None, book: RuleBook) -> dict[str, str]:
+def _same(run: Run, book: RuleBook) -> dict[str, str]:
+    """Return what is told alike of every part, those without a slip too."""
     bounds = run.bounds
     (low, high), per = bounds.rate, rate_rule(book).unit or ""
-    found = slip or Slip("", now=run.shows(run.levels[-1].position))
-    gaps = [gap for _, gap in run.gaps]
-    pace = found.now if found.cause.startswith("count-") else _pace(gaps)
-    return {
+    asked = {
         "step": step(book).text,
         "ceiling": plain(bounds.ceiling, "cmH2O"),
         "longest": plain(bounds.longest, "s"),
         "band": checks.span(low, high, per),
         "inflations": f"{bounds.inflations}",
+        "a_minute": plain(round(_pace([gap for _, gap in run.gaps])), per),
+    }
+    return asked | _of(Slip("", now=run.shows(run.levels[-1].position)))
+
+
+def _told(slip: Slip | None, book: RuleBook) -> dict[str, str]:
+    """Return what is told of a part's own slip."""
+    if slip is None:
+        return {}
+    pace = {}
+    if slip.cause.startswith("count-"):
+        pace = {"a_minute": plain(round(slip.now), rate_rule(book).unit or "")}
+    return pace | _of(slip)
+
+
+def _of(found: Slip) -> dict[str, str]:
+    return {
         "moment": plain(round(found.moment), "s"),
         "then": plain(round(found.then, 1), "cmH2O"),
         "now": plain(round(found.now, 1), "cmH2O"),
         "flow_then": plain(found.then, "L/min"),
         "flow_now": plain(found.now, "L/min"),
         "seconds": plain(round(found.now, 2), "s"),
-        "a_minute": plain(round(pace), per),
     }
 
 

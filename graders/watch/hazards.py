@@ -13,12 +13,14 @@ from itertools import pairwise
 from typing import Literal
 
 from graders.watch.care import Care, Inflation
+from workbook.bench import DIALS
 from workbook.bench.story import LEAD, Stretch, reading
 from workbook.rules import RuleBook
 from workbook.taps.rhythm import DOUBLE
 
 Kind = Literal["pressure", "volume", "weak", "long", "gap", "fast", "slow", "unread", "peep-lost",
                "peep-high"]  # fmt: skip
+_LEAK = list(DIALS).index("leak")
 EXACT = 1e-6  # s: what a sum of times may be off by
 SMALL = 7 / 8  # of the least wanted volume: a click or two less is no still chest
 KINDS: tuple[Kind, ...] = (
@@ -194,6 +196,9 @@ def _rates(care: Care, within: Bounds) -> Iterator[Hazard]:
     ordinary = _given(care, within)[_opening(care, within) :]
     for given in _sequences(ordinary, within):
         starts = [each.start for each in given]
+        gaps = [two - one for one, two in pairwise(starts)]
+        if not gaps or 60 / high + EXACT < min(gaps) <= max(gaps) < 60 / low - EXACT:
+            continue  # no spell of these can be too fast or too slow
 
         def rate(i: int, j: int, starts: list[float] = starts) -> float:
             return 60 * (j - i) / (starts[j] - starts[i])
@@ -223,6 +228,8 @@ def _opening(care: Care, within: Bounds) -> int:
 def _long(care: Care, within: Bounds) -> Iterator[Hazard]:
     """Yield each inflation far too long, and each spell of inflations mostly too long."""
     given = _whole(care.inflations)[_opening(care, within) :]
+    if all(each.length <= within.longest for each in given):
+        return
     far = [each for each in given if each.length > within.long + EXACT]
     if far:
         worst = max(each.length for each in far)
@@ -320,11 +327,14 @@ def _unread(care: Care, within: Bounds) -> Iterator[Hazard]:
     stretches, left, known = care.stretches, None, None
     for n in range(1, len(stretches)):
         before, there = stretches[n - 1], stretches[n]
-        stands = _pressures_at(there)
-        if before.outlet == "lung":
+        if before.outlet == "lung" and (there.outlet != "lung" or left is None):
             left = _pressures_at(before)
         if there.outlet != "lung":
             continue
+        fixed = known is None or within.settled is None or there.touched not in DIALS
+        if before.outlet == "lung" and fixed:
+            continue
+        stands = _pressures_at(there)
         if before.outlet == "lung":
             # Turned on the baby: further than a mending click or two, once for the first such turn.
             if known is not None and within.settled is not None and _differ(known, stands, within):
@@ -347,13 +357,14 @@ def _met_unread(there: Stretch, within: Bounds) -> Hazard:
 
 def _pressures_at(stretch: Stretch) -> tuple[int, ...]:
     """Return how the controls of flow and pressures stand; the seal of a mask is none of them."""
-    return stretch.turned(leak=0).positions
+    return stretch.positions[:_LEAK] + stretch.positions[_LEAK + 1 :]
 
 
 def _differ(known: tuple[int, ...], stands: tuple[int, ...], within: Bounds) -> bool:
     """Say whether PIP or PEEP stands further from what was read than may be turned."""
+    one, other = ((*each[:_LEAK], 0, *each[_LEAK:]) for each in (known, stands))
     return any(
-        abs(reading(known, held=held) - reading(stands, held=held)) > (within.settled or 0.0)
+        abs(reading(one, held=held) - reading(other, held=held)) > (within.settled or 0.0)
         for held in (True, False)
     )
 

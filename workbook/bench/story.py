@@ -10,6 +10,7 @@ from bisect import bisect_right
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 from workbook.bench.dial import DIALS
 from workbook.bench.hands import Bench, Hands, Touch, circuit_at
@@ -101,7 +102,22 @@ def _tuple(positions: Mapping[str, int]) -> tuple[int, ...]:
 
 
 def needle(bench: Bench, hands: Hands, moment: float) -> list[tuple[float, float]]:
-    """Return the needle (s, cmH2O) around a moment: as replayed, where the baby is attached."""
+    """Return the needle (s, cmH2O) around a moment: as replayed, where the baby is attached.
+
+    More than one finding may show the same moment of a run: it is worked out once.
+    """
+    if _shown[0] is not bench or _shown[1] is not hands:
+        _shown[:] = [bench, hands, {}]
+    kept: dict[float, list[tuple[float, float]]] = _shown[2]
+    if moment not in kept:
+        kept[moment] = _needle(bench, hands, moment)
+    return kept[moment]
+
+
+_shown: list[Any] = [None, None, {}]  # the run shown last, and its needle by moment
+
+
+def _needle(bench: Bench, hands: Hands, moment: float) -> list[tuple[float, float]]:
     begin, end = max(0.0, moment - AROUND), min(hands.duration, moment + AROUND / 2)
     times = [begin + (end - begin) * n / (POINTS - 1) for n in range(POINTS)]
     seen = [s for s in story(bench, hands) if s.end >= begin and s.start <= end]
