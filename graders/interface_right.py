@@ -74,7 +74,7 @@ def half(asked: Question, chosen: str, key: Key) -> str:
     if asked.id == "tube-weight":
         right_tube = pair(chosen)[0] == tubes.by_weight(asked.facts["grams"])
         return str(table["tube"]) if right_tube else ""
-    return str(table.get(chosen, {}).get(situation(asked), ""))
+    return str(table[chosen].get(situation(asked), "")) if chosen in table else ""
 
 
 def _slip_tube(facts: Facts, chosen: str) -> str:

@@ -192,7 +192,8 @@ def test_no_depth_within_the_rules_is_unsafe_in_500_draws():
             assert verdict.earned == POINTS["depth-small"]
         assert bool(verdict.unsafe) == (facts["held"] > high)
         assert not mark(each, "depth-small", "deep", BOOK).unsafe
-        assert not mark(each, "depth-small", "shallow", BOOK).unsafe
+        # To advance a tube that is too deep already harms; elsewhere it is only wrong.
+        assert bool(mark(each, "depth-small", "shallow", BOOK).unsafe) == (facts["held"] > high)
 
 
 @pytest.mark.parametrize("edition", editions())
@@ -221,7 +222,39 @@ def test_a_crying_baby_is_not_suctioned_and_a_falling_heart_rate_stops_suction()
     for each in CASES:
         assert choices(each["suction"], key()) == (right[situation(each["suction"])],)
         assert mark(each, "suction", "harder", BOOK).unsafe
-        assert not mark(each, "suction", "short", BOOK).unsafe
+        slow = situation(each["suction"]) == "slow"
+        assert bool(mark(each, "suction", "short", BOOK).unsafe) == slow
+        cries = situation(each["suction"]) == "cries"
+        assert bool(mark(each, "suction", "none", BOOK).unsafe) != cries
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_leaving_a_baby_without_ventilation_is_unsafe(edition):
+    """Waiting ten minutes for a tube, and holding on to a hold that moves no chest."""
+    book = rulebook(edition)
+    for each in cases(edition, 40):
+        alone = situation(each["interface-next"]) in ("alone", "small-alone")
+        assert bool(mark(each, "interface-next", "tube", book).unsafe) == alone
+        works = situation(each["mask-hold"]) == "works"
+        assert bool(mark(each, "mask-hold", "keep", book).unsafe) != works
+        in_place = situation(each["confirm"]) != "none"
+        assert bool(mark(each, "confirm", "out", book).unsafe) == in_place
+        assert mark(each, "confirm", "wait", book).unsafe
+
+
+@pytest.mark.parametrize("edition", editions())
+def test_what_is_safe_and_not_best_earns_half(edition):
+    """Two hands on a mask that was pressed; the right tube with the other blade."""
+    book = rulebook(edition)
+    for each in cases(edition, 40):
+        if situation(each["mask-hold"]) == "pressed":
+            assert mark(each, "mask-hold", "two", book).earned == POINTS["mask-hold"] / 2
+        (best,) = choices(each["tube-weight"], key())
+        tube = best.split("/")[0]
+        for option in each["tube-weight"].options:
+            share = 1.0 if option.id == best else 0.5 if option.id.split("/")[0] == tube else 0.0
+            earned = mark(each, "tube-weight", option.id, book).earned
+            assert earned == POINTS["tube-weight"] * share
 
 
 def test_the_vacuum_limit_is_the_published_one():

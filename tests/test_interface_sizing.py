@@ -157,8 +157,9 @@ def test_a_laryngeal_mask_is_asked_only_where_every_rule_agrees(edition):
     assert all(b.weeks < 34 and b.grams < 1500 for b in for_airway(book, old=False))
     for each in cases(edition, 40):
         asked = each["interface-next"]
-        named = book.edition.title if states_airway(book) else "Song and Jeon"
-        assert named in asked.context
+        assert f"{book.edition.named}" in asked.context
+        assert ("A review of 2024 says" in asked.context) != states_airway(book)
+        assert "from 34 weeks" in asked.context
         (right,) = choices(asked, key())
         if right == "laryngeal":
             assert asked.facts["weeks"] >= 34

@@ -236,12 +236,15 @@ def test_the_bag_at_once_is_never_unsafe_and_right_while_the_t_piece_is_not_read
 
 @pytest.mark.parametrize("act", ["finish", "on-baby", "free-flow", "t-piece"])
 def test_letting_a_baby_wait_is_unsafe(act):
-    """Whatever is done instead of the bag, while the T-piece is not ready, bars from the lab."""
+    """Whatever is done instead of the bag, while the T-piece is not ready, bars from the lab.
+
+    So does what inflates no lung, however ready the T-piece is.
+    """
     for learner in LEARNERS:
         each = drawn(learner)
         waits = model_answers(each, BOOK)["meanwhile"] == "bag"
         verdict = mark(each, "meanwhile", act, BOOK)
-        assert bool(verdict.unsafe) == waits
+        assert bool(verdict.unsafe) == (waits or act in ("finish", "free-flow"))
         if waits:
             assert "Squeeze the bag now" in verdict.findings[0].says
 
