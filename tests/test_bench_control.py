@@ -19,7 +19,7 @@ from workbook.widgets.control import WORDS as COMMON
 
 STANDS = {"flow": 16, "pip": 60, "relief": 119, "peep": 118, "leak": 0}
 BENCH = Bench(STANDS, healthy(3.0), 3.0, "capped")
-TABLES = ["limb", "manometer", "aperture", "outlet", "patient", "recoil"]
+TABLES = ["limb", "manometer", "relief", "aperture", "outlet", "patient", "recoil"]
 ASKED = {
     "kind": "laws", "id": 7, "key": "any", "positions": {**STANDS, "pip": 61}, "outlet": "lung",
     "lung": "", "tables": TABLES,
@@ -137,7 +137,7 @@ def test_every_word_the_bench_uses_has_an_english_default():
               for word in re.findall(r"\w+", re.sub(r'"[^"]*"', "", line))}  # fmt: skip
     assert len(asked) > 40
     assert asked <= known
-    made = ("benchOutlet_", "benchPart_", "benchPace", "benchLung", "benchTubeIn", "wrongRun")
+    made = ("benchOutlet_", "benchPart_", "benchSeen_", "benchView_", "benchPace", "benchLung", "benchTubeIn", "wrongRun")
     assert {word for word in WORDS if not word.startswith(("bench_", *made))} <= used
 
 

@@ -57,7 +57,7 @@ WATCH = """(read) => {
 NEEDLE = """Math.round(20 * document.querySelector(".tpiece-bench-needle").dataset.value)"""
 PICTURE = """document.querySelector(".jp-RenderedImage img")?.src"""
 LEAP = """(position) => {
-  const slider = document.querySelector("input[aria-valuetext*='of 240']");
+  const slider = document.querySelector("input[aria-valuetext*='of 12 turns']");
   slider.value = String(position);
   onKey.abort();
   begin(performance.now());

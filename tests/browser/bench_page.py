@@ -61,7 +61,7 @@ def needle(page: Page) -> float:
 
 def hold(page: Page) -> Locator:
     """Return the button below the thumb."""
-    return page.get_by_role("button", name="Occlude the aperture")
+    return page.get_by_role("button", name="Cover the hole")
 
 
 def use(page: Page) -> None:

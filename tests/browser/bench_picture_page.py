@@ -7,12 +7,14 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
+from workbook.widgets.bench_words import WORDS as BENCH_WORDS
 from workbook.widgets.control import HERE, WORDS
 
 TOP = 80
 FILES = [
     "saving.js", "bench_gauge.js", "bench_symbols.js", "bench_schematic.js", "bench_strip.js",
-    "bench_picture.js", "bench_educator.js",
+    "bench_gas.js", "bench_parts.js", "bench_scene.js", "bench_views.js", "bench_picture.js",
+    "bench_educator.js", "bench_controls.js", "bench_told.js",
 ]  # fmt: skip
 DIALS = {
     "flow": {"clicks": 30, "label": "Flow"},
@@ -49,7 +51,8 @@ _PAGE = """<!doctype html><html lang="en"><head><title>A bench</title>
     onLung: (lung) => told.push(lung), onLeak: (leak) => told.push(leak),
   }));
   const at = { time: 0, manometer: 0, volume: 10, restVolume: 10, weight: 2, held: false,
-    outlet: "open", positions: {}, running: true };
+    outlet: "open", positions: {}, running: true, flows: { supply: 0, pip: 0, relief: 0, limb: 0,
+      aperture: 0, outlet: 0, lung: 0 } };
   const show = (more) => bench.show(Object.assign(at, more));
   show({});
 </script></body></html>"""
@@ -69,9 +72,9 @@ def open_picture(
     chromium: Browser, *, educator: Any = None, chest: Any = None, **context: Any
 ) -> tuple[Page, list[str]]:
     """Return a page with a bench's picture, and the list its errors go to."""
-    css = "\n".join((HERE / file).read_text() for file in ("shared.css", "bench.css"))
+    css = "\n".join((HERE / file).read_text() for file in ("shared.css", "bench.css", "bench_controls.css"))
     code = "\n".join((HERE / file).read_text() for file in FILES)
-    given = json.dumps([WORDS, DIALS, educator or {}, chest or {}, TOP])
+    given = json.dumps([{**WORDS, **BENCH_WORDS}, DIALS, educator or {}, chest or {}, TOP])
     page, errors = chromium.new_context(**context).new_page(), []
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.set_content(_PAGE % (css, code, given))

@@ -57,7 +57,7 @@ def test_tab_moves_on_while_space_is_held(live):
     page.keyboard.down("Space")  # the keyboard repeats it here
     expect(hold(page)).to_have_attribute("aria-pressed", "true")
     page.keyboard.up("Space")
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
 
 
 def test_one_hand_turns_while_the_aperture_is_kept_occluded(live):
@@ -66,8 +66,8 @@ def test_one_hand_turns_while_the_aperture_is_kept_occluded(live):
     page.get_by_role("button", name="Keep occluded").press("Enter")
     dial(page, "PIP control").press("PageUp")
     dial(page, "PIP control").press("Space")
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
-    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "click 60 of 240")
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
+    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "3.00 of 12 turns")
     page.get_by_role("button", name="Keep occluded").press("Enter")
     use(page)
     assert kinds(record(page)) == ["occlude", "pip", "release"]
@@ -105,9 +105,9 @@ def test_a_mouse_holds_and_a_button_kept_down_turns_on(live):
     page.mouse.up(button="right")
     page.mouse.down()
     page.mouse.move(3, 3)
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
     page.mouse.up()
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
     page.get_by_role("button", name="Flow: one click up").hover()
     page.mouse.down()
     page.wait_for_timeout(900)
@@ -122,6 +122,7 @@ def test_a_finger_holds_while_another_turns(live):
     """Two fingers at once: the thumb on the aperture, a finger on plus."""
     page = live(bench(), has_touch=True, viewport={"width": 820, "height": 1100})
     client = page.context.new_cdp_session(page)
+    hold(page).scroll_into_view_if_needed()
 
     def point(name: str, id: int) -> dict[str, float]:
         box = page.get_by_role("button", name=name).bounding_box()
@@ -130,16 +131,16 @@ def test_a_finger_holds_while_another_turns(live):
     def touch(kind: str, *points: dict[str, float]) -> None:
         client.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": list(points)})
 
-    thumb, finger = point("Occlude the aperture", 0), point("PIP control: one click up", 1)
+    thumb, finger = point("Cover the hole", 0), point("PIP control: one click up", 1)
     touch("touchStart", thumb)
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
     touch("touchStart", thumb, finger)
     touch("touchEnd", finger)
-    turned = re.compile("click 5[1-9] of 240")  # a finger that stays turns on
+    turned = re.compile(r"2\.[5-9]\d of 12 turns")  # a finger that stays turns on
     expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", turned)
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
     touch("touchEnd")
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
 
 
 def test_the_outlet_is_chosen_and_the_leak_follows(live):

@@ -167,10 +167,10 @@ STATES = [
 
 @pytest.mark.parametrize("width", [1280, 400])
 @pytest.mark.parametrize(("view", "words"), STATES, ids=["capped", "open", "lung"])
-def test_the_drawing_says_its_state_in_words(picture, view, words, width):
+def test_the_schematic_says_its_state_in_words(picture, view, words, width):
     """The aperture and the outlet are named in the drawing, and in its name for a reader."""
     page = picture(viewport={"width": width, "height": 800})
-    page.evaluate("(view) => show(view)", view)
+    page.evaluate("(view) => { bench.look('schematic'); show(view) }", view)
     drawing = page.locator(".tpiece-bench-drawing:visible")
     expect(drawing).to_have_count(1)
     for word in words:
@@ -191,6 +191,7 @@ def test_knobs_and_the_float_stand_where_the_controls_stand(picture):
         .map((line) => line.getAttribute("transform"));
       return [turns, drawing.querySelector(".tpiece-bench-float").getBoundingClientRect().y];
     }"""
+    page.evaluate("bench.look('schematic'); show({})")
     turns, low = page.evaluate(read)
     assert set(turns) == {"rotate(-135.0)"}
     full = {name: dial["clicks"] for name, dial in DIALS.items()}

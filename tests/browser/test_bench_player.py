@@ -26,7 +26,7 @@ PLAY = """({ given, tables, actions, times, late, behind }) => {
   let now = 0;
   const player = new Player({ ...given, ask: (key) => due.push({ key, at: now + late }) });
   if (!late) for (const [key, laws] of Object.entries(tables)) player.learn(key, laws);
-  const seen = [];
+  const [seen, flows] = [[], []];
   let next = 0;
   const hear = (until) => {
     for (; next < actions.length && actions[next][0] <= until; next += 1) {
@@ -43,12 +43,13 @@ PLAY = """({ given, tables, actions, times, late, behind }) => {
     player.advance(now);
     if (behind) { hear(now); player.advance(now); }
     seen.push(player.view.manometer);
+    flows.push(player.view.flows);
   }
   for (const { key } of due) player.learn(key, tables[key]);
   player.advance(now);
   const { state, history } = player;
   const points = history.map(({ time, manometer }) => [time, manometer]);
-  return { seen, state: { ...state }, points, end: player.view, record: player.record(now) };
+  return { seen, flows, state: { ...state }, points, end: player.view, record: player.record(now) };
 }"""
 
 
@@ -127,6 +128,40 @@ def test_the_needle_is_the_models_at_every_frame(page, seed):
     allowed = WITHIN * max(trace.manometer)
     worst = max(zip(map(abs, map(float.__sub__, seen, model)), frames(run), strict=True))
     assert worst[0] < allowed, f"{worst[0]:.3f} cmH2O at {worst[1]:.2f} s, {allowed:.3f} allowed"
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_gas_in_the_picture_is_the_models_at_every_frame(page, seed):
+    """Into the lung and out at the outlet as in the model's trace; the same gas leaves as comes."""
+    bench, run = hands(seed)
+    flows, trace = played(page, bench, run)["flows"], modelled(bench, run)
+    touched = [0.0, *(touch.time for touch in run.touches)]  # a jump is drawn at the next point
+    still = [n for n, at in enumerate(frames(run)) if not any(0 <= at - t < 0.05 for t in touched)]
+    assert len(still) > 100
+    allowed = 0.02 * max(1.0, *map(abs, trace.flow_patient), *map(abs, trace.flow_leak))
+    for name, channel in (("lung", "flow_patient"), ("outlet", "flow_leak")):
+        model = trace.at(frames(run), channel)
+        worst = max((abs(flows[n][name] - model[n]), frames(run)[n]) for n in still)
+        assert worst[0] < allowed, (name, worst, allowed)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_each_valve_lets_go_in_the_picture_what_the_models_valve_does(page, seed):
+    """At the pressure the needle shows, by the valve's own law; all the supply is accounted for."""
+    bench, run = hands(seed)
+    found = played(page, bench, run)
+    opened = 0
+    for at, manometer, flows in zip(frames(run), found["seen"], found["flows"], strict=True):
+        circuit = circuit_at(positions_at(bench.positions, run.touches, at))
+        supply = circuit.flow * 1000 / 60
+        gone = {"pip": circuit.pip_valve, "relief": circuit.relief_valve}
+        for name, valve in gone.items():
+            model = valve.flow(manometer) * 1000 / 60 if valve else 0.0
+            assert flows[name] == pytest.approx(model, abs=0.01 * supply + 0.5), (name, at)
+            opened += model > 1
+        assert flows["supply"] == pytest.approx(supply)
+        assert flows["supply"] == pytest.approx(flows["pip"] + flows["relief"] + flows["limb"])
+    assert opened > 20
 
 
 @pytest.mark.parametrize("seed", range(3))

@@ -65,14 +65,14 @@ def test_after_a_reload_the_saved_run_is_named_and_replayed(live):
     page.get_by_role("button", name="Replay the run").click()
     expect(told(page)).to_have_text("Replaying. The controls move by themselves.")
     expect(dial(page, "PIP control")).to_be_disabled()
-    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "click 90 of 240")
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
+    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "4.50 of 12 turns")
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
     page.wait_for_timeout(500)
     assert needle(page) == pytest.approx(30, abs=1)
     expect(told(page)).to_have_text("The replay has ended. You may go on from here.")
     expect(page.get_by_label("Open to the air")).to_be_checked()
     expect(dial(page, "PIP control")).to_be_enabled()
-    expect(page.get_by_role("log")).to_contain_text("PIP control: click 90 of 240")
+    expect(page.get_by_role("log")).to_contain_text("PIP control: 4.50 of 12 turns")
     assert kept(page) == []
 
 
@@ -97,7 +97,7 @@ def test_an_aperture_left_occluded_by_a_record_can_be_released(live):
     page.get_by_role("button", name="Replay the run").click()
     page.get_by_role("button", name="Skip to the end").click()
     page.get_by_role("button", name="Keep occluded").click()
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
 
 
 def test_start_again_asks_once_when_a_run_is_not_saved(live):
@@ -110,7 +110,7 @@ def test_start_again_asks_once_when_a_run_is_not_saved(live):
         "aria-valuetext", "turned fully up: no limit"
     )
     again(page).click()
-    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "click 50 of 240")
+    expect(dial(page, "PIP control")).to_have_attribute("aria-valuetext", "2.50 of 12 turns")
     assert waiting(page) == []
     hold(page).press("Space")
     use(page)
@@ -170,7 +170,7 @@ def test_a_hidden_page_pauses_and_lets_go(live):
     expect(told(page)).to_contain_text("Paused, because this page was out of sight.")
     page.evaluate(HIDE, "visible")
     page.keyboard.up("Space")
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
     page.wait_for_timeout(1000)
     dial(page, "Flow").press("ArrowUp")
     use(page)
@@ -187,7 +187,7 @@ def test_a_pause_stops_the_clock_and_letting_go_does_not_start_it(live):
     page.get_by_role("button", name="Pause").click()
     page.wait_for_timeout(600)
     page.keyboard.up("Space")
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
     expect(page.get_by_role("button", name="Go on")).to_be_visible()
     dial(page, "Flow").press("ArrowUp")
     expect(page.get_by_role("button", name="Pause")).to_be_visible()
@@ -225,9 +225,9 @@ def test_a_closed_bench_takes_no_hands(live):
     page = live(bench(saved=SAVED, read_only=True))
     expect(dial(page, "PIP control")).to_be_disabled()
     hold(page).press("Space")
-    expect(page.get_by_text("Aperture: released")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
     page.get_by_role("button", name="Replay the run").click()
-    expect(page.get_by_text("Aperture: occluded")).to_be_visible()
+    expect(page.get_by_text("Hole (aperture): occluded")).to_be_visible()
 
 
 def test_a_tube_is_a_tube_in_every_word(live):

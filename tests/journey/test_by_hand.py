@@ -25,7 +25,7 @@ from workbook.cases.setup_bench import set_for
 from workbook.course import Course
 
 SETUP, TARGETS, SIZES = "1_setup_order", "3_pressure_targets", "5_interface_sizing"
-KEEP, OCCLUDE = "Keep occluded", "Occlude the aperture"
+KEEP, OCCLUDE = "Keep occluded", "Cover the hole"
 USE = "Use this run as my answer"
 TOUCH = {"has_touch": True, "viewport": {"width": 820, "height": 1100}}
 KEYS = {"viewport": {"width": 1280, "height": 1000}}

@@ -113,7 +113,7 @@ def worst(frames: Sequence[Frame], zero: float, trace: Trace) -> float:
 def breathe(page: Page, part: Locator) -> float:
     """Wait for the last tables, occlude a few times by Space; return when that began (ms)."""
     page.wait_for_timeout(3000)
-    reach(page, part.get_by_role("button", name="Occlude the aperture"))
+    reach(page, part.get_by_role("button", name="Cover the hole"))
     began: float = page.evaluate("performance.now()")
     for _ in range(BREATHS):
         page.keyboard.down("Space")

@@ -28,16 +28,17 @@ SHORTEST = 1e-5  # cmH2O; a corner is cut no finer
 def laws(circuit: Circuit, outlet: str, lung: Lung) -> dict[str, Any]:
     """Return the tables for a circuit and what is at its outlet, and the gas the circuit takes up.
 
-    ``limb`` and ``manometer`` (by the pressure at the T), ``aperture`` (while it is released),
+    ``limb``, ``manometer`` and ``relief`` (by the pressure at the T), ``aperture`` (while released),
     ``outlet`` (a leak, or the open end), ``patient`` (by the drive across the airway) and
     ``recoil`` (by the volume); ``store`` in mL/cmH2O.
     """
     joined = outlet == "lung"
     capped = None if joined else outlet == "capped"
-    limb, manometer = _above(circuit.flow, circuit.pip_valve, circuit.relief_valve, circuit.limb)
+    limb, manometer, relief = _above(circuit.flow, circuit.pip_valve, circuit.relief_valve, circuit.limb)
     return {
         "limb": limb,
         "manometer": manometer,
+        "relief": relief,
         "aperture": _aperture(circuit.aperture),
         "outlet": _leak(None if capped else circuit.leak, capped),
         "patient": _patient(lung),
@@ -70,12 +71,21 @@ def table(law: Callable[[float], float], corners: Iterable[float] = ()) -> Table
 @lru_cache(maxsize=512)
 def _above(
     flow: float, pip: LimitValve | None, relief: LimitValve | None, limb: Passage
-) -> tuple[Table, Table]:
+) -> tuple[Table, Table, Table]:
     above = upstream(Circuit(flow, pip, relief, limb=limb))
     shut = limb.drop(flow)
     corners = [v.opens_at + off for v in (pip, relief) if v is not None for off in (-shut, 0.0)]
     down = table(lambda at_t: above(at_t)[0], corners)
-    return down, (down[0], [x + limb.drop(y / PER_SECOND) for x, y in zip(*down, strict=True)])
+    manometer = [x + limb.drop(y / PER_SECOND) for x, y in zip(*down, strict=True)]
+    return down, (down[0], manometer), _relieved(relief, down[0], manometer)
+
+
+def _relieved(relief: LimitValve | None, at_t: list[float], manometer: list[float]) -> Table:
+    """Return what the relief lets go, from the last point at which it is shut."""
+    out = [0.0 if relief is None else PER_SECOND * relief.flow(at) for at in manometer]
+    shut = max((n for n, flow in enumerate(out) if not flow), default=0)
+    first = min(shut, len(out) - 2)
+    return [LOW - 1, *at_t[first:]], [out[first], *out[first:]]
 
 
 @lru_cache(maxsize=512)

@@ -46,7 +46,8 @@ class LiveBench extends BenchRun {
     const [gaugeTop, chest] = [this.model.get("gauge_top"), this.model.get("chest")];
     const room = Boolean(this.educator.lungs);
     const educator = room ? this.educator : null;
-    this.picture = drawBench(words, { dials, gaugeTop, outlets, educator, chest });
+    const volumes = this.offers.includes("volume");
+    this.picture = drawBench(words, { dials, gaugeTop, educator, chest, volumes });
     const goal = this.model.get("goal");
     if (goal) this.frame.body.append(element("p", { class: "tpiece-bench-goal" }, goal));
     this.frame.body.append(this.picture.root);
@@ -58,7 +59,9 @@ class LiveBench extends BenchRun {
     this.buildOutlet();
     this.transport = new BenchTransport(words, this, this);
     this.place("transport", this.transport.root);
+    this.place("views", benchViewChoice(words, (name) => (this.picture.look(name), this.run())));
     this.place("more", ...this.more(room));
+    benchTurnAround(this.picture.root, (id) => this.turned.find((one) => one.id === id));
   }
 
   place(name, ...nodes) {
@@ -285,6 +288,7 @@ class LiveBench extends BenchRun {
     for (const dial of this.turned) dial.letGo();
     this.forget();
     this.leaving.abort();
+    this.picture.dispose();
     this.kernel.dispose();
     this.saver.dispose();
     this.frame.dispose();

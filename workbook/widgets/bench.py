@@ -17,8 +17,9 @@ from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, source, style
 
-PARTS = ("gauge", "symbols", "schematic", "strip", "picture", "educator", "player", "kernel",
-         "controls", "transport", "told", "run")  # fmt: skip
+PARTS = ("gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views", "picture",
+         "educator", "player", "kernel", "controls", "transport", "told", "run")  # fmt: skip
+TURN = {"flow": 10, "pip": 20, "relief": 20, "peep": 20, "leak": 1}  # clicks of one whole turn
 OFFERS = ("volume", "numbers", "log", "slow", "replay")
 SIGNIFICANT = 7  # digits of a table's numbers on their way to the page
 TEST_LUNGS = {"Stiff": c.LUNG_STIFF, "Middle": c.LUNG_MIDDLE, "Soft": c.LUNG_SOFT}
@@ -184,6 +185,6 @@ def _dial(name: str, dial: Dial, words: Mapping[str, str], *, tube: bool) -> dic
     if name == "leak":
         says[str(dial.clicks)] = words[f"bench_leak_{dial.clicks}"]
     return {
-        "clicks": dial.clicks, "label": words[own], "help": words[f"{own}_help"], "says": says,
+        "clicks": dial.clicks, "turn": TURN[name], "short": words[f"bench_{name}_short"], "label": words[own], "help": words[f"{own}_help"], "says": says,
         "each": words.get(f"bench_{name}_each", words["bench_each"]), **_scale(name, dial),
     }  # fmt: skip

@@ -10,7 +10,18 @@ function benchNumberSays(value) {
 
 function benchDialSays(dial, position) {
   const value = benchNumberSays(dial.first + position * dial.step);
-  return dial.says[position] ?? fill(dial.each, { position, clicks: dial.clicks, value });
+  const [turns, most] = [benchTurns(dial, position), benchNumberSays(dial.clicks / (dial.turn || 1))];
+  return dial.says[position] ?? fill(dial.each, { value, turns, most });
+}
+
+// How far a control is turned, as its mark and a count of whole turns show it.
+function benchTurns(dial, clicks) {
+  return numeral((clicks / (dial.turn || 1)).toFixed(dial.turn > 1 ? 2 : 0));
+}
+
+function benchShortSays(dial, position) {
+  if (dial.turn === 1) return `${position} / ${dial.clicks}`;
+  return dial.step === 1 ? benchTurns(dial, position) : benchDialSays(dial, position);
 }
 
 // One control to turn. `turn(position, stamp)` is told where a hand puts it, and when.
@@ -24,10 +35,12 @@ class BenchDial {
     this.keys = [this.key("−", -1, words.benchLess), this.key("+", 1, words.benchMore)];
     row.append(this.keys[0], this.slider, this.keys[1]);
     const help = element("small", { id: `${this.name}-h` }, dial.help);
-    const tag = element("span", { class: "tpiece-bench-tagged" }, BENCH_TAGS[id]);
-    const label = element("label", { for: this.name }, tag, " ", dial.label);
+    const whole = element("span", { class: "tpiece-bench-whole" }, dial.label);
+    const brief = element("span", { class: "tpiece-bench-brief", "aria-hidden": "true" }, dial.short);
+    const label = element("label", { for: this.name }, whole, brief);
     const head = element("div", { class: "tpiece-bench-dial-head" }, label, this.value);
-    this.root = element("div", { class: "tpiece-bench-dial" }, head, row, help);
+    this.root = element("div", { class: "tpiece-bench-dial", "data-dial": id }, head, row, help);
+    this.typed = "";
   }
 
   makeSlider() {
@@ -35,8 +48,54 @@ class BenchDial {
     const slider = focusable("input", about);
     Object.assign(slider, { min: "0", max: String(this.dial.clicks), step: "1" });
     slider.addEventListener("input", ({ timeStamp }) => this.put(Number(slider.value), timeStamp));
-    slider.addEventListener("keydown", (event) => this.page(event));
+    slider.addEventListener("keydown", (event) => {
+      this.page(event);
+      this.type(event);
+    });
+    slider.addEventListener("blur", () => this.typed && this.typeEnd());
+    slider.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
     return slider;
+  }
+
+  // A number typed on the control, in what the control counts in, turns it there at Enter.
+  type(event) {
+    const { key, timeStamp } = event;
+    if (/^[0-9.,]$/.test(key)) this.typed += key === "," ? "." : key;
+    else if (key === "Backspace") this.typed = this.typed.slice(0, -1);
+    else if (key === "Enter" && this.typed) return this.typeIn(Number(this.typed), timeStamp);
+    else return undefined;
+    event.preventDefault();
+    if (this.typed) this.value.textContent = `${this.typed} ↵`;
+    else this.tell();
+    return undefined;
+  }
+
+  typeIn(number, stamp) {
+    const { dial } = this;
+    const clicks = dial.step === 1 ? number * dial.turn : (number - dial.first) / dial.step;
+    this.typed = "";
+    if (Number.isFinite(clicks)) this.put(Math.round(clicks), stamp);
+    this.tell();
+  }
+
+  typeEnd() {
+    this.typed = "";
+    this.tell();
+  }
+
+  tell() {
+    const brief = benchShortSays(this.dial, this.position);
+    this.value.replaceChildren(
+      element("span", { class: "tpiece-bench-whole" }, benchDialSays(this.dial, this.position)),
+      element("span", { class: "tpiece-bench-brief", "aria-hidden": "true" }, brief),
+    );
+  }
+
+  // Only a control that has the focus takes the wheel from the page.
+  wheel(event) {
+    if (document.activeElement !== this.slider || !event.deltaY || this.locked) return;
+    event.preventDefault();
+    this.put(this.position + (event.deltaY < 0 ? 1 : -1), event.timeStamp);
   }
 
   page(event) {
@@ -87,8 +146,8 @@ class BenchDial {
     if (position === this.position) return;
     this.position = position;
     this.slider.value = String(position);
+    if (!this.typed) this.tell();
     const says = benchDialSays(this.dial, position);
-    this.value.textContent = says;
     this.slider.setAttribute("aria-valuetext", says);
   }
 
@@ -102,6 +161,51 @@ class BenchDial {
     this.slider.disabled = locked;
     if (locked) this.letGo();
     for (const key of this.keys) key.setAttribute("aria-disabled", String(locked));
+  }
+}
+
+// A part of the picture is turned where it is: dragged around, or by the wheel once it was touched;
+// the mask is drawn up from the face, or pressed onto it. `dialOf(id)` is the control it moves.
+const BENCH_LIFTED = 16; // pixels of a mask's way from one seal to the next
+
+function benchTurnAround(root, dialOf) {
+  let grip = null;
+  const round = ({ clientX, clientY }, { left, top, width, height }) => {
+    return Math.atan2(clientX - left - width / 2, top + height / 2 - clientY);
+  };
+  root.addEventListener("pointerdown", (event) => {
+    const node = event.target.closest?.(".tpiece-bench-grip");
+    const dial = node && dialOf(node.dataset.dial);
+    if (!dial || event.button || dial.locked) return;
+    event.preventDefault();
+    dial.slider.focus({ preventScroll: true });
+    const box = node.getBoundingClientRect();
+    grip = { dial, box, from: round(event, box), y: event.clientY, turned: 0, at: dial.position, pointer: event.pointerId };
+    root.setPointerCapture(event.pointerId);
+  });
+  root.addEventListener("pointermove", (event) => {
+    if (grip?.pointer !== event.pointerId) return;
+    const { dial, at } = grip;
+    if (dial.id === "leak") return void dial.put(at + Math.round((grip.y - event.clientY) / BENCH_LIFTED), event.timeStamp);
+    const now = round(event, grip.box);
+    const step = Math.atan2(Math.sin(now - grip.from), Math.cos(now - grip.from)); // the shorter way
+    [grip.from, grip.turned] = [now, grip.turned + step];
+    dial.put(at + Math.round((grip.turned / (2 * Math.PI)) * dial.dial.turn), event.timeStamp);
+  });
+  for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
+    root.addEventListener(kind, ({ pointerId }) => {
+      if (grip?.pointer === pointerId) grip = null;
+    });
+  }
+  root.addEventListener("wheel", (event) => {
+    const node = event.target.closest?.(".tpiece-bench-grip");
+    if (node) dialOf(node.dataset.dial)?.wheel(event);
+  }, { passive: false });
+  for (const kind of ["focusin", "focusout"]) {
+    root.addEventListener(kind, ({ target }) => {
+      const id = target.closest?.("[data-dial]")?.dataset.dial;
+      root.dataset.turns = kind === "focusin" ? id ?? "" : "";
+    });
   }
 }
 

@@ -2,7 +2,8 @@
 
 const BENCH_SVG = "http://www.w3.org/2000/svg";
 const BENCH_TURN = { from: -135, over: 270 }; // degrees, clockwise from upright
-const BENCH_MARKS = { ten: 20, five: 14, two: 10, one: 7 }; // lengths, on a dial 320 wide
+// Lengths, on a dial 320 wide. A class of marks is shown whole or not at all.
+const BENCH_MARKS = { ten: 20, five: 14, one: 8 };
 
 function benchSvg(name, attributes = {}, ...children) {
   const node = document.createElementNS(BENCH_SVG, name);
@@ -33,8 +34,7 @@ function benchArc(radius) {
 
 function benchMarkKind(n) {
   if (Number.isInteger(n / 10)) return "ten";
-  if (Number.isInteger(n / 5)) return "five";
-  return Number.isInteger(n / 2) ? "two" : "one";
+  return Number.isInteger(n / 5) ? "five" : "one";
 }
 
 function benchScale(top) {
@@ -74,7 +74,6 @@ function benchGauge(words, top) {
   unit.append("cmH", benchSvg("tspan", { dy: 4, "font-size": "70%" }, "2"));
   unit.append(benchSvg("tspan", { dy: -4 }, "O"));
   const name = benchSvg("text", { x: 160, y: 112, class: "tpiece-bench-name" });
-  name.append(benchSvg("tspan", { class: "tpiece-bench-tag" }, BENCH_TAGS.gauge), " ");
   name.append(benchWord(words, "benchGaugeName"));
   const hub = benchSvg("circle", { cx: 160, cy: 160, r: 11, class: "tpiece-bench-hub" });
   const face = benchSvg("circle", { cx: 160, cy: 160, r: 157, class: "tpiece-bench-face" });

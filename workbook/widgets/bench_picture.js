@@ -1,44 +1,91 @@
-// The bench as a learner sees it: drawing, gauge and strip, and the places where its controls go.
+// The bench as a learner sees it: the stage, with all a hand needs in one window, and below it what
+// belongs to the run as a whole.
 
 const BENCH_DIALS = ["flow", "pip", "relief", "peep", "leak"];
+const BENCH_ROOM = 8; // pixels of a window that the stage leaves
 
 function benchSlot(name) {
   return element("div", { class: `tpiece-bench-slot tpiece-bench-slot-${name}` });
 }
 
 // `show(view)` puts everything where a view says, at screen rate: {time, manometer, volume,
-// restVolume, weight, held, outlet, positions, running}. `strip(history, options)` draws the last
-// seconds of [{time, manometer, volume, held}, ...] in order of time; options: {seconds, now,
-// volume: true for a second strip}.
-function drawBench(words, { dials = {}, gaugeTop, educator, chest = {} }) {
+// restVolume, weight, held, outlet, positions, flows, running}. `strip(history, options)` draws the
+// last seconds of [{time, manometer, volume, held}, ...] in order of time; options: {seconds, now,
+// volume: true for a second strip}. `look(name)` changes the view: one of `BENCH_VIEWS`.
+function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, volumes = false }) {
   const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words)];
-  const schematic = benchSchematic(words, dials, chest);
-  const hand = element("div", { class: "tpiece-bench-hand" }, gauge.root, benchSlot("hold"));
-  const turned = element("div", { class: "tpiece-bench-dials" }, ...BENCH_DIALS.map(benchSlot));
+  const views = {
+    picture: new BenchScene(words, dials, gauge.root), schematic: benchSchematic(words, dials),
+    words: new BenchPartsTold(words, dials, volumes),
+  };
+  const stage = benchStage(views, strip);
   const aside = element("div", { class: "tpiece-bench-aside" });
-  aside.append(...["outlet", "transport"].map(benchSlot));
-  const grid = element("div", { class: "tpiece-bench-grid-all" });
-  grid.append(hand, turned, aside, strip.root, schematic.root, benchSlot("more"));
-  const root = element("div", { class: "tpiece-bench" }, grid);
+  aside.append(...["outlet", "transport", "views"].map(benchSlot));
+  const root = element("div", { class: "tpiece-bench" }, stage, aside, benchSlot("more"));
   root.toggleAttribute("data-educator", Boolean(educator && Object.keys(educator).length));
-  let sticks = false;
+  const rise = benchChest(chest);
+  const room = benchRoom(root, stage);
+  let seen = "picture";
+  const look = (name) => {
+    root.dataset.view = seen = name;
+    const place = name === "picture" ? views.picture.stand : stage.querySelector(".tpiece-bench-view");
+    place.append(gauge.root);
+  };
+  look("picture");
   return {
     root,
+    look,
+    dispose: room.dispose,
     show(view) {
+      const breath = rise(view);
       gauge.show(view.manometer);
-      schematic.show(view);
-      if (!sticks && root.isConnected) sticks = benchLetStick(root);
+      views[seen].show(view, breath);
+      room.fit();
     },
     strip: strip.draw,
   };
 }
 
-// A notebook wraps an output in boxes that clip it; clipped without a box of its own to scroll in,
-// the gauge can stay at the top of the window while a narrow page is scrolled.
-function benchLetStick(root) {
-  for (let box = root.parentElement; box; box = box.parentElement) {
-    const wraps = /\bjp-OutputArea(-child|-output)?\b/.test(box.className);
-    if (wraps && box.scrollHeight <= box.clientHeight + 1) box.style.overflow = "clip";
+function benchStage(views, strip) {
+  const seen = element("div", { class: "tpiece-bench-view" });
+  seen.append(...Object.values(views).map(({ root }) => root));
+  const dials = element("div", { class: "tpiece-bench-dials" }, ...BENCH_DIALS.map(benchSlot));
+  const hand = element("div", { class: "tpiece-bench-hand" }, benchSlot("hold"));
+  const grid = element("div", { class: "tpiece-bench-grid-all" }, seen, strip.root, dials, hand);
+  return element("div", { class: "tpiece-bench-stage" }, grid);
+}
+
+// The stage is as high as the window it is seen through, which may be a page inside a page. A
+// keyboard's focus inside it brings the whole stage into sight.
+function benchRoom(root, stage) {
+  const leaving = new AbortController();
+  const { signal } = leaving;
+  let [known, pointed] = [null, false];
+  for (const kind of ["pointerdown", "keydown"]) {
+    stage.ownerDocument.addEventListener(kind, () => (pointed = kind === "pointerdown"), { capture: true, signal });
   }
-  return true;
+  const fit = () => {
+    if (!root.isConnected) return;
+    const room = Math.min(innerHeight, benchScroller(root)?.clientHeight ?? innerHeight) - BENCH_ROOM;
+    if (room !== known) stage.style.setProperty("--bench-room", `${(known = room)}px`);
+  };
+  const again = () => ((known = null), fit());
+  addEventListener("resize", again, { signal });
+  root.addEventListener("pointerenter", again);
+  stage.addEventListener("focusin", ({ target }) => {
+    again();
+    if (!pointed && target.matches(":focus-visible")) stage.scrollIntoView({ block: "nearest" });
+  });
+  return {
+    fit: () => known === null && fit(),
+    dispose: () => leaving.abort(),
+  };
+}
+
+function benchScroller(root) {
+  for (let box = root.parentElement; box; box = box.parentElement) {
+    const scrolls = /auto|scroll/.test(getComputedStyle(box).overflowY);
+    if (scrolls && box.scrollHeight > box.clientHeight + 1 && box.clientHeight > 100) return box;
+  }
+  return null;
 }

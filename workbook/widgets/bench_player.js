@@ -64,6 +64,19 @@ class PlayLaws {
     turn[3] = (opening - give) / store;
   }
 
+  // What flows where at a moment, in mL/s: from the supply, out at each valve, down the limb, out
+  // at the hole, out at the outlet or the leak, into the lung.
+  flows(held, volume, pressure) {
+    const { limb, aperture, outlet, patient, recoil, joined } = this;
+    const [supply, down, back] = [limb.ys[0], limb.at(pressure), recoil.at(volume)];
+    const relief = this.relief?.at(pressure) ?? 0;
+    return {
+      supply, limb: down, relief, pip: Math.max(0, supply - down - relief),
+      aperture: held ? 0 : aperture.at(pressure), outlet: outlet.at(pressure),
+      lung: patient.at(joined ? pressure - back : -back),
+    };
+  }
+
   // One step of ROS2, an L-stable W-method: what is stiff here dies out instead of ringing.
   step(held, volume, pressure, h) {
     this.slopes(held, volume, pressure);
@@ -231,7 +244,8 @@ class Player {
     const { state, held, laws, now, setting } = this;
     let { volume, pressure } = state;
     if (now > state.time) [volume, pressure] = laws.step(held, volume, pressure, now - state.time);
-    return { time: now, manometer: laws.manometer.at(pressure), volume, held, ...setting };
+    const flows = laws.flows(held, volume, pressure);
+    return { time: now, manometer: laws.manometer.at(pressure), volume, held, flows, ...setting };
   }
 
   // What the gauge showed just before an event.

@@ -95,16 +95,14 @@ function benchNames(words, names, at) {
 
 const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
 
-function benchSchematic(words, dials, chest) {
+function benchSchematic(words, dials) {
   const drawings = [BENCH_WIDE, BENCH_NARROW].map((at) => benchLayout(words, dials, at));
   const root = element("div", { class: "tpiece-bench-schematic", role: "img" });
   root.append(...drawings.map(({ svg }) => svg));
-  const rise = benchChest(chest);
   const was = {};
   // Only what has changed is drawn again.
   const changed = (name, value) => was[name] !== value && ((was[name] = value), true);
-  function show(view) {
-    const { word, up } = rise(view);
+  function show(view, { word, up }) {
     const held = benchWord(words, view.held ? "benchOccluded" : "benchReleased");
     const outlet = benchWord(words, BENCH_OUTLETS[view.outlet] ?? "benchOpen");
     const moved = word ? benchWord(words, word) : "";

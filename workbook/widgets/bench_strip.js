@@ -3,7 +3,7 @@
 
 const BENCH_TOPS = { pressure: [20, 40, 80, 160], volume: [10, 20, 40, 80, 160, 320] };
 // Pixels around a strip; in front of a room the words on its left are larger.
-const BENCH_BOX = { left: 70, room: 84, right: 12, top: 32, foot: 50, bare: 12 };
+const BENCH_BOX = { left: 70, room: 84, right: 12, top: 24, foot: 46, bare: 12 };
 
 function benchTop(steps, most) {
   return steps.find((step) => step >= most) ?? steps.at(-1);

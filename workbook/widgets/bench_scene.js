@@ -1,0 +1,192 @@
+// The bench as one picture: gas from the supply through a clear path to the baby. The same parts
+// stand in four arrangements; the one that fills the room it has best is drawn.
+
+// `pipe` is the height of the line gas flows along; x of the parts on it; `gauge` is [x, y, radius];
+// `side` says to which side of the T the baby lies.
+const BENCH_SCENES = {
+  long: {
+    box: [1180, 440], pipe: 264, flow: 64, tall: 190, gauge: [262, 124, 120], pip: 452,
+    relief: 588, tee: 900, side: 1, hose: [668, 822],
+  },
+  middle: {
+    box: [790, 440], pipe: 264, flow: 36, tall: 190, gauge: [196, 124, 120], pip: 342,
+    relief: 414, tee: 490, side: 1,
+  },
+  square: {
+    box: [500, 462], pipe: 266, flow: 34, tall: 190, gauge: [166, 110, 104], pip: 296,
+    relief: 358, tee: 406, side: -1,
+  },
+  upright: {
+    box: [382, 530], pipe: 334, flow: 32, tall: 200, gauge: [178, 112, 106], pip: 116,
+    relief: 196, tee: 288, side: -1,
+  },
+};
+const BENCH_MOUTH = 74; // below the pipe
+const BENCH_BED = 97; // below the mouth
+
+// The arrangement that is drawn largest in a box.
+function benchFit(width, height) {
+  const size = ({ box: [w, h] }) => Math.min(width / w, height / h) ** 2 * w * h;
+  const all = Object.entries(BENCH_SCENES).sort(([, a], [, b]) => size(b) - size(a));
+  return all[0][0];
+}
+
+// The lines gas takes, by the names of `benchFlows`.
+function benchGasLines({ pipe: y, flow, pip, relief, tee, side, tall, hose }) {
+  const mouth = y + BENCH_MOUTH;
+  const from = (x) => (n) => x + side * n;
+  const at = from(tee);
+  const sag = hose ? `L${hose[0]},${y}C${hose[0] + 50},${y + 44} ${hose[1] - 50},${y + 44} ${hose[1]},${y}` : "";
+  const vent = (x) => `M${x},${y}V${y - 30}C${x},${y - 44} ${x + 14},${y - 47} ${x + 56},${y - 48}`;
+  return {
+    supply: `M${flow},${y - tall + 6}V${y}H${pip}`, past: `M${pip},${y}H${relief}`,
+    limb: `M${relief},${y}${sag}H${tee}`, pip: vent(pip), relief: vent(relief),
+    aperture: `M${tee},${y}V${y - 112}`, down: `M${tee},${y}V${mouth - 6}`,
+    leak: `M${at(-6)},${mouth - 6}C${at(-18)},${mouth + 2} ${at(-30)},${mouth + 2} ${at(-66)},${mouth - 14}`,
+    open: `M${tee},${mouth - 6}V${mouth + 34}`,
+    lung: `M${at(2)},${mouth}C${at(6)},${mouth + 22} ${at(18)},${mouth + 36} ${at(34)},${mouth + 46}`
+      + `C${at(48)},${mouth + 54} ${at(70)},${mouth + 56} ${at(96)},${mouth + 56}`,
+  };
+}
+
+// The clear tube: its wall, the bore inside it, the hose's rings, and the stem of the gauge.
+function benchPipes({ pipe: y, flow, tee, gauge: [x, high, r], hose }) {
+  const [from, to] = hose ?? [];
+  const sag = hose ? `H${from}C${from + 50},${y + 44} ${to - 50},${y + 44} ${to},${y}` : "";
+  const line = `M${flow},${y - 12}V${y}${sag}H${tee}`;
+  const ridges = hose ? [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11].map((n) => benchRing(from, to, y, n / 12)) : [];
+  return {
+    stem: benchDraw(`M${x - 8},${y - 8}V${high + r - 6}H${x + 8}V${y - 8}`, "glass"),
+    wall: benchDraw(line, "wall"), bore: benchDraw(line, "bore"), rings: benchDraw(ridges.join(""), "thin"),
+  };
+}
+
+function benchRing(from, to, y, t) {
+  const [a, b] = [from + 50, to - 50];
+  const x = (1 - t) ** 3 * from + 3 * t * (1 - t) ** 2 * a + 3 * t * t * (1 - t) * b + t ** 3 * to;
+  const sag = y + 3 * 44 * t * (1 - t);
+  return `M${x.toFixed(1)},${(sag - 14).toFixed(1)}V${(sag + 14).toFixed(1)}`;
+}
+
+// One drawing. Words are set in pixels, whatever the drawing's size: `--bench-px` is one of them.
+function benchSceneDrawing(words, kind, tube) {
+  const at = BENCH_SCENES[kind];
+  const { pipe: y, tee, side, box: [width, height] } = at;
+  const mouth = y + BENCH_MOUTH;
+  const ground = mouth + BENCH_BED;
+  const parts = {
+    meter: benchFlowMeter([at.flow, y - 8], at.tall), gas: benchGas(benchGasLines(at)),
+    pip: benchLiftValve("pip", [at.pip, y]), relief: benchLiftValve("relief", [at.relief, y]),
+    tee: benchTee([tee, y]), baby: benchLying([tee, mouth], side, tube),
+    flow: benchGrip("flow", [at.flow, y + 44], 19),
+  };
+  const tubes = benchPipes(at);
+  const [left, right] = side > 0 ? [tee - 120, Math.min(width - 4, tee + 258)] : [Math.max(4, tee - 258), tee + 66];
+  const bed = benchDraw(`M${left},${ground}H${right}`, "bed");
+  const cap = benchDraw(`M${tee - 22},${y + 50}H${tee + 22}V${y + 64}H${tee - 22}Z`, "lid");
+  const svg = benchSvg("svg", { viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true" });
+  svg.setAttribute("class", `tpiece-bench-drawing tpiece-bench-scene-${kind}`);
+  const names = benchSceneNames(words, kind, at, ground);
+  svg.append(tubes.stem, tubes.wall, tubes.bore, tubes.rings, parts.meter.node, bed, parts.baby.node);
+  svg.append(parts.pip.node, parts.relief.node, parts.tee.node, cap, parts.gas.node);
+  svg.append(parts.tee.finger, parts.flow.node, ...Object.values(names)); // the finger lies over the gas
+  return { svg, kind, at, cap, names, ...parts };
+}
+
+function benchSceneNames(words, kind, at, ground) {
+  const { pipe: y, tee, side } = at;
+  const long = kind === "long";
+  const name = (text, x, top, anchor = "middle") => {
+    const node = benchText(text, x, top, "tpiece-bench-named");
+    node.setAttribute("text-anchor", anchor);
+    return node;
+  };
+  const word = (id) => benchWord(words, `benchSeen_${id}`);
+  const below = y + 34;
+  const beside = tee + (long ? 88 : 84);
+  const wide = side > 0;
+  return {
+    flow: name(word("flow"), at.flow - (long ? 14 : 26), y - at.tall - 18, "start"),
+    pip: name(word(long ? "pipLong" : "pip"), at.pip, below),
+    relief: name(word(long ? "reliefLong" : "relief"), at.relief, below),
+    peep: name(word(long ? "peepLong" : "peep"), wide ? beside : tee + 58, y - (wide ? 60 : 76), wide ? "start" : "middle"),
+    state: name("", beside, y - 40, "start"),
+    chest: name("", tee + (wide ? 34 : -110), ground + (wide ? -118 : 22), wide ? "start" : "middle"),
+  };
+}
+
+// The picture in the room it has: drawn anew when another arrangement fills that room better.
+class BenchScene {
+  constructor(words, dials, gauge) {
+    Object.assign(this, { words, dials, gauge, was: {}, tube: words.benchMaskOn === words.benchTubeIn });
+    this.stand = element("div", { class: "tpiece-bench-stand" });
+    this.root = element("div", { class: "tpiece-bench-picture", role: "img" }, this.stand);
+    this.draw("long");
+    new ResizeObserver(([{ contentRect: { width, height } }]) => this.size(width, height)).observe(this.root);
+  }
+
+  size(width, height) {
+    if (width < 40 || height < 40) return;
+    const kind = benchFit(width, height);
+    if (kind !== this.drawn.kind) this.draw(kind);
+    const [w, h] = this.drawn.at.box;
+    const scale = Math.min(width / w, height / h);
+    this.stand.style.width = `${(w * scale).toFixed(1)}px`;
+    this.stand.style.height = `${(h * scale).toFixed(1)}px`;
+    this.stand.style.setProperty("--bench-px", `${(1 / scale).toFixed(4)}px`);
+  }
+
+  draw(kind) {
+    this.drawn = benchSceneDrawing(this.words, kind, this.tube);
+    this.was = {};
+    const { gauge: [x, y, r], box: [w, h] } = this.drawn.at;
+    const share = (n) => `${(100 * n).toFixed(2)}%`;
+    const place = { left: (x - r) / w, top: (y - r) / h, width: (2 * r) / w };
+    for (const [name, at] of Object.entries(place)) this.gauge.style.setProperty(`--gauge-${name}`, share(at));
+    this.stand.replaceChildren(this.drawn.svg, this.gauge);
+    if (this.view) this.show(this.view, this.breath);
+  }
+
+  show(view, breath) {
+    Object.assign(this, { view, breath });
+    const { drawn, dials } = this;
+    const flows = view.flows ?? { supply: 0, pip: 0, relief: 0, limb: 0, aperture: 0, outlet: 0, lung: 0 };
+    drawn.gas.show({ ...view, flows });
+    for (const id of ["pip", "relief"]) drawn[id].lift(flows[id] / (flows.supply || Infinity));
+    if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
+    if (this.changed("turned", JSON.stringify(view.positions))) benchSceneTurned(drawn, view, dials);
+    this.say(view, breath);
+  }
+
+  changed(name, value) {
+    return this.was[name] !== value && ((this.was[name] = value), true);
+  }
+
+  say({ held, outlet }, { word }) {
+    const lung = outlet === "lung";
+    if (!this.changed("said", [held, outlet, word].join())) return;
+    const { drawn, words } = this;
+    drawn.tee.hold(held);
+    drawn.cap.toggleAttribute("hidden", outlet !== "capped");
+    drawn.baby.node.toggleAttribute("hidden", !lung);
+    drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
+    drawn.names.chest.textContent = lung && word ? benchWord(words, word) : "";
+    this.root.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: benchState(words, { held, outlet, word }) }));
+  }
+}
+
+function benchState(words, { held, outlet, word }) {
+  const says = [held ? "benchOccluded" : "benchReleased", BENCH_OUTLETS[outlet] ?? "benchOpen"];
+  return [...says, ...(word ? [word] : [])].map((each) => benchWord(words, each)).join(", ");
+}
+
+function benchSceneTurned(drawn, { positions = {} }, dials) {
+  const share = (id) => (positions[id] ?? 0) / (dials[id]?.clicks || 1);
+  const turns = (id) => (positions[id] ?? 0) / (dials[id]?.turn || 1);
+  drawn.meter.rise(share("flow"));
+  drawn.flow.spin(turns("flow"), share("flow"));
+  for (const id of ["pip", "relief"]) drawn[id].grip.spin(turns(id), share(id));
+  drawn.tee.grip.spin(turns("peep"), share("peep"));
+  drawn.tee.open(1 - share("peep"));
+  drawn.baby.leak(share("leak"));
+}
