@@ -137,7 +137,16 @@ def test_every_word_the_bench_uses_has_an_english_default():
               for word in re.findall(r"\w+", re.sub(r'"[^"]*"', "", line))}  # fmt: skip
     assert len(asked) > 40
     assert asked <= known
-    made = ("benchOutlet_", "benchPart_", "benchSeen_", "benchView_", "benchPace", "benchLung", "benchTubeIn", "wrongRun")
+    made = (
+        "benchOutlet_",
+        "benchPart_",
+        "benchSeen_",
+        "benchView_",
+        "benchPace",
+        "benchLung",
+        "benchTubeIn",
+        "wrongRun",
+    )
     assert {word for word in WORDS if not word.startswith(("bench_", *made))} <= used
 
 

@@ -95,5 +95,5 @@ def test_words_in_the_drawings_are_large_enough(picture):
             page.evaluate("(view) => { bench.look(view); show({}) }", view)
             sizes += page.locator(".tpiece-bench svg:visible text").evaluate_all("""(all) => all
               .filter((text) => text.textContent && text.getClientRects().length)
-              .map((text) => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a)""")
+            .map((text) => text.getScreenCTM().a * parseFloat(getComputedStyle(text).fontSize))""")
         assert min(sizes) >= 11.95, width

@@ -30,7 +30,8 @@ SEEN = """() => {
       && box.right <= innerWidth + 0.5 && box.bottom <= innerHeight + 0.5;
     const over = document.elementFromPoint(x, y);
     const own = node.contains(over) || over?.closest("svg") === node.closest("svg");
-    return [name, inside && Boolean(over) && own ? "seen" : `${JSON.stringify(box)} ${over?.outerHTML}`];
+    const seen = inside && Boolean(over) && own;
+    return [name, seen ? "seen" : `${JSON.stringify(box)} ${over?.outerHTML}`];
   }));
 }"""
 

@@ -28,13 +28,15 @@ SHORTEST = 1e-5  # cmH2O; a corner is cut no finer
 def laws(circuit: Circuit, outlet: str, lung: Lung) -> dict[str, Any]:
     """Return the tables for a circuit and what is at its outlet, and the gas the circuit takes up.
 
-    ``limb``, ``manometer`` and ``relief`` (by the pressure at the T), ``aperture`` (while released),
+    ``limb``, ``manometer`` and ``relief`` (by the pressure at the T), ``aperture`` (released),
     ``outlet`` (a leak, or the open end), ``patient`` (by the drive across the airway) and
     ``recoil`` (by the volume); ``store`` in mL/cmH2O.
     """
     joined = outlet == "lung"
     capped = None if joined else outlet == "capped"
-    limb, manometer, relief = _above(circuit.flow, circuit.pip_valve, circuit.relief_valve, circuit.limb)
+    limb, manometer, relief = _above(
+        circuit.flow, circuit.pip_valve, circuit.relief_valve, circuit.limb
+    )
     return {
         "limb": limb,
         "manometer": manometer,

@@ -185,6 +185,7 @@ def _dial(name: str, dial: Dial, words: Mapping[str, str], *, tube: bool) -> dic
     if name == "leak":
         says[str(dial.clicks)] = words[f"bench_leak_{dial.clicks}"]
     return {
-        "clicks": dial.clicks, "turn": TURN[name], "short": words[f"bench_{name}_short"], "label": words[own], "help": words[f"{own}_help"], "says": says,
+        "clicks": dial.clicks, "turn": TURN[name], "short": words[f"bench_{name}_short"],
+        "label": words[own], "help": words[f"{own}_help"], "says": says,
         "each": words.get(f"bench_{name}_each", words["bench_each"]), **_scale(name, dial),
     }  # fmt: skip

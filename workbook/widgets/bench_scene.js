@@ -84,7 +84,7 @@ function benchSceneDrawing(words, kind, tube) {
   const [left, right] = side > 0 ? [tee - 120, Math.min(width - 4, tee + 258)] : [Math.max(4, tee - 258), tee + 66];
   const bed = benchDraw(`M${left},${ground}H${right}`, "bed");
   const cap = benchDraw(`M${tee - 22},${y + 50}H${tee + 22}V${y + 64}H${tee - 22}Z`, "lid");
-  const svg = benchSvg("svg", { viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true" });
+  const svg = benchSvg("svg", { viewBox: `0 0 ${width} ${height}`, role: "img" });
   svg.setAttribute("class", `tpiece-bench-drawing tpiece-bench-scene-${kind}`);
   const names = benchSceneNames(words, kind, at, ground);
   svg.append(tubes.stem, tubes.wall, tubes.bore, tubes.rings, parts.meter.node, bed, parts.baby.node);
@@ -120,7 +120,7 @@ class BenchScene {
   constructor(words, dials, gauge) {
     Object.assign(this, { words, dials, gauge, was: {}, tube: words.benchMaskOn === words.benchTubeIn });
     this.stand = element("div", { class: "tpiece-bench-stand" });
-    this.root = element("div", { class: "tpiece-bench-picture", role: "img" }, this.stand);
+    this.root = element("div", { class: "tpiece-bench-picture" }, this.stand);
     this.draw("long");
     new ResizeObserver(([{ contentRect: { width, height } }]) => this.size(width, height)).observe(this.root);
   }
@@ -171,7 +171,8 @@ class BenchScene {
     drawn.baby.node.toggleAttribute("hidden", !lung);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
     drawn.names.chest.textContent = lung && word ? benchWord(words, word) : "";
-    this.root.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: benchState(words, { held, outlet, word }) }));
+    const state = benchState(words, { held, outlet, word });
+    drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state }));
   }
 }
 
