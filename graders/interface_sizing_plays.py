@@ -99,6 +99,9 @@ def _works(case: Case) -> bool:
 
 
 _SHOWS: dict[str, Callable[[Case], bool]] = {
+    "full-needle-seals": _in("seal-check", "full"),
+    "flow-mends-leak": _in("seal-check", "low"),
+    "press-to-seal": _in("mask-hold", "leak", "pressed"),
     "airway-any-baby": _small_enough,
     "change-what-works": _works,
     "patience-with-the-mask": lambda case: not _in("interface-next", "works")(case),
@@ -107,8 +110,7 @@ _SHOWS: dict[str, Callable[[Case], bool]] = {
     "suction-every-baby": _in("suction", "cries"),
 }
 _CHOSEN = (
-    "full-needle-seals", "flow-mends-leak", "press-to-seal", "age-alone", "deeper-is-safer",
-    "x-ray-first", "suction-harder", *_SHOWS,
+    "age-alone", "deeper-is-safer", "x-ray-first", "suction-harder", *_SHOWS,
 )  # fmt: skip
 
 PLAYS = (*_BY_HAND, *_CHOSEN)

@@ -23,7 +23,7 @@ BELIEFS = (
     "falls-to-zero",
     "leak-spares-pip",
     "rushes-when-distracted",
-    "press-to-seal",
+    "deeper-is-safer",
     "flow-any-time",
     "leak-spares-peep",
     "same-pip-same-gas",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
-from graders import interface_sizing, pressure_targets, rate_counting, setup_order
+from graders import beliefs, interface_sizing, pressure_targets, rate_counting, setup_order
 from graders.verdict import Verdict
 from workbook.cases import Case
 from workbook.rules import RuleBook
@@ -34,15 +34,20 @@ def points(exercise: str) -> Mapping[str, float]:
 
 
 def mark(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
-    """Return the verdict on one answer; None means it was not answered."""
+    """Return the verdict on one answer; None means it was not answered.
+
+    A misconception in it is a sign: one answer alone may be a slip.
+    """
     with following(book.signed):
         verdict: Verdict = marker(case.exercise).check(case, question, value, book)
     return verdict
 
 
 def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Verdict, ...]:
-    """Return the verdict on every question of a case."""
-    return tuple(mark(case, q.id, answers.get(q.id), book) for q in case.questions)
+    """Return the verdict on every question of a case; a belief is named by all answers together."""
+    verdicts = tuple(mark(case, q.id, answers.get(q.id), book) for q in case.questions)
+    with following(book.signed):
+        return beliefs.named(case, answers, verdicts, book)
 
 
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:

@@ -48,6 +48,9 @@ def marks_between(asked: Question, value: Any, book: RuleBook) -> tuple[Finding,
     over_eyes = not found["eyes"][0]
     if over_eyes:  # what harms is told first, and keeps from the lab here as elsewhere
         wrong = found["eyes"]
+    # Each part that is wrong may show a belief; the one that is told need not.
+    belief = next((each[2] for each in lies if not each[0] and each[2]), "")
+    wrong = (*wrong[:2], wrong[2] or belief)
     size = _finding("size", *found["size"], book["mask.between-sizes"])
     place = replace(_finding("lies", *wrong, book["mask.covers"]), critical=over_eyes)
     return tuple(

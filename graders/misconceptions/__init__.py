@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 from workbook.language import _
 
+EITHER = "/"  # between the ids of two that cannot be told apart
 _FOLDER = Path(__file__).parent
 
 
@@ -31,16 +33,56 @@ class Misconception:
 
     @property
     def where(self) -> str:
-        """Return where to read, in the language in force: a lesson and its heading there."""
-        file, _comma, heading = self.read.partition(", ")
-        return _("lesson {file}, “{heading}”").format(file=file, heading=_(heading))
+        """Return where to read, in the language in force: each lesson and its heading there."""
+        places = (place.partition(", ") for place in self.read.split(EITHER))
+        return "; ".join(
+            _("lesson {file}, “{heading}”").format(file=file, heading=_(heading))
+            for file, _comma, heading in places
+        )
+
+
+class Known(dict[str, Misconception]):
+    """Every known misconception by id; ``one/other`` is the two that cannot be told apart."""
+
+    def __missing__(self, id: str) -> Misconception:
+        first, *others = [dict.__getitem__(self, each) for each in id.split(EITHER)]
+        if not others:
+            raise KeyError(id)
+        return _one_of(id, first, others[0])
+
+    def __contains__(self, id: object) -> bool:
+        parts = id.split(EITHER) if isinstance(id, str) else [id]
+        both = len(parts) == len(set(parts)) and len(parts) in (1, 2)
+        return both and all(dict.__contains__(self, part) for part in parts)
+
+    def get(self, id: str, default: Any = None) -> Any:
+        """Return a misconception, or one of two; the default where it is not known."""
+        if id not in self:
+            return default
+        return self[id]
+
+
+def _one_of(id: str, one: Misconception, other: Misconception) -> Misconception:
+    """Return the entry for two that the answers cannot tell apart; it is unsafe if both are."""
+    says = _("One of these two, and the answers do not tell which. Either: {one} Or: {other}")
+    return replace(
+        one,
+        id=id,
+        believes=says.format(one=_(one.believes), other=_(other.believes)),
+        true=f"{_(one.true)} {_(other.true)}",
+        read=EITHER.join(dict.fromkeys((one.read, other.read))),
+        lab=f"{_(one.lab)} {_(other.lab)}",
+        unsafe=one.unsafe and other.unsafe,
+    )
 
 
 @cache
 def misconceptions() -> Mapping[str, Misconception]:
     """Return every known misconception by id, unit by unit; each unit has its own file."""
-    found: dict[str, Misconception] = {}
+    found = Known()
     for path in sorted(_FOLDER.glob("*.toml")):
         tables = tomllib.loads(path.read_text(encoding="utf-8"))
-        found |= {id: Misconception(id=id, unit=path.stem, **table) for id, table in tables.items()}
+        found.update(
+            {id: Misconception(id=id, unit=path.stem, **table) for id, table in tables.items()}
+        )
     return found

@@ -14,6 +14,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from graders.misconceptions import EITHER
 from graders.terminal import printable
 from workbook.errors import PlainError
 from workbook.language import _, direction, in_force, number
@@ -63,7 +64,14 @@ def told(text: str, **named: Any) -> Markup:
 
 
 def title_of(id: str) -> str:
-    """Return a misconception's id as a short title: peep-before-pip, PEEP before PIP."""
+    """Return a misconception's id as a short title: peep-before-pip, PEEP before PIP.
+
+    Two that cannot be told apart are both told.
+    """
+    return " or ".join(map(_titled, id.split(EITHER)))
+
+
+def _titled(id: str) -> str:
     words = " ".join(_ABBREVIATIONS.get(word, word) for word in id.split("-"))
     return words[:1].upper() + words[1:]
 

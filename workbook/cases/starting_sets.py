@@ -214,6 +214,17 @@ def slips(chosen: Set, book: RuleBook, baby: Baby) -> dict[str, str]:
     return {part: of(part) for part in broken(chosen, book, baby)}
 
 
+def explained(part: str, chosen: Set, book: RuleBook, baby: Baby) -> tuple[str, ...]:
+    """Return every slip by which a wrong part of a set may have come about; one number may be
+    asked for both elsewhere and of another baby.
+    """
+    value, rules = chosen[part], wanted(book, baby)
+    found = [slip for slip, numbers in _elsewhere(book, baby).items() if (part, value) in numbers]
+    if part == "pip" and rules["pip"].holds(value - chosen["peep"]):
+        found.append("pip-plus-peep")
+    return tuple(found)
+
+
 def asked_of(part: str, rules: Mapping[str, Rule], book: RuleBook, baby: Baby) -> str:
     """Return what is asked for in one part of a set; of a relief, between what it may stand."""
     name, rule = _(NAMES[part]), rules[part]
