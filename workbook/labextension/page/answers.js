@@ -6,18 +6,23 @@ export function answersPath(notebookPath) {
   return notebookPath.replace(/\.ipynb$/i, "") + ".answers.jsonl";
 }
 
-// Returns {course, learner, total, answered, missing: [labels]}; null when the head cannot be read.
+// Returns {course, learner, attempt, total, answered, missing: [labels]} of the latest attempt; null
+// when the head cannot be read.
 export function countAnswers(text) {
   const [head, ...lines] = text.split("\n").map(parse);
   if (!head || typeof head.course !== "string" || !Array.isArray(head.questions)) return null;
-  const latest = new Map();
+  const attempts = [new Map()];
   for (const line of lines) {
-    if (line && "value" in line) latest.set(line.question, line.value);
+    const of = line?.attempt ?? 1;
+    if (line && "value" in line) attempts[of - 1]?.set(line.question, line.value);
+    else if (of === attempts.length + 1) attempts.push(new Map());
   }
+  const latest = attempts.at(-1);
   const missing = head.questions.filter(({ id }) => (latest.get(id) ?? null) === null);
   return {
     course: head.course,
     learner: String(head.learner ?? ""),
+    attempt: attempts.length,
     total: head.questions.length,
     answered: head.questions.length - missing.length,
     missing: missing.map(({ id, label }) => label || id),

@@ -2,11 +2,14 @@
 
 const BODY = "tpiece-dialog-body";
 
-// Resolves true when accepted, "other" for the other button, false otherwise (Escape too).
-export async function ask(lab, words, { title, before, list = [], after = "", buttons = {} }) {
+// Resolves true when accepted, "other" for the other button, false otherwise (Escape too). Where
+// Enter must not accept, ``careful`` gives the way back the focus.
+export async function ask(lab, words, parts) {
+  const { title, before, list = [], after = "", buttons = {}, careful = false } = parts;
   const body = new lab.Widget({ node: describe(before, list, after) });
   const made = makeButtons(lab.Dialog, { accept: words.close, ...buttons });
-  const dialog = new lab.Dialog({ title, body, buttons: made });
+  const first = careful ? made.findIndex(({ accept }) => !accept) : made.length - 1;
+  const dialog = new lab.Dialog({ title, body, buttons: made, defaultButton: first });
   dialog.addClass("tpiece-dialog");
   dialog.node.lang = words.language;
   dialog.node.dir = words.direction;

@@ -51,6 +51,7 @@ export class HandIn {
     this.say(this.words.handingIn);
     await this.save();
     const sheet = await this.read();
+    if (sheet.attempt > 1 && !sheet.answered) this.nothingYet();
     if (sheet.missing.length && !(await this.confirm(sheet))) {
       this.say(this.words.notHandedIn);
       return undefined;

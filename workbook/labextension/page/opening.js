@@ -59,6 +59,13 @@ export class Opening {
     return this.session.changeKernel({ name });
   }
 
+  // Runs the page again in the kernel it has.
+  renew() {
+    this.remember(this.panel.model.dirty);
+    this.tell("renewing");
+    return this.run();
+  }
+
   becomeDue() {
     if (!this.due) this.remember(this.panel.model.dirty);
     this.due = true;

@@ -1,6 +1,7 @@
 // One open workbook page: its bar above the notebook, its code hidden or shown.
 import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
+import { NewAttempt } from "./attempt.js";
 import { Opening } from "./opening.js";
 import { wordsIn } from "./words.js";
 
@@ -14,6 +15,10 @@ export class Page {
     this.codeHidden = true;
     this.opening = new Opening(panel, lab, (state) => this.showState(state));
     this.handing = new HandIn(panel, lab, this.words, (text) => this.say(text));
+    this.attempts = new NewAttempt(panel, lab, this.words, this.opening, {
+      say: (text) => this.say(text),
+      practising: (on) => this.showPractice(on),
+    });
     this.addBar(lab);
     panel.addClass("tpiece-page");
     speak(panel.content.node, this.words);
@@ -27,12 +32,17 @@ export class Page {
     this.handInButton = button(this.words.handIn, () => this.handIn(), "tpiece-primary");
     this.codeButton = button(this.words.showCode, () => this.toggleCode());
     this.againButton = button(this.words.startAgain, () => this.startAgain());
+    this.attemptButton = button(this.words.attempt, () => this.newAttempt());
+    this.backButton = button(this.words.backToMine, () => this.attempts.back(), "tpiece-primary");
     this.handInButton.hidden = !this.isExercise;
+    this.attemptButton.hidden = !this.isExercise;
+    this.backButton.hidden = true;
     this.againButton.hidden = true;
     this.status = element("span", "tpiece-status");
     this.status.setAttribute("role", "status");
     const row = element("div", "tpiece-bar-row");
-    row.append(this.handInButton, this.codeButton, this.againButton, this.status);
+    const { handInButton, backButton, attemptButton, codeButton, againButton, status } = this;
+    row.append(handInButton, backButton, attemptButton, codeButton, againButton, status);
     if (siteOf(lab)) row.append(homeLink(lab, this.words.home));
     const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
     bar.node.setAttribute("role", "group");
@@ -52,11 +62,32 @@ export class Page {
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.codeButton.focus();
     this.againButton.hidden = !broken;
-    this.say(this.words[state]);
+    // A kernel that has started afresh knows of no practice.
+    if (this.inPractice && state !== "ready" && state !== "renewing") this.showPractice(false);
+    const practice = this.inPractice && state === "ready";
+    this.say(practice ? this.words.practice : this.words[state]);
+  }
+
+  // While practising, nothing on the page is handed in; the button that had the focus keeps it.
+  showPractice(on) {
+    const had = this.attemptButton.contains(document.activeElement) || this.inPractice;
+    this.inPractice = on;
+    this.backButton.hidden = !on;
+    this.handInButton.hidden = on || !this.isExercise;
+    this.attemptButton.hidden = on || !this.isExercise;
+    if (had) (on ? this.backButton : this.attemptButton).focus();
   }
 
   handIn() {
-    return this.isExercise ? this.handing.start() : undefined;
+    return this.canHandIn ? this.handing.start() : undefined;
+  }
+
+  get canHandIn() {
+    return this.isExercise && !this.inPractice;
+  }
+
+  newAttempt() {
+    return this.canHandIn ? this.attempts.start() : undefined;
   }
 
   startAgain() {

@@ -7,6 +7,7 @@ const NARROW = 900; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
 const TOGGLE_CODE = "tpiece:toggle-code";
 const START_AGAIN = "tpiece:start-again";
+const ATTEMPT = "tpiece:new-attempt";
 let listed = false;
 
 export function makePlugin(lab, here) {
@@ -54,10 +55,11 @@ function addCommands(app, current) {
   const words = () => current()?.words ?? wordsIn();
   const isPage = () => Boolean(current());
   const codeLabel = () => words()[current()?.codeHidden === false ? "hideCode" : "showCode"];
-  const canHandIn = () => Boolean(current()?.isExercise);
+  const canHandIn = () => Boolean(current()?.canHandIn);
   add(HAND_IN, () => words().handIn, (page) => page.handIn(), canHandIn);
   add(TOGGLE_CODE, codeLabel, (page) => page.toggleCode(), isPage);
   add(START_AGAIN, () => words().startAgain, (page) => page.startAgain(), isPage);
+  add(ATTEMPT, () => words().attempt, (page) => page.newAttempt(), canHandIn);
   addKey(app.commands);
 }
 
@@ -65,7 +67,8 @@ function addCommands(app, current) {
 function listCommands(palette, category) {
   if (listed) return;
   listed = true;
-  for (const command of [HAND_IN, TOGGLE_CODE, START_AGAIN]) palette?.addItem({ command, category });
+  const commands = [HAND_IN, ATTEMPT, TOGGLE_CODE, START_AGAIN];
+  for (const command of commands) palette?.addItem({ command, category });
 }
 
 function addKey(commands) {

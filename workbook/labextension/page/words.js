@@ -15,6 +15,7 @@ export function wordsIn(language) {
     locale: known ? localeOf(language) : BRITISH,
     ...barWords(_),
     ...handInWords(_),
+    again: attemptWords(_),
     failed: failedWords(_),
     cause: causeWords(_),
   };
@@ -38,8 +39,12 @@ function barWords(_) {
     hideCode: _("Hide code"),
     startAgain: _("Start this page again"),
     handIn: _("Save and hand in"),
+    attempt: _("New attempt or practice"),
+    backToMine: _("Back to my answers"),
+    practice: _("Practice: nothing here is marked or handed in."),
 
     preparing: _("Preparing the page…"),
+    renewing: _("Preparing the page…"),
     ready: _("Ready"),
     unprepared: _("Part of this page did not start. Your saved answers are safe."),
     stopped: _("This page has stopped. Your saved answers are safe."),
@@ -93,6 +98,32 @@ function handInWords(_) {
       after:
         _("Nothing was handed in. Choose “Start this page again”, check these answers, then hand in again."),
     },
+  };
+}
+
+function attemptWords(_) {
+  return {
+    title: _("New attempt or practice"),
+    text: (attempt, answered, total) => [
+      fill(_("This is attempt {attempt}. {answered} of {total} questions are answered."), {
+        attempt,
+        answered,
+        total,
+      }),
+      _("A new attempt asks about a new baby, with new numbers. Your answers so far stay in your file."),
+      _("Only what you hand in is marked. Hand in first if these answers are to count."),
+      _("You cannot go back to an earlier attempt. Your coordinator sees how many you start."),
+      _("Practice opens this same case again, empty. Nothing there is marked or handed in."),
+    ],
+    nothing: (attempt) => [
+      fill(_("Nothing of attempt {attempt} is answered yet. Answer it first; then you may start another."), { attempt }),
+      _("Practice opens this same case again, empty. Nothing there is marked or handed in."),
+    ],
+    start: (attempt) => fill(_("Start attempt {attempt}"), { attempt }),
+    practise: _("Practise this case"),
+    unsaved: _("These answers are not saved yet:"),
+    afterwards: _("Wait until each of them says “Saved”, then choose this again."),
+    failed: _("No new attempt was started. Your saved answers are safe."),
   };
 }
 
