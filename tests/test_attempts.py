@@ -13,7 +13,7 @@ from graders import award
 from graders.coursefolder import CourseFolder
 from graders.grade import grade, read_verdict, write_verdict
 from graders.intake import Intake, Piece
-from graders.marking import mark_all, model_answers
+from graders.marking import mark, mark_all, model_answers
 from workbook.answers import AnswerFileError, AnswersFile, answer_sheet, answers_path
 from workbook.cases import Case, case, exercises
 from workbook.course import Course, read_course
@@ -286,3 +286,12 @@ def test_an_earlier_attempt_never_replaces_a_later_one(tmp_path: Path) -> None:
     assert intake.take(Piece("four", late.replace(b'"at": "20', b'"at": "19'), **sure)).new
     kept = [path.read_bytes() for path in (tmp_path / "replaced").rglob("*.jsonl")]
     assert sorted(kept) == sorted([once, early])
+
+
+def test_any_choice_about_a_held_tube_is_marked() -> None:
+    """Whatever is chosen, right or wrong, marking ends in a verdict."""
+    for n in range(20):
+        one = case("may", UNIT, f"n{n}", COURSE.book)
+        for option in one["depth-small"].options:
+            verdict = mark(one, "depth-small", option.id, COURSE.book)
+            assert 0 <= verdict.earned <= verdict.possible
