@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
 from functools import cache
@@ -171,7 +172,13 @@ def style(*names: str) -> str:
 
 
 def _joined(*files: str) -> str:
-    return "\n".join((HERE / file).read_text(encoding="utf-8") for file in files)
+    return "\n".join(_plain((HERE / file).read_text(encoding="utf-8")) for file in files)
+
+
+def _plain(code: str) -> str:
+    """Return a file without its comments and indents: every page with a control carries it."""
+    lines = (line.strip() for line in re.sub(r"/\*.*?\*/", "", code, flags=re.DOTALL).splitlines())
+    return "\n".join(line for line in lines if line and not line.startswith("//"))
 
 
 class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no types
