@@ -19,7 +19,8 @@ from workbook.widgets.control import Control, source, style
 
 PARTS = ("gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views", "picture",
          "educator", "player", "kernel", "controls", "transport", "told", "run")  # fmt: skip
-TURN = {"flow": 10, "pip": 20, "relief": 20, "peep": 20, "leak": 1}  # clicks of one whole turn
+# Clicks of one whole turn of a control, as it is drawn; a leak has no control that turns.
+TURN = dict(zip(("flow", "pip", "relief", "peep", "leak"), (10, 20, 20, 20, 1), strict=True))
 OFFERS = ("volume", "numbers", "log", "slow", "replay")
 SIGNIFICANT = 7  # digits of a table's numbers on their way to the page
 TEST_LUNGS = {"Stiff": c.LUNG_STIFF, "Middle": c.LUNG_MIDDLE, "Soft": c.LUNG_SOFT}

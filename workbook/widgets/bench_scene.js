@@ -1,26 +1,31 @@
 // The bench as one picture: gas from the supply through a clear path to the baby. The same parts
 // stand in four arrangements; the one that fills the room it has best is drawn.
 
-// `pipe` is the height of the line gas flows along; x of the parts on it; `gauge` is [x, y, radius];
+// `height` is that of the pipe gas flows along; `stand` says where on it flow meter, PIP valve,
+// relief and T stand; `gauge` is [x, y, radius];
 // `side` says to which side of the T the baby lies.
-const BENCH_SCENES = {
+const BENCH_STANDS = {
   long: {
-    box: [1180, 440], pipe: 264, flow: 64, tall: 190, gauge: [262, 124, 120], pip: 452,
-    relief: 588, tee: 900, side: 1, hose: [668, 822],
+    box: [1180, 440], height: 264, stand: [64, 452, 588, 900], tall: 190,
+    gauge: [262, 124, 120], side: 1, hose: [668, 822],
   },
   middle: {
-    box: [790, 440], pipe: 264, flow: 36, tall: 190, gauge: [196, 124, 120], pip: 342,
-    relief: 414, tee: 490, side: 1,
+    box: [790, 440], height: 264, stand: [36, 342, 414, 490], tall: 190,
+    gauge: [196, 124, 120], side: 1,
   },
   square: {
-    box: [500, 462], pipe: 266, flow: 34, tall: 190, gauge: [166, 110, 104], pip: 296,
-    relief: 358, tee: 406, side: -1,
+    box: [500, 462], height: 266, stand: [34, 296, 358, 406], tall: 190,
+    gauge: [166, 110, 104], side: -1,
   },
   upright: {
-    box: [382, 530], pipe: 334, flow: 32, tall: 200, gauge: [178, 112, 106], pip: 116,
-    relief: 196, tee: 288, side: -1,
+    box: [382, 530], height: 334, stand: [32, 116, 196, 288], tall: 200,
+    gauge: [178, 112, 106], side: -1,
   },
 };
+const BENCH_SCENES = Object.fromEntries(
+  Object.entries(BENCH_STANDS).map(([name, { stand: [flow, pip, relief, tee], height, ...rest }]) =>
+    [name, { flow, pip, relief, tee, pipe: height, ...rest }]),
+);
 const BENCH_MOUTH = 74; // below the pipe
 const BENCH_BED = 97; // below the mouth
 
