@@ -139,6 +139,9 @@ class BenchScene {
     this.stand.style.width = `${(w * scale).toFixed(1)}px`;
     this.stand.style.height = `${(h * scale).toFixed(1)}px`;
     this.stand.style.setProperty("--bench-px", `${(1 / scale).toFixed(4)}px`);
+    // The hole has its long name only where its words, which never shrink, end inside the picture.
+    const long = this.drawn.kind === "long" && scale > 0.98;
+    this.drawn.names.peep.textContent = benchWord(this.words, `benchSeen_${long ? "peepLong" : "peep"}`);
   }
 
   draw(kind) {
