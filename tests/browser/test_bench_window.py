@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from statistics import median
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -217,9 +218,11 @@ def test_dots_pass_at_the_rate_the_model_gives(live):
     page.keyboard.press("Enter")
     page.wait_for_timeout(1500)
     for way in ("supply", "limb", "aperture"):
-        speed, flow = page.evaluate(MOVED, way)
-        assert flow == pytest.approx(1000 / 60, rel=0.03)
-        assert speed == pytest.approx(flow / 10 * 14, rel=0.15)
+        # A browser that stalls skips dots: of five looks, the median is at the rate.
+        looks = [page.evaluate(MOVED, way) for _ in range(5)]
+        speed = median(speed for speed, _flow in looks)
+        assert looks[0][1] == pytest.approx(1000 / 60, rel=0.03)
+        assert speed == pytest.approx(looks[0][1] / 10 * 14, rel=0.15)
     expect(page.locator("[data-way=pip]")).to_have_attribute("visibility", "hidden")
 
 

@@ -78,12 +78,17 @@ def test_a_typed_place_out_of_range_is_the_nearest_one(show, typed, place):
     expect(field).to_have_value(place)
 
 
+DOWN = (
+    "document.activeElement.dispatchEvent("
+    "new KeyboardEvent('keydown', { key: 'ArrowDown', bubbles: true, cancelable: true }))"
+)
+
+
 def test_a_held_arrow_key_saves_once(show):
     """Quick moves are one answer, not many."""
     page = show(sequence())
     page.keyboard.press("Tab")
-    for _ in range(3):
-        page.keyboard.press("ArrowDown")
+    page.evaluate(f"for (const _ of [1, 2, 3]) {DOWN}")  # as quick as keys can come
     expect(status(page)).to_contain_text("Saved")
     assert len(kept(page)) == 1
 
