@@ -19,6 +19,7 @@ from graders.beliefs.chances import chances, speaks
 from graders.marking import mark_all, model_answers
 from graders.misconceptions import EITHER, misconceptions
 from graders.report.frame import title_of
+from tests import hands
 from tests.believers import UNITS, acts, in_part
 from tests.benchmarks.bench_beliefs import curve, simulated
 from workbook.cases import Case, case
@@ -107,6 +108,23 @@ def test_of_those_named_at_p_at_least_p_hold_it(unit: str) -> None:
     for least, count, held in curve(people):
         spread = (least * (1 - least) * count) ** 0.5
         assert held >= least * count - 2 * spread - 1, (least, count, held)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_an_expert_with_human_hands_is_never_named(unit: str) -> None:
+    """Read by eye, tapped by a finger that bounces, laid and turned by hand, in every edition."""
+    for edition in EDITIONS:
+        for n in range(2 * CASES):
+            book = rulebook(edition)
+            drawn, answers = right(unit, edition, n)
+            chance = Random(f"expert {edition} {n}")  # noqa: S311
+            by_hand = {
+                q.id: hands.by_hand(q, book, chance, q.units[0] if q.units else "")
+                for q in drawn.questions
+                if q.kind in hands.KINDS
+            }
+            named = _told(unit, edition, n, by_hand)
+            assert not named, (edition, n, named, answers.keys())
 
 
 def test_what_is_assumed_says_so() -> None:

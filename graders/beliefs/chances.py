@@ -233,9 +233,8 @@ def _pair(asked: Question, book: RuleBook) -> Beliefs:
 
 
 def _heard(asked: Question, book: RuleBook) -> Beliefs:
-    right = rate_counting.heard_as(asked, book)
-    belief = "" if right == "good" else rate_counting.heard_belief(asked, book)
-    return [b for b in (belief, *shared(asked, "good", belief, book)) if b]
+    belief = rate_counting.heard_belief(asked, book)
+    return [belief, *shared(asked, "good", belief, book)] if belief else []
 
 
 def _trapped(asked: Question, book: RuleBook) -> Beliefs:
