@@ -16,10 +16,20 @@ from typing import Any
 from graders.marking import mark, model_answers
 from workbook.bench import DIALS, Hands, Touch
 from workbook.bench.story import reading
-from workbook.cases import Case, Question, heart_first, oxygen, predictions, rhythms, seal
+from workbook.cases import (
+    Case,
+    Question,
+    heart_first,
+    oxygen,
+    predictions,
+    rhythms,
+    seal,
+    starting,
+    two_editions,
+)
 from workbook.face import answer as laid
 from workbook.facemask import Face, Mask, best_masks, best_place, offered
-from workbook.rules import RuleBook
+from workbook.rules import RuleBook, editions, rulebook
 
 Answers = dict[str, Any]
 Play = Callable[[Case, RuleBook, Random], Answers]
@@ -400,10 +410,51 @@ def _statement(mark: str) -> Callable[[Case, RuleBook, Random], Answers]:
 
         asked = case["two-editions"]
         if mark == "swapped":
-            return {asked.id: statement(asked, "swapped-both")}
+            return {asked.id: statement(asked, f"{two_editions.SWAPPED}both")}
         return {asked.id: statement(asked, mark)} if asked.facts["concluded"] == mark else {}
 
     return played
+
+
+def _remembered(asked: Question, part: str, value: float, books: Iterable[RuleBook]) -> bool:
+    """Say whether one of some editions asks for a value in a part of a baby's set."""
+    met = starting.Baby(asked.facts["weeks"], asked.facts["kg"])
+    asks = (starting.wanted(book, met).get(part) for book in books)
+    return any(rule is not None and value in starting.ends(rule) for rule in asks)
+
+
+def _from_elsewhere(case: Case, book: RuleBook, chance: Random) -> Answers:
+    """Take the PIP or the oxygen that another edition gives; exchange two editions' numbers."""
+    others = [rulebook(edition) for edition in editions() if edition != case.edition]
+    made: Answers = {}
+    right = model_answers(case, book)
+    for id in ("target-1", "target-2", "target-3"):
+        sets = case[id].facts["sets"]
+        good = sets[right[id]]
+        for letter, each in sets.items():
+            parts = [part for part in good if each[part] != good[part]]
+            if parts in (["pip"], ["oxygen"]) and _remembered(
+                case[id], parts[0], each[parts[0]], others
+            ):
+                made[id] = letter
+    return made
+
+
+def _one_for_all(case: Case, book: RuleBook, chance: Random) -> Answers:
+    """Take the PIP or the oxygen that the same edition gives for another gestation."""
+    made: Answers = {}
+    right = model_answers(case, book)
+    for id in ("target-1", "target-2", "target-3"):
+        sets = case[id].facts["sets"]
+        good = sets[right[id]]
+        for letter, each in sets.items():
+            parts = [part for part in good if each[part] != good[part]]
+            if parts in (["pip"], ["oxygen"]):
+                for weeks, kg in ((25, 0.8), (30, 1.4), (33, 2.0), (39, 3.4)):
+                    rule = starting.wanted(book, starting.Baby(weeks, kg)).get(parts[0])
+                    if rule is not None and each[parts[0]] in starting.ends(rule):
+                        made[id] = letter
+    return made
 
 
 def _cpap(**says: str) -> Callable[[Case, RuleBook, Random], Answers]:
@@ -569,6 +620,8 @@ TARGETS: Mapping[str, Play] = {
     "relief-is-no-ceiling": _both(_sets(lambda s, g: s["relief"] < s["pip"]),
                                   _predict("low", "pip")),
     "peep-not-needed": _sets(lambda s, g: s["peep"] == 0),
+    "any-edition": _both(_from_elsewhere, _statement("swapped")),
+    "one-set-for-all": _one_for_all,
     "editions-averaged": _statement("averaged"),
     "one-right-number": _statement("one-right-number"),
     "free-choice": _statement("free-choice"),

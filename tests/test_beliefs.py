@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import tomllib
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from random import Random
@@ -14,11 +15,13 @@ from random import Random
 import pytest
 
 import graders.beliefs.bayes as bayes
+from graders.beliefs import likely, named
 from graders.beliefs.bayes import Event, Rest, posterior
-from graders.beliefs.chances import chances, speaks
-from graders.marking import mark_all, model_answers
+from graders.beliefs.chances import chances, shared, speaks
+from graders.marking import mark, mark_all, model_answers
 from graders.misconceptions import EITHER, misconceptions
 from graders.report.frame import title_of
+from graders.verdict import Finding
 from tests import hands
 from tests.believers import UNITS, acts, in_part
 from tests.benchmarks.bench_beliefs import curve, simulated
@@ -63,8 +66,7 @@ def test_a_belief_is_named_whole_and_in_part_and_no_other_is(unit: str) -> None:
     """Sensitivity and false naming over every belief of a unit, in every edition."""
     whole, part, false, every = 0, 0, 0, plays(unit)
     for belief, edition, n, made, chance in every:
-        named = names(unit, edition, n, made)
-        whole += belief in named
+        whole += belief in names(unit, edition, n, made)
         false += any(belief not in name.split(EITHER) for name in _told(unit, edition, n, made))
         part += belief in names(unit, edition, n, in_part(made, chance))
     assert len({belief for belief, *_ in every}) >= 0.9 * len(UNITS[unit])
@@ -199,6 +201,81 @@ def test_a_sign_that_another_belief_leads_to_is_explained_away() -> None:
     led, own = sign(True, a=1.0, b=0.7), sign(True, b=1.0)
     assert held([led], "a", "b")["a"] > 0.5
     assert held([led, own, own], "a", "b")["a"] < 0.25
+
+
+def test_a_number_asked_for_elsewhere_and_for_another_baby_is_one_of_two() -> None:
+    """One such number shows one of two beliefs; a second question tells them apart."""
+    both, parted = f"any-edition{EITHER}one-set-for-all", 0
+    unit, told = "3_pressure_targets", 0
+    for edition in EDITIONS:
+        for n in range(12):
+            drawn, _ = right(unit, edition, n)
+            for asked in drawn.questions[:3]:
+                for option in asked.options:
+                    also = shared(asked, option.id, "one-set-for-all", rulebook(edition))
+                    if also != ("any-edition",):
+                        continue
+                    named = _told(unit, edition, n, {asked.id: option.id})
+                    told += both in named
+                    swapped = acts(drawn, rulebook(edition), "any-edition", Random(1))  # noqa: S311
+                    swapped = {id: swapped[id] for id in swapped if id == "two-editions"}
+                    parted += "any-edition" in _told(
+                        unit, edition, n, {asked.id: option.id, **swapped}
+                    )
+    assert told > 3
+    assert parted > 3
+
+
+def test_a_rhythm_too_fast_here_and_usual_elsewhere_is_no_proof_of_either_alone() -> None:
+    """Both beliefs find it good, and both are weighed."""
+    unit, found = "4_rate_counting", 0
+    for n in range(12):
+        drawn, _ = right(unit, "erc-2021", n)
+        made = acts(drawn, rulebook("erc-2021"), "faster-ventilates-better", Random(1))  # noqa: S311
+        if made:
+            found += 1
+            named = names(unit, "erc-2021", n, made)
+            assert "faster-ventilates-better" in named
+    assert found
+
+
+def test_a_finding_beside_full_marks_is_a_sign_of_nothing() -> None:
+    """Even where a marker leaves a belief in a question that lost nothing."""
+    unit, edition = "1_setup_order", EDITIONS[0]
+    drawn, answers = right(unit, edition, 0)
+    marked = mark_all(drawn, answers, rulebook(edition))
+    missed = Finding("order", False, "A remark.", misconception="outlet-open")
+    full = replace(marked[0], findings=(*marked[0].findings, missed))
+    met = replace(missed, met=True)
+    lost = Finding("order", False, "Lost.", 0.0, 1.0)
+    beside = replace(marked[0], findings=(*marked[0].findings, lost, met))
+    for first in (full, beside):
+        found = named(drawn, answers, (first, *marked[1:]), rulebook(edition))
+        assert not any(v.misconceptions for v in found)
+
+
+def test_one_choice_shows_one_belief_and_says_nothing_against_another() -> None:
+    """Whoever pressed harder could not turn the flow up too; an order can show several."""
+    unit, met = "3_pressure_targets", 0
+    for edition in EDITIONS[::3]:
+        for n in range(3):
+            drawn, answers = right(unit, edition, n)
+            book = rulebook(edition)
+            press = acts(drawn, book, "press-harder", Random(1))  # noqa: S311
+            flow = acts(drawn, book, "flow-for-pressure", Random(1))  # noqa: S311
+            raised = {"raise": flow["raise"]}
+            alone = _share(drawn, {**answers, **raised, **press}, "flow-for-pressure")
+            without = _share(drawn, {**answers, **raised}, "flow-for-pressure")
+            if press:
+                met += 1
+                assert alone > without
+    assert met > 3
+
+
+def _share(drawn: Case, given: dict[str, object], belief: str) -> float:
+    book = rulebook(drawn.edition)
+    verdicts = [mark(drawn, q.id, given[q.id], book) for q in drawn.questions]
+    return likely(drawn, given, verdicts, book)[belief]
 
 
 def test_of_one_of_two_both_are_told() -> None:

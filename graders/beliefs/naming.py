@@ -35,7 +35,7 @@ def named(
 
     The markers leave in each finding the belief that it is a sign of.
     """
-    if not any([f.misconception for v in verdicts for f in v.findings]):
+    if not any(f.misconception for v in verdicts for f in v.findings):
         return tuple(verdicts)  # most learners show no sign of any
     seen = _signs(verdicts)
     if not any(seen.values()):
