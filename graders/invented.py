@@ -35,7 +35,7 @@ BELIEFS = (
     "relief-after-pip",
     "compress-first",
     "ratio-turned-round",
-    "full-needle-seals",
+    "suction-harder",
 )
 HOLD = 7 / 8  # share of the cohort that holds one of them
 LAZY = 3  # one of so many of the others has not handed everything in
