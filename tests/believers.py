@@ -423,38 +423,40 @@ def _remembered(asked: Question, part: str, value: float, books: Iterable[RuleBo
     return any(rule is not None and value in starting.ends(rule) for rule in asks)
 
 
-def _from_elsewhere(case: Case, book: RuleBook, chance: Random) -> Answers:
-    """Take the PIP or the oxygen that another edition gives; exchange two editions' numbers."""
-    others = [rulebook(edition) for edition in editions() if edition != case.edition]
+Takes = Callable[[Question, str, float], bool]
+
+
+def _sets(case: Case, book: RuleBook, takes: Takes) -> Answers:
+    """Take each set that is wrong in one part only, PIP or oxygen, and there as a belief has it."""
     made: Answers = {}
     right = model_answers(case, book)
     for id in ("target-1", "target-2", "target-3"):
         sets = case[id].facts["sets"]
         good = sets[right[id]]
         for letter, each in sets.items():
-            parts = [part for part in good if each[part] != good[part]]
-            if parts in (["pip"], ["oxygen"]) and _remembered(
-                case[id], parts[0], each[parts[0]], others
-            ):
+            wrong = [part for part in good if each[part] != good[part]]
+            if wrong in (["pip"], ["oxygen"]) and takes(case[id], wrong[0], each[wrong[0]]):
                 made[id] = letter
     return made
 
 
+def _from_elsewhere(case: Case, book: RuleBook, chance: Random) -> Answers:
+    """Take the PIP or the oxygen that another edition gives; exchange two editions' numbers."""
+    others = [rulebook(edition) for edition in editions() if edition != case.edition]
+    return _sets(case, book, lambda asked, part, value: _remembered(asked, part, value, others))
+
+
 def _one_for_all(case: Case, book: RuleBook, chance: Random) -> Answers:
     """Take the PIP or the oxygen that the same edition gives for another gestation."""
-    made: Answers = {}
-    right = model_answers(case, book)
-    for id in ("target-1", "target-2", "target-3"):
-        sets = case[id].facts["sets"]
-        good = sets[right[id]]
-        for letter, each in sets.items():
-            parts = [part for part in good if each[part] != good[part]]
-            if parts in (["pip"], ["oxygen"]):
-                for weeks, kg in ((25, 0.8), (30, 1.4), (33, 2.0), (39, 3.4)):
-                    rule = starting.wanted(book, starting.Baby(weeks, kg)).get(parts[0])
-                    if rule is not None and each[parts[0]] in starting.ends(rule):
-                        made[id] = letter
-    return made
+    babies = [
+        starting.Baby(weeks, kg) for weeks, kg in ((25, 0.8), (30, 1.4), (33, 2.0), (39, 3.4))
+    ]
+
+    def takes(_asked: Question, part: str, value: float) -> bool:
+        rules = (starting.wanted(book, baby).get(part) for baby in babies)
+        return any(rule is not None and value in starting.ends(rule) for rule in rules)
+
+    return _sets(case, book, takes)
 
 
 def _cpap(**says: str) -> Callable[[Case, RuleBook, Random], Answers]:

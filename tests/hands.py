@@ -29,8 +29,7 @@ from workbook.units import convert
 
 # Of a small mark (SD). An eye that is careful tells a needle to half a mark; that is two SD.
 READS = 0.25
-# s (SD), each hand its own. Published spreads of people who tap at this pace are 3 to 6 % of an
-# interval of about a second; each press and each release has it.
+# s (SD), each hand its own, of each press and each release: an assumption, like all of these.
 TAPS = (0.03, 0.05)
 PACE = 0.02  # of the pace asked for (SD): a hand that counted with a clock keeps to it so nearly
 DRIFTS = 0.02  # of the pace (SD): how much it changes from the first inflation to the last

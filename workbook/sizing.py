@@ -18,7 +18,7 @@ from workbook.cases import Draw
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby, babies, faces, one_mask, published_masks
 from workbook.cases.interface_faces import place, tried
-from workbook.cases.interface_sizing import airway_source, for_airway, states_airway
+from workbook.cases.interface_sizing import for_airway, for_whom, states_airway
 from workbook.cases.setup_bench import set_for
 from workbook.facemask import Face, covers
 from workbook.language import _, number
@@ -146,7 +146,7 @@ def fails(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     old = draw.below(2) == 0
     baby = draw.pick(for_airway(book, old=old))
     stated = {id: b for id, b in ((id, rulebook(id)) for id in editions()) if states_airway(b)}
-    words = {**baby.said, "source": airway_source(book), "right": "laryngeal" if old else "two"}
+    words = {**baby.said, "whom": for_whom(book), "right": "laryngeal" if old else "two"}
 
     def parts(t: Table) -> list[cards.Shown]:
         rows = [_row(b) for b in stated.values()]
