@@ -426,7 +426,7 @@ def _remembered(asked: Question, part: str, value: float, books: Iterable[RuleBo
 Takes = Callable[[Question, str, float], bool]
 
 
-def _sets(case: Case, book: RuleBook, takes: Takes) -> Answers:
+def _one_part_wrong(case: Case, book: RuleBook, takes: Takes) -> Answers:
     """Take each set that is wrong in one part only, PIP or oxygen, and there as a belief has it."""
     made: Answers = {}
     right = model_answers(case, book)
@@ -443,7 +443,9 @@ def _sets(case: Case, book: RuleBook, takes: Takes) -> Answers:
 def _from_elsewhere(case: Case, book: RuleBook, chance: Random) -> Answers:
     """Take the PIP or the oxygen that another edition gives; exchange two editions' numbers."""
     others = [rulebook(edition) for edition in editions() if edition != case.edition]
-    return _sets(case, book, lambda asked, part, value: _remembered(asked, part, value, others))
+    return _one_part_wrong(
+        case, book, lambda asked, part, value: _remembered(asked, part, value, others)
+    )
 
 
 def _one_for_all(case: Case, book: RuleBook, chance: Random) -> Answers:
@@ -456,7 +458,7 @@ def _one_for_all(case: Case, book: RuleBook, chance: Random) -> Answers:
         rules = (starting.wanted(book, baby).get(part) for baby in babies)
         return any(rule is not None and value in starting.ends(rule) for rule in rules)
 
-    return _sets(case, book, takes)
+    return _one_part_wrong(case, book, takes)
 
 
 def _cpap(**says: str) -> Callable[[Case, RuleBook, Random], Answers]:

@@ -112,8 +112,9 @@ function benchSceneNames(words, kind, at, ground) {
   const wide = side > 0;
   return {
     flow: name(word("flow"), at.flow - (long ? 14 : 26), y - at.tall - 18, "start"),
-    pip: name(word(long ? "pipLong" : "pip"), at.pip, below),
-    relief: name(word(long ? "reliefLong" : "relief"), at.relief, below),
+    // Words never shrink, so in little room the two names stand back from each other.
+    pip: name(word(long ? "pipLong" : "pip"), at.pip + (long ? 0 : 14), below, long ? "middle" : "end"),
+    relief: name(word(long ? "reliefLong" : "relief"), at.relief - (long ? 0 : 22), below, long ? "middle" : "start"),
     peep: name(word(long ? "peepLong" : "peep"), wide ? beside : tee + 58, y - (wide ? 60 : 76), wide ? "start" : "middle"),
     state: name("", beside, y - 40, "start"),
     chest: name("", tee + (wide ? 34 : -110), ground + (wide ? -118 : 22), wide ? "start" : "middle"),
