@@ -150,7 +150,8 @@ def outside(text: str) -> str:
 def _names() -> list[str]:
     """Return the names of publications and editions: they stay as they are printed."""
     books = [*map(rulebook, editions()), *map(file, RULE_FILES)]
-    found = {edition.title for edition in editions().values()} | set(editions())
+    known = editions().values()
+    found = {name for each in known for name in (each.id, each.title, each.named)}
     for book in books:
         for rule in book.rules:
             found |= {str(rule.citation.source), rule.citation.source.body, rule.id}

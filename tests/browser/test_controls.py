@@ -51,6 +51,10 @@ def test_arrow_keys_move_a_step_from_any_part_of_its_row(show):
     assert kept(page)[-1] == ["wash", "clock", "warm", "call"]
 
 
+# Whether an order is the last one kept; a slow machine keeps one between two moves as well.
+LAST_KEPT = "(order) => JSON.stringify(kernel.kept.at(-1)) === JSON.stringify(order)"
+
+
 def test_steps_are_moved_by_buttons_and_by_typing_a_place(show):
     """Move down keeps its focus; a typed place moves the step there; undo takes it back."""
     page = show(sequence())
@@ -60,12 +64,10 @@ def test_steps_are_moved_by_buttons_and_by_typing_a_place(show):
     place.fill("1")
     page.keyboard.press("Enter")
     expect(place).to_be_focused()
-    expect(status(page)).to_contain_text("Saved")
-    assert kept(page)[-1] == ["call", "wash", "warm", "clock"]
+    page.wait_for_function(LAST_KEPT, arg=["call", "wash", "warm", "clock"])
     page.get_by_role("button", name="Undo").click()
     expect(page.get_by_text("The last move is undone.")).to_be_visible()
-    page.wait_for_function("kernel.kept.length > 1")
-    assert kept(page)[-1] == ["wash", "warm", "call", "clock"]
+    page.wait_for_function(LAST_KEPT, arg=["wash", "warm", "call", "clock"])
 
 
 @pytest.mark.parametrize(("typed", "place"), [("99", "4"), ("0", "1"), ("x", "2"), ("", "2")])
