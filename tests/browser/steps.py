@@ -1,4 +1,4 @@
-"""Harmless questions for the controls: steps to arrange, to choose from, a number."""
+"""Harmless questions for the controls (steps, choices, a number), and a page's first frame."""
 
 from __future__ import annotations
 
@@ -46,3 +46,10 @@ def every() -> list[Any]:
 
 def status(page: Page) -> Locator:
     return page.get_by_role("status")
+
+
+def drawn(page: Page) -> None:
+    """Wait for a page's first frame: until it is drawn, a browser drops keys that scroll."""
+    page.evaluate(
+        "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
+    )

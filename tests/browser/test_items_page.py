@@ -9,6 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from graders.desk.gains import Gain
+from tests.browser.steps import drawn
 from tests.test_items_page import STUDY, UNIT, group, html_of, scores_of
 
 
@@ -57,6 +58,7 @@ def test_the_picture_has_a_name_and_is_reached_by_keyboard(tab: Page, address: s
     assert says.startswith("The fewest points are earned in")
     assert tab.get_by_text(says).first.is_visible()
     region = tab.get_by_role("region", name=f"Picture of the questions of {UNIT}")
+    drawn(tab)
     region.focus()
     tab.keyboard.press("ArrowRight")
     tab.wait_for_function("e => e.scrollLeft > 0", arg=region.element_handle())

@@ -17,6 +17,7 @@ from graders.grade import Graded
 from graders.marking import mark_all
 from graders.personas import answers_of
 from graders.report import write_report
+from tests.browser.steps import drawn
 from tests.report_base import SLIP, html_of, work
 from workbook.cases import case, exercises
 from workbook.course import Course
@@ -101,6 +102,7 @@ def test_a_wide_table_scrolls_by_keyboard(tab: Page, address: str) -> None:
     tab.set_viewport_size({"width": 360, "height": 800})
     tab.goto(address)
     region = tab.get_by_role("region", name="Everyone, the gravest first")
+    drawn(tab)
     region.focus()
     tab.keyboard.press("ArrowRight")
     tab.wait_for_function("e => e.scrollLeft > 0", arg=region.element_handle())
