@@ -37,6 +37,7 @@ from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
 from workbook.rules.signedfile import all_fallen
 
 LAST_PORT = 65535
+MANY_PEOPLE = 1_000_000  # bytes of a roster that takes a while
 SAID_ONE_BY_ONE = 50  # files of an inbox; of more only those that cannot be used
 WORKERS_EACH, LEAST_WORKERS = 4, 16  # for each processor; at least so many may be asked for
 HOME = Path("~/tpiece-workbook").expanduser()
@@ -157,6 +158,9 @@ def assign(folder: Path, **settings: Any) -> None:
 
     A new course has all units, or those named; to a course that is there they are added.
     """
+    roster = settings["roster"]
+    if roster and roster.is_file() and roster.stat().st_size > MANY_PEOPLE:
+        echo(f"Reading {roster} and making the course; 100,000 people take some ten seconds.")
     done = work.assign(folder, **settings)
     echo(f"Course folder: {done.path}")
     echo(f"Given out: {', '.join(done.course.units)}.")

@@ -38,8 +38,10 @@ class _Left:
 def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
     """Take in each learner's latest work on these units; yield what became of each new piece.
 
-    What is no handed-in work is told and left where it is.
+    What is no handed-in work is told and left where it is. A terminal shows how far it is.
     """
+    from tqdm import tqdm  # here, so that a command that collects nothing starts without it
+
     intake, wanted = Intake(folder), set(units)
     inbound = folder.exchange / intake.course.id / "inbound"
     if not inbound.is_dir():
@@ -60,7 +62,8 @@ def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
             yield _set_aside(inbound, name, learner, other)
             continue
         left.setdefault((learner, unit), []).append(_Left(inbound / name, when))
-    for (learner, unit), every in sorted(left.items()):
+    pieces = tqdm(sorted(left.items()), "Collecting", unit="work", disable=None, leave=False)
+    for (learner, unit), every in pieces:
         yield from _latest(intake, learner, unit, every, sure=hub)
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
+import sys
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
@@ -91,6 +93,23 @@ def sheet(
         for question, value in model_answers(drawn, Course().book).items():
             file.append(question, value)
     return path
+
+
+class Screen(io.StringIO):
+    """A terminal that keeps what it shows."""
+
+    def isatty(self) -> bool:
+        """Say that a person looks on."""
+        return True
+
+
+@pytest.mark.parametrize(("screen", "shows"), [(Screen, True), (io.StringIO, False)])
+def test_a_terminal_shows_how_far_collecting_is(folder, tmp_path, monkeypatch, screen, shows):
+    """Many pieces take a while: a person sees how many are in; a file of what was said does not."""
+    monkeypatch.setattr(exchange, "account", lambda uid: "")
+    monkeypatch.setattr(sys, "stderr", screen())
+    by_button(folder, sheet(tmp_path / "ada.jsonl", "ada", [EARLY], monkeypatch), "ada")
+    assert ("Collecting" in sys.stderr.getvalue()) == shows
 
 
 def kept(folder: CourseFolder, learner: str) -> Path:

@@ -18,6 +18,7 @@ from graders.coursefolder import CourseFolder
 from graders.desk.checklist import checklist
 from graders.desk.labrecord import RECORD, take
 from graders.desk.labsheet import Seen
+from graders.exchange import collect_all
 from graders.inbox import take_in
 from tests.journey.test_durable import in_child
 from tests.test_unmarked import hand_in
@@ -27,6 +28,7 @@ from workbook.course import read_course
 UNIT, OTHER = "1_setup_order", "3_pressure_targets"
 KILLS = int(os.environ.get("TPIECE_KILLS", "4"))  # of each command; more to be surer
 CLASS = 12
+WHEN = "2026-05-05 10:00:00 UTC"
 
 
 @pytest.fixture(scope="module")
@@ -38,6 +40,9 @@ def before(tmp_path_factory) -> Path:
     for n in range(CLASS):
         file = hand_in(folder, f"demo{n:02d}")
         shutil.copyfile(file, base / "inbox" / f"{n}.jsonl")
+        left = folder.exchange / "may" / "inbound" / f"demo{n:02d}+{UNIT}+{WHEN}"
+        left.mkdir()
+        shutil.copyfile(file, left / file.name)
     work.grade(folder.path)
     return base
 
@@ -48,6 +53,10 @@ def assigned(base: Path) -> None:
 
 def collected(base: Path) -> None:
     list(take_in(CourseFolder(base / "may"), base / "inbox"))
+
+
+def fetched(base: Path) -> None:
+    list(collect_all(CourseFolder(base / "may"), [UNIT]))
 
 
 def reported(base: Path) -> None:
@@ -82,12 +91,12 @@ def rows_of_lab(base: Path) -> int:
     return len(record.read_text(encoding="utf-8-sig").splitlines()) if record.is_file() else 0
 
 
-@pytest.mark.parametrize("does", [assigned, collected, reported, seen_in_lab])
+@pytest.mark.parametrize("does", [assigned, collected, fetched, reported, seen_in_lab])
 def test_a_kill_at_any_moment_loses_nothing(before, tmp_path, does: Callable[[Path], None]):
     """What was there is there, whole; once more, and it is as if nothing had happened."""
     peaceful = tmp_path / "peaceful"
     shutil.copytree(before, peaceful)
-    if does is collected:
+    if does in (collected, fetched):
         shutil.rmtree(peaceful / "may" / "submitted")
     first = state(peaceful)
     begun = time.monotonic()
@@ -98,7 +107,7 @@ def test_a_kill_at_any_moment_loses_nothing(before, tmp_path, does: Callable[[Pa
     for n in range(KILLS):
         base = tmp_path / f"n{n}"
         shutil.copytree(before, base)
-        if does is collected:
+        if does in (collected, fetched):
             shutil.rmtree(base / "may" / "submitted")
         child = in_child(lambda base=base: does(base))
         time.sleep(chance.uniform(0, 1.1 * took))
