@@ -54,7 +54,7 @@ def _by_attempt(tries: list[Graded]) -> str:
 def differences(path: Path) -> Iterator[str]:
     """Grade everything once more without writing, and yield a sentence for each difference.
 
-    With the rule "best" the attempt that counts is an earlier one at times; then only its own
+    With the rule "best" the hand-in that counts is an earlier one at times; then only its own
     answers file could be graded again, and it is left out here.
     """
     folder = CourseFolder(path)
@@ -77,6 +77,8 @@ def _why(kept: Graded, again: Graded) -> str:
     changed = f"{kept.earned:g} points then, {again.earned:g} now"
     if again.digest != kept.digest:
         return f"{changed}: the answers file has changed since. Grade again."
+    if again.attempt != kept.attempt:
+        return f"{changed}: the limit of attempts has changed since. Grade again."
     if (again.rules, again.version) != (kept.rules, kept.version):
         return f"{changed}: the rules or the graders have changed since. Grade again."
     return f"{changed}: the verdict on disk is not what these answers earn. Grade again."

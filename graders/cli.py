@@ -145,7 +145,8 @@ def open_(
     type=click.Path(path_type=Path, dir_okay=False),
     help="Your site's own rules, laid over the edition; see tpiece protocol.",
 )
-@click.option("--keep", type=click.Choice(["latest", "best"]), help="Which attempt counts.")
+@click.option("--keep", type=click.Choice(["latest", "best"]), help="Which hand-in counts.")
+@click.option("--attempts", help="How many a learner may have of each unit, or 'none': no limit.")
 @click.option("--due", help="When work is due, with its zone, for example 2026-12-01T18:00+01:00.")
 @click.option("--gradebook", default="", help="Address of a PostgreSQL database for the scores.")
 @click.option("--drop", multiple=True, metavar="UNIT", help="Take a unit away; may be repeated.")

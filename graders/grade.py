@@ -231,7 +231,7 @@ def _read(
     sheet: AnswerSheet | None, problem: str, name: str, course: Course, unit: str, learner: str
 ) -> _Read:
     book = course.book
-    attempt = 1 if sheet is None else sheet.counts
+    attempt = 1 if sheet is None else sheet.counted(course.attempts)
     drawn = case(course.id, unit, learner, book, attempt)
     asks = {q.id: q.label for q in drawn.questions}
     if sheet is None:
@@ -243,9 +243,21 @@ def _read(
             "marked. Ask the learner to fetch the exercise again."
         )
         answers, problems, file_digest = {}, [says.format(file=name)], ""
+    problems += above_limit(sheet, name, course.attempts)
     said = {id: _said(drawn, id, value) for id, value in answers.items()}
     told = tuple(map(printable, problems))
     return _Read(answers, mark_all(drawn, answers, book), said, told, file_digest, asks, attempt)
+
+
+def above_limit(sheet: AnswerSheet, name: str, most: int | None) -> list[str]:
+    """Return in a sentence that an attempt above the course's limit was answered; else nothing."""
+    if most is None or sheet.counts <= most:
+        return []
+    says = _(
+        "{file} holds attempt {attempt}, and this course allows {most}: attempt {counts} is marked."
+    )
+    counts = sheet.counted(most)
+    return [says.format(file=name, attempt=sheet.counts, most=most, counts=counts)]
 
 
 def _said(drawn: Case, id: str, value: Any) -> str:

@@ -1,4 +1,8 @@
-"""Every attempt that was ever graded: kept beside the course, never overwritten."""
+"""Everything that was handed in and graded: kept beside the course, never overwritten.
+
+An attempt can be handed in several times. What counts is the latest hand-in or the best one, as
+the course says; an attempt that was begun counts for nothing until it is handed in and graded.
+"""
 
 from __future__ import annotations
 
@@ -6,29 +10,34 @@ from collections.abc import Callable
 from pathlib import Path
 
 from graders.grade import Graded, read_verdict, write_verdict
+from workbook.course import Course
 
 FOLDER = "history"
 BROKEN = (OSError, ValueError, KeyError, TypeError, AttributeError)  # what reading one raises
 
 
-def keep(course: Path, graded: Graded, rule: str) -> Graded:
-    """Keep an attempt, and return the one that counts: the latest, or the best so far.
+def keep(path: Path, graded: Graded, course: Course) -> Graded:
+    """Keep a hand-in, and return the one that counts: the latest, or the best so far.
 
-    Of two attempts with the same points the later one counts. An attempt that could not be read
-    is kept too, but under the rule "best" never replaces one that could.
+    The best is one that was ready for the lab, then one with more points, then the later. One
+    that could not be read is kept too, but under the rule "best" never replaces one that could;
+    nor does an attempt above the course's limit.
     """
-    folder = course / FOLDER / graded.learner / graded.unit
+    folder = path / FOLDER / graded.learner / graded.unit
     folder.mkdir(parents=True, exist_ok=True)
     write_verdict(graded, folder, f"{(graded.digest or 'unreadable')[:16]}.json")
-    if rule != "best":
+    if course.keep != "best":
         return graded
-    return max([*attempts(course, graded.learner, graded.unit), graded], key=_worth)
+    needed, most = course.needed, course.attempts
+    every = attempts(path, graded.learner, graded.unit)
+    allowed = [one for one in every if most is None or one.attempt <= most]
+    return max([*allowed, graded], key=lambda one: _worth(one, needed))
 
 
 def attempts(
     course: Path, learner: str, unit: str, told: Callable[[str], None] | None = None
 ) -> list[Graded]:
-    """Return every attempt of a learner at a unit that can be read, oldest first.
+    """Return everything a learner handed in of a unit that can be read, oldest first.
 
     ``told`` is given a sentence for each that cannot.
     """
@@ -50,5 +59,6 @@ def broken(path: Path, error: Exception) -> str:
     )
 
 
-def _worth(one: Graded) -> tuple[float, str]:
-    return one.earned if one.digest else -1.0, one.handed_in
+def _worth(one: Graded, needed: float) -> tuple[bool, float, str]:
+    read = bool(one.digest)
+    return read and one.ready(needed), one.earned if read else -1.0, one.handed_in

@@ -15,6 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from graders.coursefolder import CourseFolder
+from graders.grade import above_limit
 from graders.held import Held, hold, key_of, settle, waiting
 from graders.jsonfile import write_json
 from graders.nearness import Near
@@ -224,7 +225,8 @@ class Intake:
             said += ", in place of earlier work"
         self._write(piece, sheet, target, unit, keep=not same)
         self._settled(learner, unit, key_of(piece.data))
-        return Taken(f"{said}: taken in.", new=not same, learner=learner, unit=unit)
+        told = " ".join(["taken in.", *above_limit(sheet, f"{unit}", self.course.attempts)])
+        return Taken(f"{said}: {told}", new=not same, learner=learner, unit=unit)
 
     def _no_newer(
         self, piece: Piece, sheet: AnswerSheet, old: bytes, receipt: Receipt, target: Path
@@ -244,9 +246,10 @@ class Intake:
             kept = answer_sheet(old, target.name)
         except AnswerFileError:
             return ""  # what is there cannot be used
-        if sheet.counts != kept.counts:
-            later = sheet.counts > kept.counts
-            return "" if later else f"left out, for attempt {kept.counts} is there already."
+        most = self.course.attempts
+        new, there = sheet.counted(most), kept.counted(most)
+        if new != there:
+            return "" if new > there else f"left out, for attempt {there} is there already."
         now = datetime.now(UTC)
         came = moment(receipt.received) or now
         before, after = _last(kept, min(came, now)), _last(sheet, now)

@@ -88,7 +88,7 @@ def mark_batch(path: str, batch: Sequence[Job]) -> Marked:
 def _mark(path: Path, course: Course, known: Stamps, unit: str, learner: str) -> Scored:
     folder = CourseFolder(path)
     graded = grade(folder.submitted(learner, unit), course, unit, learner, known)
-    done = keep(path, graded, course.keep)
+    done = keep(path, graded, course)
     target = folder.autograded(learner, unit)
     target.mkdir(parents=True, exist_ok=True)
     write_marked(path / "release" / unit / f"{unit}.ipynb", done, target / f"{unit}.ipynb")

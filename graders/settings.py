@@ -18,10 +18,13 @@ from tomlkit.exceptions import TOMLKitError
 
 from graders.coursefolder import CourseFolder
 from graders.stamps import Used, remember
+from workbook.answers import AnswerFileError, answer_bytes, answer_sheet, answers_path
 from workbook.cases import exercises
 from workbook.course import (
     FILE,
     LARGEST,
+    MOST_ATTEMPTS,
+    NO_LIMIT,
     PROTOCOL,
     Course,
     CourseError,
@@ -45,8 +48,8 @@ EVEN_SO = "--even-so"
 class Wanted:
     """What is to be settled; None and nothing leave a setting as it is.
 
-    ``units`` come to those the course has, ``drop`` are taken away. ``even_so`` does what was
-    asked about.
+    ``units`` come to those the course has, ``drop`` are taken away. ``attempts`` is a number in
+    words, or ``none`` for no limit. ``even_so`` does what was asked about.
     """
 
     course_id: str | None = None
@@ -57,6 +60,7 @@ class Wanted:
     drop: Sequence[str] = ()
     protocol: Path | None = None
     keep: str = ""
+    attempts: str | None = None
     due: str | None = None
     language: str | None = None
     even_so: bool = False
@@ -107,6 +111,7 @@ def changed(path: Path, wanted: Wanted) -> Change:
         "pass_mark": base.pass_mark if wanted.pass_mark is None else wanted.pass_mark,
         "protocol": base.protocol if site is None else PROTOCOL,
         "keep": wanted.keep or base.keep,
+        "attempts": base.attempts if wanted.attempts is None else _limit(wanted.attempts),
         "due": base.due if wanted.due is None else wanted.due,
         "language": wanted.language or base.language,
     }
@@ -170,6 +175,18 @@ def _known(wanted: Wanted) -> None:
         )
 
 
+def _limit(text: str) -> int | None:
+    """Return a limit of attempts as it was typed; None for none."""
+    if text == NO_LIMIT:
+        return None
+    if not (text.isascii() and text.isdecimal() and 1 <= int(text[:10]) <= MOST_ATTEMPTS):
+        raise CourseError(
+            f"Attempts must be a whole number from 1 to {MOST_ATTEMPTS}, or {NO_LIMIT!r} for no "
+            f"limit, not {text[:40]!r}."
+        )
+    return int(text)
+
+
 def _units(there: Iterable[str], wanted: Wanted) -> Iterable[str]:
     """Return the units of a course in teaching order; naming some drops none of the others."""
     named = {*there, *wanted.units} or set(exercises())
@@ -182,11 +199,15 @@ def _units(there: Iterable[str], wanted: Wanted) -> Iterable[str]:
 _SAYS = {
     "pass_mark": "share of the points, 0 to 1",
     "protocol": "the site's own rules, beside this file",
-    "keep": "which attempt counts: latest or best",
+    "keep": "what counts of several: latest or best",
+    "attempts": "how many a learner may have of each unit",
     "due": "later work is marked as late, never marked down",
     "language": "what learners read",
 }
-_USUAL = {"pass_mark": None, "protocol": "", "keep": "latest", "due": "", "language": ENGLISH}
+_USUAL = {
+    "pass_mark": None, "protocol": "", "keep": "latest", "attempts": None, "due": "",
+    "language": ENGLISH,
+}  # fmt: skip
 
 
 def _written(text: str, values: dict[str, Any]) -> str:
@@ -242,7 +263,11 @@ def _ask(
     if old is None:
         return
     folder = CourseFolder(path)
-    said = [*_cost_of_rules(folder, old, new, site), *_cost_of_units(folder, old, new)]
+    said = [
+        *_cost_of_rules(folder, old, new, site),
+        *_cost_of_units(folder, old, new),
+        *_cost_of_limit(folder, old, new),
+    ]
     if said:
         raise CourseError(f"{' '.join(said)} Nothing was changed. If it is meant, add {EVEN_SO}.")
 
@@ -275,6 +300,32 @@ def _cost_of_units(folder: CourseFolder, old: Course, new: Course) -> Iterable[s
                 f"{_count(len(people), 'person has', 'people have')} handed in {unit}: it would "
                 "no longer be collected, graded or asked for."
             )
+
+
+def _cost_of_limit(folder: CourseFolder, old: Course, new: Course) -> Iterable[str]:
+    """Yield of how many people another attempt would be marked than is now."""
+    if new.attempts is None or (old.attempts is not None and old.attempts <= new.attempts):
+        return
+    people = set()
+    for unit in old.units:
+        for learner in folder.learners_with_work(unit):
+            if _attempt_marked(folder, learner, unit, old.attempts) > new.attempts:
+                people.add(learner)
+    if people:
+        yield (
+            f"{_count(len(people), 'person has', 'people have')} handed in an attempt above "
+            f"{new.attempts}: it would no longer be marked, and attempt {new.attempts} would count."
+        )
+
+
+def _attempt_marked(folder: CourseFolder, learner: str, unit: str, most: int | None) -> int:
+    """Return which attempt of collected work is marked; the first where it cannot be read."""
+    path = answers_path(folder.submitted(learner, unit) / f"{unit}.ipynb")
+    try:
+        data = answer_bytes(path)
+        return answer_sheet(data, path.name).counted(most) if b'"attempt"' in data else 1
+    except AnswerFileError:
+        return 1
 
 
 def _count(n: int, one: str, many: str) -> str:

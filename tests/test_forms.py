@@ -213,8 +213,8 @@ def attempt(learner: str, earned: float, when: str, digest: str = "") -> Graded:
 def test_first_and_latest_attempt_make_the_gain(tmp_path):
     """By when they were handed in; what lies between and a single attempt count for nothing."""
     for earned, when in ((9, "2026-03-01"), (4, "2026-01-01"), (2, "2026-02-01")):
-        keep(tmp_path, attempt("ann", earned, when), "latest")
-    keep(tmp_path, attempt("ben", 5, "2026-01-01"), "latest")
+        keep(tmp_path, attempt("ann", earned, when), Course())
+    keep(tmp_path, attempt("ben", 5, "2026-01-01"), Course())
     found = list(gains(tmp_path, UNIT))
     assert found == [Gain("ann", UNIT, 0.4, 0.9, 3, "2026-03-01")]
     assert found[0].normalised == pytest.approx(0.5 / 0.6)
@@ -226,7 +226,7 @@ def test_an_attempt_that_could_not_be_read_is_no_first(tmp_path):
     """A broken file is kept in the history, and is no zero to rise from."""
     broken = replace(attempt("ann", 0, "2026-01-01"), digest="")
     for one in (broken, attempt("ann", 8, "2026-02-01")):
-        keep(tmp_path, one, "latest")
+        keep(tmp_path, one, Course())
     assert list(gains(tmp_path, UNIT)) == []
 
 

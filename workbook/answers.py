@@ -71,8 +71,14 @@ class AnswerSheet:
 
     @property
     def counts(self) -> int:
-        """Return the attempt that is marked: the latest of which anything was answered."""
-        return max((answer.attempt for answer in self.answers), default=self.attempt)
+        """Return the attempt that counts without a limit: the latest with an answer in it."""
+        return self.counted()
+
+    def counted(self, most: int | None = None) -> int:
+        """Return the attempt that is marked: the latest that was answered, up to the limit."""
+        made = {answer.attempt for answer in self.answers}
+        allowed = [one for one in made if most is None or one <= most]
+        return max(allowed, default=self.attempt if most is None else min(self.attempt, most))
 
     def latest(self, attempt: int | None = None) -> dict[str, Answer]:
         """Return the last saved answer of each question in one attempt, by default the latest."""
@@ -150,10 +156,11 @@ class AnswersFile:
         self._numbers[(client, seq)] = (answer.number, answer.at)
         return answer
 
-    def begin(self, after: int) -> int:
+    def begin(self, after: int, most: int | None = None) -> int:
         """Begin the attempt that follows another, and return its number; twice begins it once.
 
-        Raises AnswerFileError where nothing of the other is answered, or nothing can be written.
+        Raises AnswerFileError where nothing of the other is answered, it was the last of ``most``
+        that are allowed, or nothing can be written.
         """
         with self._writing():
             old = self._read()
@@ -166,6 +173,13 @@ class AnswersFile:
                         "Nothing of attempt {attempt} is answered yet. Answer it first; then you "
                         "may start another."
                     ).format(attempt=1 if sheet is None else sheet.attempt)
+                )
+            if most is not None and sheet.attempt >= most:
+                raise AnswerFileError(
+                    _(
+                        "Attempt {attempt} is the last that this course allows. You may practise "
+                        "its case, without marks."
+                    ).format(attempt=most)
                 )
             self._write(old, {"attempt": sheet.attempt + 1, "at": now()})
             return sheet.attempt + 1

@@ -28,8 +28,13 @@ _ID = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _LINE = re.compile(r"[^\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 _ZONE = re.compile(r"(?:Z|UTC|[+-]\d\d:?\d\d)$")
 PROTOCOL = "protocol.toml"
-KEEP = ("latest", "best")  # which attempt counts when somebody hands in again
-_KEYS = {"id", "title", "edition", "units", "pass_mark", "protocol", "keep", "due", "language"}
+KEEP = ("latest", "best")  # which of what somebody handed in counts
+NO_LIMIT = "none"  # typed in place of a number of attempts
+MOST_ATTEMPTS = 1000  # a limit above this is a slip
+_KEYS = {
+    "id", "title", "edition", "units", "pass_mark", "protocol", "keep", "attempts", "due",
+    "language",
+}  # fmt: skip
 
 
 class CourseError(PlainError, ValueError):
@@ -38,7 +43,10 @@ class CourseError(PlainError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """What an educator has settled for one course."""
+    """What an educator has settled for one course.
+
+    ``attempts`` is how many a learner may have of a unit; None where there is no limit.
+    """
 
     id: str = "practice"
     title: str = "Practice"
@@ -50,6 +58,7 @@ class Course:
     keep: str = "latest"
     due: str = ""
     language: str = ENGLISH
+    attempts: int | None = None
 
     @property
     def book(self) -> RuleBook:
@@ -96,7 +105,9 @@ class Course:
         if self.protocol:
             lines.append(f'protocol = "{self.protocol}"  # the site\'s own rules, beside this file')
         if self.keep != "latest":
-            lines.append(f'keep = "{self.keep}"  # which attempt counts: latest or best')
+            lines.append(f'keep = "{self.keep}"  # what counts of several: latest or best')
+        if self.attempts is not None:
+            lines.append(f"attempts = {self.attempts}  # how many a learner may have of each unit")
         if self.due:
             lines.append(f'due = "{self.due}"  # later work is marked as late, never marked down')
         if self.language != ENGLISH:
@@ -165,6 +176,7 @@ def parsed(text: str, folder: Path, path: Path) -> Course:
         table.get("keep", "latest"),
         table.get("due", ""),
         table.get("language", ENGLISH),
+        table.get("attempts"),
     )
 
 
@@ -192,6 +204,11 @@ def _problems(table: dict[str, Any]) -> list[str]:
     if not _is_moment(table.get("due", "")):
         found.append('due must be a time with its zone, for example "2026-12-01T18:00+01:00".')
     found += _no_language(table.get("language", ENGLISH))
+    most = table.get("attempts", 1)
+    if type(most) is not int or not 1 <= most <= MOST_ATTEMPTS:
+        found.append(
+            f"attempts must be a whole number from 1 to {MOST_ATTEMPTS}; leave it out for no limit."
+        )
     mark = table.get("pass_mark", 1)
     if isinstance(mark, bool) or not isinstance(mark, int | float) or not 0 < mark <= 1:
         found.append("pass_mark must be a share above 0 and up to 1, for example 0.8.")

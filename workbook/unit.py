@@ -58,14 +58,16 @@ class Unit:
         display(Markdown(said + _link_to_feedback(self.file.path.parent)))
 
     def _which(self) -> str:
-        """Say which attempt this is, and whether it is practice; nothing of a first attempt."""
-        attempt = self.case.attempt
+        """Say which attempt this is, and whether it is practice; nothing of a first of any."""
+        attempt, most = self.case.attempt, self.course.attempts
         if self.practice:
             says = _(
                 "**Practice, with the case of attempt {attempt}.** Nothing here is marked or "
                 "handed in."
             )
             return says.format(attempt=attempt)
+        if most is not None:
+            return _("**Attempt {attempt} of {most}.**").format(attempt=attempt, most=most)
         return _("**Attempt {attempt}.**").format(attempt=attempt) if attempt > 1 else ""
 
     def begin_attempt(self) -> int:
@@ -73,7 +75,12 @@ class Unit:
 
         Answers so far stay in the file. The page opens the attempt when it is run again.
         """
-        return self.file.begin(self.case.attempt)
+        return self.file.begin(self.case.attempt, self.course.attempts)
+
+    def attempts_left(self) -> int | None:
+        """Return how many attempts may still be begun; None where the course sets no limit."""
+        most = self.course.attempts
+        return None if most is None else max(0, most - self.case.attempt)
 
     def practise(self) -> None:
         """Let the page open this case once more when it is run again, empty and without marks."""
@@ -130,7 +137,8 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
     running = os.environ.get("NBGRADER_EXECUTION")
     if running is None:
         _refuse_strangers(file)
-    file.attempt = file.sheet().attempt if running is None else _marked(file)
+        course = replace(course, attempts=_limit(course, folder))
+    file.attempt = file.sheet().attempt if running is None else _marked(file, course.attempts)
     drawn = case(course.id, exercise, learner, book, file.attempt)
     file.questions = [{"id": q.id, "label": q.label} for q in drawn.questions]
     practice = running is None and exercise in _practised
@@ -143,10 +151,22 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
 _practised: set[str] = set()  # exercises that are practised when their page is run the next time
 
 
-def _marked(file: AnswersFile) -> int:
+def _limit(course: Course, folder: Path) -> int | None:
+    """Return how many attempts there may be: the learner's folder hears of it at each opening.
+
+    The settings beside the page stay as they were when it was fetched.
+    """
+    try:
+        newer = read_course(folder.parent)
+    except CourseError:
+        return course.attempts
+    return newer.attempts if newer.id == course.id else course.attempts
+
+
+def _marked(file: AnswersFile, most: int | None) -> int:
     """Return the attempt that is marked; the first where that cannot be told."""
     try:
-        return file.sheet().counts
+        return file.sheet().counted(most)
     except AnswerFileError:
         return 1  # marking says what is wrong with the file
 

@@ -1,4 +1,7 @@
-"""A learner who begins a new attempt and practises the old case, by keyboard, in a real browser."""
+"""A learner who begins a new attempt and practises the old case, by keyboard, in a real browser.
+
+The course allows two attempts.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from graders import work
 from graders.coursefolder import CourseFolder
 from graders.marking import model_answers, points
 from tests.journey.pages import SHOWN, UNIT, opened, ready, status
@@ -17,14 +21,17 @@ from workbook.cases import case
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 QUESTIONS = len(points(UNIT))
-NEW, BACK = "New attempt or practice", "Back to my answers"
+NEW, LAST, BACK = "New attempt (1 left) or practice", "Practise this case", "Back to my answers"
+SIZES = ((1280, 900), (390, 844), (640, 360))
 PICTURES = os.environ.get("TPIECE_PICTURES", "")  # a folder to look at what was shown
 
 
 @pytest.fixture(scope="module")
 def workbook(tmp_path_factory):
     """Yield a running workbook of the learner ada."""
-    with opened(tmp_path_factory.mktemp("workbook"), "ada") as running:
+    home = tmp_path_factory.mktemp("workbook")
+    work.assign(home / "work" / "course", course_id="demo", units=[UNIT], attempts="2")
+    with opened(home, "ada") as running:
         yield running
 
 
@@ -51,12 +58,39 @@ def look(page: Page, name: str) -> None:
     """Keep pictures of the page, wide and narrow, where they are asked for."""
     if not PICTURES:
         return
-    for width in (1280, 390):
-        page.set_viewport_size({"width": width, "height": 900})
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
         page.wait_for_timeout(1500)
         page.screenshot(path=Path(PICTURES) / f"{name}-{width}.png")
     page.set_viewport_size({"width": 1280, "height": 900})
     page.wait_for_timeout(1000)
+
+
+def whole(page: Page) -> None:
+    """Check that the dialog is seen whole at every size, with one button that stands out."""
+    for width, height in SIZES:
+        page.set_viewport_size({"width": width, "height": height})
+        page.wait_for_timeout(300)
+        found = page.evaluate(_DIALOG)
+        assert found["hidden"] == 0, (width, height)
+        left, top, right, bottom = found["box"]
+        assert (left >= 0, top >= 0, right <= width, bottom <= height) == (True,) * 4
+        assert len(set(found["colours"])) == 2
+        assert sorted(map(found["colours"].count, set(found["colours"])))[0] == 1
+    page.set_viewport_size({"width": 1280, "height": 900})
+
+
+_DIALOG = """() => {
+  const inside = (name) => document.querySelector(`.tpiece-dialog .jp-Dialog-${name}`);
+  const body = inside("body");
+  const box = inside("content").getBoundingClientRect();
+  const buttons = [...document.querySelectorAll(".tpiece-dialog button")];
+  return {
+    hidden: body.scrollHeight - body.clientHeight,
+    box: [box.left, box.top, box.right, box.bottom],
+    colours: buttons.map((button) => getComputedStyle(button).backgroundColor),
+  };
+}"""
 
 
 def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
@@ -77,6 +111,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     bar(page, NEW).press("Enter")
     expect(dialog).to_contain_text(f"This is attempt 1. 1 of {QUESTIONS} questions are answered.")
     expect(dialog.get_by_role("button", name="Go back")).to_be_focused()
+    whole(page)
     page.evaluate(axe_source)
     found = page.evaluate("axe.run({ include: [['.tpiece-bar'], ['.tpiece-dialog']] })")
     assert found["passes"]
@@ -98,7 +133,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
 
     bar(page, NEW).press("Enter")
     dialog.get_by_role("button", name="Start attempt 2").press("Enter")
-    expect(page.locator(SHOWN)).to_contain_text("Attempt 2.", timeout=90_000)
+    expect(page.locator(SHOWN)).to_contain_text("Attempt 2 of 2.", timeout=90_000)
     expect(status(page)).to_have_text("Ready", timeout=90_000)
     expect(page.locator(SHOWN)).to_contain_text(f"Answered so far: 0 of {QUESTIONS}")
     look(page, "second")
@@ -119,5 +154,10 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     assert {id: one.value for id, one in sheet.latest().items()} == {"reason": answers["reason"]}
     page.reload()
     ready(page, QUESTIONS)
-    expect(page.locator(SHOWN)).to_contain_text("Attempt 2.")
+    expect(page.locator(SHOWN)).to_contain_text("Attempt 2 of 2.")
+    bar(page, LAST).press("Enter")
+    expect(dialog).to_contain_text("Attempt 2 is the last that this course allows.")
+    expect(dialog.get_by_role("button", name="Start")).to_have_count(0)
+    whole(page)
+    page.keyboard.press("Escape")
     assert AnswersFile(workbook.answers, course.id, UNIT, "ada", course.edition).sheet() == sheet

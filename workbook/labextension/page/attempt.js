@@ -16,7 +16,7 @@ export class NewAttempt {
     return this.once(async () => {
       if (await this.isUnsaved()) return;
       const sheet = await this.read();
-      const chosen = await this.choose(sheet);
+      const chosen = await this.choose({ ...sheet, left: await this.left() });
       if (chosen === "attempt") await this.open("unit.begin_attempt()", false);
       if (chosen === "practice") await this.open("unit.practise()", true);
     });
@@ -64,12 +64,12 @@ export class NewAttempt {
     throw new Error(this.words.cause.unreadable(file));
   }
 
-  async choose({ attempt, answered, total }) {
-    const { text, nothing, start, practise } = this.words.again;
+  async choose({ attempt, answered, total, left }) {
+    const { text, nothing, last, start, practise } = this.words.again;
     const cancel = this.words.goBack;
-    if (!answered) {
-      const buttons = { cancel, accept: practise };
-      const said = await this.ask({ before: nothing(attempt), buttons, careful: true });
+    if (!answered || left === 0) {
+      const parts = left === 0 ? { title: practise, before: last(attempt) } : { before: nothing(attempt) };
+      const said = await this.ask({ ...parts, buttons: { cancel, accept: practise }, careful: true });
       return said ? "practice" : "";
     }
     const buttons = { cancel, accept: start(attempt + 1), other: practise };
@@ -82,6 +82,21 @@ export class NewAttempt {
     if (code) await this.execute(code);
     this.tell.practising(practice);
     await this.opening.renew();
+  }
+
+  // Returns how many attempts are left; null where the course sets no limit, or nobody can tell.
+  async left() {
+    const kernel = this.opening.kernel;
+    let said = "";
+    try {
+      const code = "print(unit.attempts_left())";
+      const asked = kernel.requestExecute({ code, store_history: false });
+      asked.onIOPub = ({ content }) => (said += content.name === "stdout" ? content.text : "");
+      await asked.done;
+    } catch {
+      return null;
+    }
+    return /^\d+$/.test(said.trim()) ? Number(said) : null;
   }
 
   // The kernel says in a sentence why it did not.

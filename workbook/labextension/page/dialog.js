@@ -20,7 +20,8 @@ export async function ask(lab, words, parts) {
 }
 
 function makeButtons(Dialog, { cancel, accept, other }) {
-  const more = other ? [Dialog.createButton({ label: other, actions: ["other"] })] : [];
+  const plain = { actions: ["other"], className: "tpiece-plain" };
+  const more = other ? [Dialog.createButton({ label: other, ...plain })] : [];
   const back = cancel ? [Dialog.cancelButton({ label: cancel })] : [];
   return [...more, ...back, Dialog.okButton({ label: accept })];
 }

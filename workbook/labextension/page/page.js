@@ -66,6 +66,11 @@ export class Page {
     if (this.inPractice && state !== "ready" && state !== "renewing") this.showPractice(false);
     const practice = this.inPractice && state === "ready";
     this.say(practice ? this.words.practice : this.words[state]);
+    if (state === "ready" && this.isExercise) void this.countAttempts();
+  }
+
+  async countAttempts() {
+    this.attemptButton.textContent = this.words.attemptIn(await this.attempts.left());
   }
 
   // While practising, nothing on the page is handed in; the button that had the focus keeps it.

@@ -40,6 +40,7 @@ function barWords(_) {
     startAgain: _("Start this page again"),
     handIn: _("Save and hand in"),
     attempt: _("New attempt or practice"),
+    attemptIn: (left) => newAttempt(_, left),
     backToMine: _("Back to my answers"),
     practice: _("Practice: nothing here is marked or handed in."),
 
@@ -101,6 +102,14 @@ function handInWords(_) {
   };
 }
 
+// How many attempts are left is null where the course sets no limit.
+function newAttempt(_, left) {
+  if (left === null) return _("New attempt or practice");
+  if (left === 0) return _("Practise this case");
+  if (left === 1) return _("New attempt (1 left) or practice");
+  return fill(_("New attempt ({left} left) or practice"), { left });
+}
+
 function attemptWords(_) {
   return {
     title: _("New attempt or practice"),
@@ -110,14 +119,18 @@ function attemptWords(_) {
         answered,
         total,
       }),
-      _("A new attempt asks about a new baby, with new numbers. Your answers so far stay in your file."),
-      _("Only what you hand in is marked. Hand in first if these answers are to count."),
-      _("You cannot go back to an earlier attempt. Your coordinator sees how many you start."),
-      _("Practice opens this same case again, empty. Nothing there is marked or handed in."),
+      _("A new attempt draws a new case. Your answers so far are kept."),
+      _("Hand in first if these answers are to count."),
+      _("You cannot go back to an earlier attempt."),
+      _("Practice is the same case again, empty and without marks."),
+    ],
+    last: (attempt) => [
+      fill(_("Attempt {attempt} is the last that this course allows."), { attempt }),
+      _("Practice is the same case again, empty and without marks."),
     ],
     nothing: (attempt) => [
       fill(_("Nothing of attempt {attempt} is answered yet. Answer it first; then you may start another."), { attempt }),
-      _("Practice opens this same case again, empty. Nothing there is marked or handed in."),
+      _("Practice is the same case again, empty and without marks."),
     ],
     start: (attempt) => fill(_("Start attempt {attempt}"), { attempt }),
     practise: _("Practise this case"),
