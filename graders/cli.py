@@ -187,7 +187,7 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
     useless, course = 0, CourseFolder(folder)
     for taken in work.collect(folder, sent):
         useless += not taken.usable
-        if not taken.usable or not taken.new or sent:
+        if not taken.usable or not taken.new or taken.beware or sent:
             echo(taken.says, err=not taken.usable)
     if next(jobs(course), None) is not None:
         echo(f"Next: tpiece grade --course {folder}")

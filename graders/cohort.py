@@ -155,6 +155,7 @@ def cohort(
     scores: Scores | None = None,
     unmarked: Callable[[], Mapping[tuple[str, str], str]] | None = None,
     waiting: Iterable[str] = (),
+    others: Callable[[Graded], tuple[str, ...]] = lambda one: (),
 ) -> Cohort:
     """Return the picture of a group; each verdict is reduced to what counts as it is read.
 
@@ -162,9 +163,10 @@ def cohort(
     the marking's, also towards being ready. No score lifts a critical finding. Without a roster
     the group is everyone who handed in. The last verdict of a learner and unit counts.
     ``unmarked``, asked once the verdicts were read, says why work has none; ``waiting`` holds a
-    sentence for each piece of work that waits for the coordinator.
+    sentence for each piece of work that waits for the coordinator; ``others`` says how other
+    attempts than the one that counts ended.
     """
-    found = _read(graded, roster, course, scores or {})
+    found = _read(graded, roster, course, scores or {}, others)
     for key, why in (unmarked() if unmarked is not None else {}).items():
         found.standings.setdefault(key, _unmarked(key, why, roster))
     people = {**{id: Person(id) for id, _ in found.standings}, **roster}
@@ -212,7 +214,11 @@ class _Read:
 
 
 def _read(
-    graded: Iterable[Graded], roster: Mapping[str, Person], course: Course, scores: Scores
+    graded: Iterable[Graded],
+    roster: Mapping[str, Person],
+    course: Course,
+    scores: Scores,
+    others: Callable[[Graded], tuple[str, ...]],
 ) -> _Read:
     found, needed = _Read({}, {}), course.needed
     strangers: dict[str, Person] = {}
@@ -220,7 +226,9 @@ def _read(
         person = roster.get(one.learner) or strangers.setdefault(one.learner, Person(one.learner))
         key = (person.learner, sys.intern(one.unit))
         on_roster = not roster or one.learner in roster
-        found.standings[key] = standing(one, person, on_roster, needed, scores.get(key))
+        found.standings[key] = standing(
+            one, person, on_roster, needed, scores.get(key), others(one)
+        )
         found.prints[key] = {
             sys.intern(question): array("Q", hashes)
             for question, hashes in one.prints.items()

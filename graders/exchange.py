@@ -17,7 +17,13 @@ from pathlib import Path
 from graders.coursefolder import CourseFolder
 from graders.intake import Intake, Piece, Taken
 from graders.terminal import in_one_line
-from workbook.answers import LARGEST_FILE, answer_problem, answers_path
+from workbook.answers import (
+    LARGEST_FILE,
+    AnswerFileError,
+    answer_problem,
+    answer_sheet,
+    answers_path,
+)
 from workbook.course import CourseError
 from workbook.moments import moment, not_ahead
 from workbook.plainfile import read_plain
@@ -37,6 +43,9 @@ class _Left:
 
 def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
     """Take in each learner's latest work on these units; yield what became of each new piece.
+
+    The latest is of the latest attempt: an earlier one that was handed in after it, from another
+    computer, comes second.
 
     What is no handed-in work is told and left where it is. A terminal shows how far it is.
     """
@@ -71,8 +80,11 @@ def _latest(
     intake: Intake, learner: str, unit: str, every: list[_Left], *, sure: bool
 ) -> Iterator[Taken]:
     """Take in the latest piece that can be used; each that cannot is told."""
-    now = datetime.now(UTC)
-    for one in sorted(every, key=lambda one: one.when, reverse=True)[:TRIED]:
+    now, most = datetime.now(UTC), intake.course.attempts
+    tried = sorted(every, key=lambda one: one.when, reverse=True)[:TRIED]
+    if len(tried) > 1:
+        tried.sort(key=lambda one: _attempt(one.path, unit, most), reverse=True)  # it is stable
+    for one in tried:
         piece = _piece(one.path, learner, unit, not_ahead(one.when, now), sure=sure)
         try:
             taken = intake.take(piece)
@@ -141,6 +153,18 @@ def _opened(path: Path) -> Iterator[int | None]:
         yield handle
     finally:
         os.close(handle)
+
+
+def _attempt(path: Path, unit: str, most: int | None) -> int:
+    """Return the attempt a folder's work is of; none where it cannot be read."""
+    name = answers_path(Path(f"{unit}.ipynb"))
+    try:
+        with _opened(path) as within:
+            place = Path() if within is not None else path
+            data = read_plain(place / name, LARGEST_FILE, within=within)
+        return answer_sheet(data, name.name).counted(most) if b'"attempt"' in data else 1
+    except (OSError, AnswerFileError):
+        return 0
 
 
 def _piece(path: Path, learner: str, unit: str, when: datetime, *, sure: bool) -> Piece:

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from graders.grade import Graded, read_verdict, write_verdict
+from graders.standing import percent
 from workbook.course import Course
 
 FOLDER = "history"
@@ -48,7 +49,26 @@ def attempts(
         except BROKEN as error:
             if told is not None:
                 told(broken(path, error))
-    return sorted(found, key=lambda one: one.handed_in)
+    return sorted(found, key=lambda one: (one.handed_in, one.attempt))
+
+
+def others(path: Path, one: Graded, course: Course) -> tuple[str, ...]:
+    """Return how the latest hand-in of each other attempt ended; nothing where there is none.
+
+    What is kept is looked at only where there can be another.
+    """
+    if one.attempt == 1 and course.keep != "best":
+        return ()
+    latest = {each.attempt: each for each in attempts(path, one.learner, one.unit) if each.digest}
+    latest.pop(one.attempt, None)
+    return tuple(_in_words(latest[number], course) for number in sorted(latest))
+
+
+def _in_words(one: Graded, course: Course) -> str:
+    share = percent(one.earned, one.possible)
+    ready = "ready" if one.ready(course.needed) else "not ready"
+    points = "no points to earn" if share is None else f"{share:g} %"
+    return f"Attempt {one.attempt}: {points}, {ready}."
 
 
 def broken(path: Path, error: Exception) -> str:

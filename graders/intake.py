@@ -61,13 +61,17 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What became of one piece: a sentence, whether it could be used at all, whether it is new."""
+    """What became of one piece: a sentence, whether it could be used at all, whether it is new.
+
+    ``beware`` says that the sentence holds more than that it was taken in.
+    """
 
     says: str
     usable: bool = True
     new: bool = False
     learner: str = ""
     unit: str = ""
+    beware: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,8 +229,11 @@ class Intake:
             said += ", in place of earlier work"
         self._write(piece, sheet, target, unit, keep=not same)
         self._settled(learner, unit, key_of(piece.data))
-        told = " ".join(["taken in.", *above_limit(sheet, f"{unit}", self.course.attempts)])
-        return Taken(f"{said}: {told}", new=not same, learner=learner, unit=unit)
+        above = above_limit(sheet, "the file", self.course.attempts)
+        told = " ".join(["taken in;" if above else "taken in.", *above])
+        return Taken(
+            f"{said}: {told}", new=not same, learner=learner, unit=unit, beware=bool(above)
+        )
 
     def _no_newer(
         self, piece: Piece, sheet: AnswerSheet, old: bytes, receipt: Receipt, target: Path

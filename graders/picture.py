@@ -8,6 +8,7 @@ from graders.cohort import Cohort, cohort
 from graders.coursefolder import CourseFolder
 from graders.grade import Graded
 from graders.held import waiting
+from graders.history import others
 from graders.unmarked import nothing_yet, without_verdict
 from graders.verdicts import Broken, verdict_files, verdicts
 
@@ -30,6 +31,7 @@ def picture(folder: CourseFolder, each: Callable[[Graded], None] | None = None) 
         scores=_scores(folder),
         unmarked=lambda: without_verdict(folder, lost),
         waiting=[one.told for one in waiting(folder)],
+        others=lambda one: others(folder.path, one, course),
     )
 
 

@@ -44,7 +44,8 @@ class Standing:
 
     ``score`` is the one that counts: a human's score in the gradebook stands before ``marked``,
     what the marking gave. ``unsafe`` holds the sentence of each unsafe act, ``left_open`` the
-    critical questions without a usable answer; both keep a learner from being ready.
+    critical questions without a usable answer; both keep a learner from being ready. ``others``
+    has a sentence for each other attempt that was marked.
     """
 
     person: Person
@@ -67,6 +68,7 @@ class Standing:
     late: bool = False
     points: Points = Points()  # frozen, so one empty one will do
     attempt: int = 1
+    others: tuple[str, ...] = ()
 
     @property
     def learner(self) -> str:
@@ -154,7 +156,12 @@ def percent(earned: float, possible: float) -> float | None:
 
 
 def standing(
-    one: Graded, person: Person, on_roster: bool, needed: float, score: float | None
+    one: Graded,
+    person: Person,
+    on_roster: bool,
+    needed: float,
+    score: float | None,
+    others: tuple[str, ...] = (),
 ) -> Standing:
     """Return what counts of a verdict; a score of the gradebook stands before the marking's."""
     points = _points(one)
@@ -185,6 +192,7 @@ def standing(
         late=one.late,
         points=points if one.digest else Points(),
         attempt=one.attempt,
+        others=others,
     )
 
 

@@ -34,12 +34,12 @@ def test_the_table_holds_every_documented_column(tmp_path: Path) -> None:
     assert header == list(COLUMNS)
     assert all(meaning.endswith(".") for meaning in COLUMNS.values())
     assert lines[0] == [
-        "a", UNIT, COURSE.edition, "2026-05-04 10:11:12 UTC", "yes", "no", "10.0", "11.0", "90.9",
-        "no",
+        "a", UNIT, COURSE.edition, "2026-05-04 10:11:12 UTC", "1", "", "yes", "no", "10.0", "11.0",
+        "90.9", "no",
         "The bag was overlooked.", "falls-to-zero | bag-not-needed", "Cut, off.",
         "Unsafe act first: read lesson 1_setup_order.ipynb, “When the gas fails”.", "", "", "",
     ]  # fmt: skip
-    assert lines[1][:10] == ["b", UNIT, "", "no", "", "no", "", "", "", "no"]
+    assert lines[1][:12] == ["b", UNIT, "", "no", "", "", "", "no", "", "", "", "no"]
 
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠"])

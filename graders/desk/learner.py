@@ -102,8 +102,13 @@ class Part:
         return tuple(q for q in self.questions if not q.missed)
 
     @property
+    def attempts(self) -> int:
+        """Return the latest attempt that was handed in."""
+        return max((one.attempt for one in self.tries), default=1)
+
+    @property
     def gain(self) -> float | None:
-        """Return the change from the first usable attempt to the latest, in percent points."""
+        """Return the change from the first usable hand-in to the latest, in percent points."""
         known = [t.percent for t in self.tries if t.percent is not None]
         return round(known[-1] - known[0], 1) if len(known) > 1 else None
 
@@ -147,7 +152,7 @@ def learner_view(
     name: str = "",
     lab: str = "",
 ) -> LearnerView:
-    """Return a learner's page from the works that count and all attempts, by unit.
+    """Return a learner's page from the works that count and everything handed in, by unit.
 
     It is in the language of the course. ``scores`` are the gradebook's, where a human's stands in
     place of the marking's.

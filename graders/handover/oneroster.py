@@ -141,7 +141,7 @@ class Package:
             "lineItemSourcedId": self.id(f"unit.{one.unit}"),
             "studentSourcedId": one.learner, "scoreStatus": status,
             "score": one.raw if known else "", "scoreDate": one.submitted[:10] or self.today,
-            "comment": READY[one.ready] if known else "",
+            "comment": f"{READY[one.ready]} Attempt {one.attempt}." if known else "",
             "classSourcedId": self.id("class"), "inProgress": "false",
             "incomplete": "false" if known or missing else "true",
             "late": "true" if one.late else "false", "missing": "true" if missing else "false",

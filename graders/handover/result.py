@@ -52,7 +52,8 @@ class Result:
     ``learner`` is a pseudonym. ``raw`` are the points that count (a human's score stands before
     ``marked``, what the marking gave), ``needed`` is the share that passes. ``started`` is when
     the first answer was saved, by the clock of the learner's computer; both times are in UTC and
-    empty when not known. ``digest`` names the very file that was marked. ``who`` is None unless
+    empty when not known. Each ``attempt`` draws another case; ``hand_in`` counts what was handed
+    in, over all attempts. ``digest`` names the very file that was marked. ``who`` is None unless
     names were asked for. What was answered is left out: it could tell who answered.
     """
 
@@ -64,6 +65,7 @@ class Result:
     rules: str = ""
     version: str = ""
     attempt: int = 0
+    hand_in: int = 0
     raw: float = 0.0
     max: float = 0.0
     marked: float = 0.0
@@ -108,7 +110,7 @@ def result(
     course: str,
     needed: float,
     score: float | None = None,
-    attempt: int = 1,
+    hand_in: int = 1,
     started: str = "",
     who: Person | None = None,
 ) -> Result:
@@ -124,7 +126,8 @@ def result(
         graded.edition,
         graded.rules,
         graded.version,
-        attempt,
+        graded.attempt,
+        hand_in,
         raw,
         graded.possible,
         graded.earned,

@@ -81,7 +81,7 @@ class Source:
             course=self.course.id,
             needed=self.course.needed,
             score=self.scores.get((graded.learner, graded.unit)),
-            attempt=attempt(self.folder, graded),
+            hand_in=hand_in(self.folder, graded),
             started=started(self.folder, graded),
             who=self._who(graded.learner),
         )
@@ -122,8 +122,8 @@ def scores(folder: CourseFolder) -> dict[tuple[str, str], float]:
         return totals(book)
 
 
-def attempt(folder: CourseFolder, graded: Graded) -> int:
-    """Return which of the learner's attempts this is, counted from 1 by when it was handed in."""
+def hand_in(folder: CourseFolder, graded: Graded) -> int:
+    """Return which of the learner's hand-ins this is, counted from 1 by when it was handed in."""
     kept = folder.path / FOLDER / graded.learner / graded.unit
     if not kept.is_dir() or len(list(kept.glob("*.json"))) < 2:
         return 1

@@ -1,9 +1,11 @@
 """Results as xAPI statements (IEEE 9274.1.1, in the form of version 1.0.3): JSON, one a line.
 
 For each unit: completed, then passed or failed; for each question: answered. Verbs and activity
-types are of the ADL vocabulary. A learner is an account (home page and pseudonym), never a mail
-address. A statement's id follows from all it says and from the marked file, so the same result
-sent twice is one statement, and a result that was marked otherwise is another.
+types are of the ADL vocabulary. An attempt is an activity of its own among those that a statement
+is grouped with, as the ADL's xAPI profile for SCORM (draft) has it. A learner is an account (home
+page and pseudonym), never a mail address. A statement's id follows from all it says and from the
+marked file, so the same result sent twice is one statement, and a result that was marked otherwise
+is another.
 """
 
 from __future__ import annotations
@@ -102,7 +104,8 @@ def bodies(one: Result, home: str) -> Iterator[Statement]:
     shared: Statement = {"actor": _actor(one, home)}
     if one.submitted:
         shared["timestamp"] = one.submitted
-    about = _context(one, home, [], [course])
+    attempt = _attempt(one, home)
+    about = _context(one, home, [], [course, attempt])
     outcome = "passed" if one.ready else "failed"
     score = _score(one.raw, one.max, one.scaled)
     for verb, said in (
@@ -111,7 +114,7 @@ def bodies(one: Result, home: str) -> Iterator[Statement]:
     ):
         yield {**shared, "verb": _verb(verb), "object": unit, "result": said, "context": about,
                "version": VERSION}  # fmt: skip
-    within = _context(one, home, [unit], [course])
+    within = _context(one, home, [unit], [course, attempt])
     for item in one.items:
         said = {**_score(item.raw, item.max, item.scaled), "success": item.right,
                 **_extensions(home, item)}  # fmt: skip
@@ -146,6 +149,12 @@ def _unit(one: Result, home: str) -> Statement:
     return _activity(_unit_id(one, home), "assessment", f"Unit {one.unit}", READY)
 
 
+def _attempt(one: Result, home: str) -> Statement:
+    """Return one learner's attempt at a unit; its address ends with the number of the attempt."""
+    id = f"{_unit_id(one, home)}/attempt/{quote(one.learner, safe='')}/{one.attempt}"
+    return _activity(id, "attempt", f"Attempt {one.attempt} of unit {one.unit}")
+
+
 def _question(one: Result, item: Item, home: str) -> Statement:
     id = f"{_unit_id(one, home)}/{quote(item.question, safe='')}"
     return _activity(id, "question", f"Question {item.question} of unit {one.unit}")
@@ -167,7 +176,7 @@ def _context(
 ) -> Statement:
     """Return what a result was marked under; ``registration`` joins an attempt's statements."""
     attempt = f"{home}/{one.course}/{one.learner}/{one.unit}/{one.attempt}"
-    around = {"parent": _bare(parent), "grouping": _bare(grouping)}
+    around = {"parent": _bare(parent), "grouping": [_typed(each) for each in grouping]}
     return {
         "registration": str(uuid5(NAMESPACE_URL, attempt)),
         "contextActivities": {name: each for name, each in around.items() if each},
@@ -178,10 +187,17 @@ def _context(
                 "rules": one.rules,
                 "version": one.version,
                 "attempt": one.attempt,
+                "hand_in": one.hand_in,
                 "needed": one.needed,
             }
         },
     }
+
+
+def _typed(activity: Statement) -> Statement:
+    """Return an activity with its type, by which an attempt is told from a course."""
+    definition = {name: activity["definition"][name] for name in ("type", "name")}
+    return {**activity, "definition": definition}
 
 
 def _bare(activities: Iterable[Statement]) -> list[Statement]:

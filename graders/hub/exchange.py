@@ -26,5 +26,5 @@ class CollectOwned(ExchangeCollect):  # type: ignore[misc]  # nbgrader has no ty
         """Take work in."""
         folder = CourseFolder(Path(self.coursedir.root))
         for taken in collect_all(folder, [self.coursedir.assignment_id]):
-            if not taken.usable:  # what nbgrader logs is caught and not shown
+            if not taken.usable or taken.beware:  # what nbgrader logs is caught and not shown
                 echo(f"  {taken.says}", err=True)

@@ -89,7 +89,8 @@ def _unit(part: Part) -> dict[str, Any]:
     return {
         "unit": part.unit, "status": status(part).value, "next": part.next,
         "handed_in": work.handed_in, "score": part.score, "possible": work.possible,
-        "problems": list(work.problems), "attempts": [asdict(one) for one in part.tries],
+        "problems": list(work.problems), "attempt": work.attempt,
+        "hand_ins": [asdict(one) for one in part.tries],
         "questions": [
             {"question": q.id, "asks": q.asks, "said": q.said, "earned": q.verdict.earned,
              "possible": q.verdict.possible,

@@ -109,7 +109,7 @@ def next_of(one: Learner) -> str:
 def worth_telling(one: Standing) -> bool:
     """Say whether there is more to a standing than its mark and its percentage."""
     return one.handed_in and bool(
-        one.misconceptions or one.critical or one.problems or one.late or one.by_hand
+        one.misconceptions or one.critical or one.problems or one.late or one.by_hand or one.others
     )
 
 

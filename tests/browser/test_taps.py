@@ -28,7 +28,7 @@ def test_a_rhythm_is_held_by_keyboard_and_saved(show):
     assert times == sorted(times)
     assert all(0 <= t <= 2 and round(t, 4) == t for t in times)
     assert len(kept(page)) == 1
-    expect(page.get_by_text("Your last attempt of 2 s. Inflations: 2.")).to_be_visible()
+    expect(page.get_by_text("Your last run of 2 s. Inflations: 2.")).to_be_visible()
 
 
 def test_the_first_press_may_start_and_is_not_counted(show):
@@ -169,14 +169,14 @@ def test_the_last_attempt_counts_and_is_never_begun_by_accident(show):
     press(page)
     finished(page)
     press(page)
-    expect(page.get_by_text("Choose “Start again” for another attempt.")).to_be_visible()
+    expect(page.get_by_text("Choose “Start again” for another run.")).to_be_visible()
     begin(page)
     press(page)
     press(page)
     page.wait_for_function("kernel.kept.length === 2")
     assert [kinds(record).count("press") for record in kept(page)] == [1, 2]
     page = show(taps(saved={"value": kept(page)[1], "number": 3, "at": "2026-05-04T10:00:00Z"}))
-    expect(page.get_by_text("Your last attempt of 2 s. Inflations: 2.")).to_be_visible()
+    expect(page.get_by_text("Your last run of 2 s. Inflations: 2.")).to_be_visible()
     expect(page.get_by_role("button", name="Start again")).to_be_visible()
 
 
@@ -187,7 +187,7 @@ def test_an_attempt_that_is_stopped_or_empty_is_not_saved(show):
     page.get_by_text("Nothing was held, so there is nothing to save.").wait_for()
     page.get_by_role("button", name="Start again").press("Enter")
     page.get_by_role("button", name="Stop").press("Enter")
-    expect(page.get_by_text("Stopped. This attempt is not saved.")).to_be_visible()
+    expect(page.get_by_text("Stopped. This run is not saved.")).to_be_visible()
     assert page.evaluate("[kernel.sent.length, tpieceUnsaved.size]") == [0, 0]
     expect(status(page)).to_have_text("Not answered yet.")
 

@@ -102,12 +102,12 @@ WORDS = {
     "tapsHalf": "Half of the time is over.",
     "tapsEnd": "Time is up.",
     "tapsNone": "Time is up. Nothing was held, so there is nothing to save. Start again.",
-    "tapsStopped": "Stopped. This attempt is not saved.",
+    "tapsStopped": "Stopped. This run is not saved.",
     "tapsLost": "The page lost your hold, so that inflation has no true end. Go on.",
-    "tapsOver": "Choose “Start again” for another attempt.",
+    "tapsOver": "Choose “Start again” for another run.",
     "tapsFull": "One answer holds {count} presses and releases. Later ones are not recorded.",
-    "tapsLast": "Your last attempt of {seconds} s. Inflations: {count}. "
-    "You may do it again; the last attempt counts.",
+    "tapsLast": "Your last run of {seconds} s. Inflations: {count}. "
+    "You may do it again; the last run counts.",
     "wrongTaps": "Not saved: this is no record of holds and releases. Start again.",
     "longTaps": "Not saved: the record is too long for one answer. Start again, with fewer holds.",
     "metronome": "Metronome",
