@@ -173,7 +173,7 @@ def template() -> Catalog:
 def written(catalogue: Catalog) -> str:
     """Return a catalogue as the text of its file."""
     file = io.BytesIO()
-    write_po(file, catalogue, width=0, include_lineno=False)
+    write_po(file, catalogue, width=0, include_lineno=False, ignore_obsolete=True)
     return file.getvalue().decode("utf-8")
 
 
@@ -187,7 +187,7 @@ def compiled(path: Path) -> bytes:
 
 
 def update(template: Catalog, path: Path) -> None:
-    """Bring a translation up to date: new texts untranslated, old ones kept as remarks."""
+    """Bring a translation up to date: new texts untranslated; what nobody says any more goes."""
     with path.open("rb") as text:
         catalogue = read_po(text)
     catalogue.update(template, no_fuzzy_matching=True)
