@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from statistics import mean
 from typing import Any
@@ -295,3 +296,62 @@ def test_any_choice_about_a_held_tube_is_marked() -> None:
         for option in one["depth-small"].options:
             verdict = mark(one, "depth-small", option.id, COURSE.book)
             assert 0 <= verdict.earned <= verdict.possible
+
+
+# --- a limit
+
+
+def test_a_limit_counts_down_and_the_last_attempt_can_only_be_practised(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page says which of how many; one more is refused in a sentence, and nothing is begun."""
+    (folder / "course.toml").write_text(replace(COURSE, attempts=2).text(), encoding="utf-8")
+    unit = open_unit(UNIT, folder)
+    assert (unit.attempts_left(), unit._which()) == (1, "**Attempt 1 of 2.**")
+    answer(unit, best(1))
+    assert unit.begin_attempt() == 2
+    again = open_unit(UNIT, folder)
+    answer(again, best(2))
+    assert (again.attempts_left(), again._which()) == (0, "**Attempt 2 of 2.**")
+    before = again.file.path.read_bytes()
+    with pytest.raises(AnswerFileError, match="Attempt 2 is the last that this course allows"):
+        again.begin_attempt()
+    assert again.file.path.read_bytes() == before
+    again.practise()
+    assert open_unit(UNIT, folder).practice
+    assert open_unit(UNIT, folder).answers() == best(2)
+
+
+def test_a_page_hears_of_a_limit_that_was_changed_since_it_was_fetched(folder: Path) -> None:
+    """The settings above a unit's folder are the newer; another course's say nothing."""
+    unit_folder = folder / UNIT
+    unit_folder.mkdir()
+    (unit_folder / "course.toml").write_text(replace(COURSE, attempts=1).text(), encoding="utf-8")
+    for above, left in (
+        (replace(COURSE, attempts=3).text(), 2),
+        (COURSE.text(), None),
+        (replace(COURSE, id="june", attempts=3).text(), 0),
+        ("nonsense", 0),
+    ):
+        (folder / "course.toml").write_text(above, encoding="utf-8")
+        assert open_unit(UNIT, unit_folder).attempts_left() == left
+
+
+def test_both_ways_of_grading_stop_at_the_limit(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The marking cells and the grader mark the highest attempt that is allowed."""
+    monkeypatch.setenv("NBGRADER_EXECUTION", "autograde")
+    course = replace(COURSE, attempts=2)
+    (folder / "course.toml").write_text(course.text(), encoding="utf-8")
+    submission(folder, best(1), best(2), best(3))
+    graded = grade(folder, course, UNIT, "ada")
+    unit = open_unit(UNIT, folder)
+    assert (graded.attempt, unit.case.attempt) == (2, 2)
+    assert graded.earned == graded.possible
+    assert {v.question: award.award(unit, v.question) for v in graded.verdicts} == {
+        v.question: v.earned for v in graded.verdicts
+    }
+    (says,) = graded.problems
+    assert says.endswith("holds attempt 3, and this course allows 2: attempt 2 is marked.")
+    capsys.readouterr()

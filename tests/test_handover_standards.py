@@ -14,6 +14,7 @@ import sys
 import tomllib
 import zipfile
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -71,6 +72,25 @@ def test_every_statement_is_valid(told):
     """Reference: xapi-validation 2, conformance-tested against the standard's own suite."""
     assert len(told) > 80
     assert warnings(told) == [[]] * len(told)
+
+
+def test_each_attempt_is_an_activity_by_the_vocabularys_own_type(course):
+    """Its number ends its address; another attempt of the same learner is another registration."""
+    one = next(r for r in source(course.path).results() if r.standing is Standing.MARKED)
+    again = replace(one, attempt=2, hand_in=3)
+    said = {result.attempt: list(statements(result, HOME)) for result in (one, again)}
+    for number, every in said.items():
+        for each in every:
+            around = each["context"]["contextActivities"]["grouping"]
+            kinds = [activity["definition"]["type"].rpartition("/")[2] for activity in around]
+            assert kinds == ["course", "attempt"]
+            assert around[1]["id"].endswith(f"/{one.learner}/{number}")
+        assert len({each["context"]["registration"] for each in every}) == 1
+    assert warnings(said[2]) == [[]] * len(said[2])
+    first, second = (every[0] for every in said.values())
+    assert first["context"]["registration"] != second["context"]["registration"]
+    (marking,) = second["context"]["extensions"].values()
+    assert (marking["attempt"], marking["hand_in"]) == (2, 3)
 
 
 BREAKS: dict[str, Callable[[dict[str, Any]], Any]] = {
