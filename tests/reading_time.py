@@ -27,6 +27,7 @@ from tests.told_pages import as_html, as_shown, cells, values
 from workbook.cases import Kind, Question, case, exercises
 from workbook.rules import rulebook
 from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Taps
+from workbook.widgets.sentence import Sentence
 
 PACE = 180.0  # words a minute
 ACTION = {  # seconds of thinking and doing, beside reading
@@ -38,6 +39,7 @@ ACTION = {  # seconds of thinking and doing, beside reading
     Kind.FACE: 45.0,
     Kind.TAPS: 10.0,  # and the taps themselves
 }
+MOVED = 10.0  # seconds in which the number of a sentence is moved, and the picture watched
 LIMIT = 30.0  # minutes: a unit with its lesson
 # A fold with no other fold inside it; those around it are met after it.
 FOLDED = re.compile(r"<details(?![^>]*\bopen\b)[^>]*>((?:(?!<details\b).)*?)</details>", re.DOTALL)
@@ -84,8 +86,10 @@ def of_lesson(name: str, edition: str) -> Effort:
         finally:
             os.chdir(before)
     controls = [thing for thing in screen.shown if isinstance(thing, Control)]
+    moved = sum(isinstance(thing, Sentence) for thing in screen.shown)
     text = sum(words(_spoken(thing)) for thing in screen.shown)
-    return Effort(text, len(controls), sum(map(_seconds, controls)))
+    seconds = sum(map(_seconds, controls)) + MOVED * moved
+    return Effort(text, len(controls) + moved, seconds)
 
 
 def _run(name: str, screen: Screen) -> None:
@@ -105,6 +109,10 @@ def _run(name: str, screen: Screen) -> None:
 
 
 def _spoken(thing: Any) -> str:
+    if isinstance(thing, Sentence):
+        assert thing.first, f"{thing.label} is shown to nobody"
+        given = {**thing.first["answers"], "drag": thing.stops[thing.at]["says"]}
+        return thing.says.format_map(given)
     if not isinstance(thing, Control):
         return as_html(thing)
     options = getattr(thing, "options", None) or getattr(thing, "items", None) or ()

@@ -101,11 +101,11 @@ def test_a_run_without_a_prediction_says_where_it_is_asked(bench_lesson):
 
 def test_a_phenomenon_shows_its_picture_only_after_the_prediction(bench_lesson, screen):
     """The picture comes with its words, and says that it is a model's."""
-    bench_lesson.phenomenon("predict-rate")
+    bench_lesson.phenomenon("predict-tube")
     assert "Lowest" not in screen.text
-    control = screen.control("predict-rate")
-    answer(control, "trapped")
+    control = screen.control("predict-tube")
+    answer(control, "slow")
     heading = ask(control)["heading"]
-    assert table("predict", "predict-rate")["agreed"] in heading
-    assert "it rises and falls, turning at" in screen.text
+    assert table("predict", "predict-tube")["agreed"] in heading
+    assert "Lowest" in screen.text
     assert bench_lesson.data["words"]["model"] in screen.text

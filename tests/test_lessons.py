@@ -35,7 +35,7 @@ def test_every_prediction_is_complete():
     for table in data["predict"]:
         assert {*table["scene"]} <= {*data["does"]}, table["id"]
         assert table["explain"]
-        assert table.get("rules") or table.get("steps")
+        assert table.get("rules") or table.get("steps") or table.get("fold")
         for key in ("label", "context", "result", "agreed", "surprise"):
             assert table[key]
         if table["kind"] == "choice":
@@ -174,7 +174,8 @@ def test_a_prediction_is_set_beside_the_result_and_the_surprise_named(n, lesson,
     assert feedback["lines"] == []
     assert table.get("title", lesson.data["words"]["title"]) in screen.text
     assert lesson.scenes.fill(table["explain"][0]) in screen.text
-    assert "Source: " in screen.text
+    shown = "".join(each.html + each.text for each in screen.shown if isinstance(each, Shown))
+    assert "Source" in shown
 
 
 @pytest.mark.parametrize("n", range(7))

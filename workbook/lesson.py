@@ -95,13 +95,38 @@ class Lesson:
     def explain(self, id: str) -> None:
         """Show why, once the prediction was looked at; "I cannot predict" is one too.
 
-        A number cannot say that, so there a fold says it.
+        A number cannot say that, so there a fold says it. A sentence with a number to move, where
+        there is one, comes first.
         """
         table = self._table("predict", id)
+        if "sentence" in table:
+            self._sentence(id, **table["sentence"])
         why, closed = self._why(table), cards.note(self.data["words"]["folded"])
         if table["kind"] != Kind.CHOICE:
             closed = cards.folded(_("I cannot predict this: open the explanation."), why)
         self._show_on_look(id, lambda looked: why if looked else closed)
+
+    def _sentence(self, id: str, moves: str, says: str, label: str, **plays: str) -> None:
+        """Show a sentence with a number to move, once the prediction was looked at."""
+        from IPython.display import display
+
+        from workbook.sentences import FOLLOWS, MOVING
+        from workbook.widgets.sentence import Sentence
+
+        kept = {name: f"{{{name}}}" for name in FOLLOWS}
+        more: dict[str, Any] = {**baby_of(self.book), **plays, "open": self._looked(id)}
+        moving = MOVING[moves](self.scenes.numbers, self.book)
+        made = Sentence(self.scenes.fill(says, (), kept), label, moving, **more)
+        display(made)
+        self._on_look.setdefault(id, []).append(made.show)
+
+    def play(self) -> None:
+        """Give the bench to play with, before anything is asked; nothing of it is kept."""
+        from IPython.display import display
+
+        from workbook.play import bench_to_play
+
+        display(bench_to_play(self.data["play"]["says"], self.scenes.numbers, self.book))
 
     def show_rules(self, name: str) -> None:
         """Show the cards of some rules."""
@@ -278,7 +303,19 @@ class Lesson:
             parts.append(self._readings(**table["also"]))
         parts += [cards.step_card(self.procedure[step]) for step in table.get("steps", ())]
         parts += [cards.rule_card(self.book, rule) for rule in table.get("rules", ())]
-        return cards.stack(parts)
+        behind = self._behind(table)
+        fold = [cards.folded(self.data["words"]["cards"], cards.stack(behind))] if behind else []
+        return cards.stack([*parts, *fold])
+
+    def _behind(self, table: Mapping[str, Any]) -> list[cards.Shown]:
+        """Return the cards of rules that an explanation rests on, to be folded."""
+        return [cards.rule_card(self.book, rule) for rule in table.get("fold", ())]
+
+
+def baby_of(book: RuleBook) -> dict[str, Any]:
+    """Return the weight (kg) of the baby of a lesson's pictures, and when its chest rises."""
+    low, high = book["volume.window"].band
+    return {"weight": sum(book["weight.drawn"].band) / 2, "chest": {"low": low, "high": high}}
 
 
 def question_of(table: Mapping[str, Any], fill: Fill) -> Question:

@@ -13,7 +13,7 @@ from workbook.bench.story import Stretch, story
 from workbook.bench_table import published_table
 from workbook.cases.setup_bench import set_for
 from workbook.curves import curves_picture
-from workbook.lesson import Lesson, opened, question_of
+from workbook.lesson import Lesson, baby_of, opened, question_of
 from workbook.studies import LUNGS, STUDIES, Study, lung
 
 LESSON = "2_bench"
@@ -51,16 +51,15 @@ class BenchLesson(Lesson):
         """Return a bench as it stands before it is touched: set by the gauge, then turned."""
         stands = {dial: self._position(dial, at) for dial, at in table.get("stands", {}).items()}
         wanted = {name: self.scenes.numbers[name] for name in ("flow", "relief", "pip", "peep")}
-        low, high = self.book["weight.drawn"].band
-        return Bench(set_for(wanted, stands), lung(), (low + high) / 2, table["outlet"])
+        return Bench(set_for(wanted, stands), lung(), baby_of(self.book)["weight"], table["outlet"])
 
     def _position(self, dial: str, at: str) -> int:
         ends = {"down": 0, "open": DIALS[dial].clicks}
         return ends[at] if at in ends else DIALS[dial].nearest(self.scenes.numbers[at])
 
     def _shown(self, table: Mapping[str, Any]) -> dict[str, Any]:
-        low, high = self.book["volume.window"].band
-        shown = {"bench": self.prepared(table).to_data(), "chest": {"low": low, "high": high}}
+        chest = baby_of(self.book)["chest"]
+        shown = {"bench": self.prepared(table).to_data(), "chest": chest}
         room = {"educator": self._room(table)} if "lungs" in table else {}
         return shown | room | {name: table[name] for name in ("outlets", "offers")}
 
@@ -117,6 +116,8 @@ class BenchLesson(Lesson):
         return [*shown, *self._studied(table)] if "study" in table else shown
 
     def _studied(self, table: Mapping[str, Any]) -> list[cards.Shown]:
+        if "sentence" in table:  # it moves where a table or curves would stand
+            return []
         study, title = self.study(table["study"]), self._fill(table["picture"])
         shown = [cards.readings_table(title, study.rows)] if study.rows else []
         if study.panels:

@@ -126,17 +126,15 @@ class TargetsLesson(StartsLesson):
         rows = [[self._fill(cell) for cell in row] for row in table["rows"]]
         return told_table(table["title"], table["columns"], rows)
 
-    def _why(self, table: Table) -> cards.Shown:
-        """Add what rests on rules, folded: the cards a table names, or of the two editions."""
-        made, facts = super()._why(table), self.drawn.pair.facts
-        behind = [cards.rule_card(self.book, id) for id in table.get("fold", ())]
+    def _behind(self, table: Table) -> list[cards.Shown]:
+        """Add to the cards a table names those of the two editions, or of what comes next."""
+        behind, facts = super()._behind(table), self.drawn.pair.facts
         if table.get("also_shows") == "editions":
             books = [rulebook(facts[each]) for each in ("one", "two")]
             behind += [cards.rule_card(book, facts["rule"]) for book in books]
         if table.get("also_shows") == "acts":
             behind += [cards.rule_card(self.book, id) for id in ACTS]
-        fold = [cards.folded(self.data["words"]["cards"], cards.stack(behind))] if behind else []
-        return cards.stack([made, *fold])
+        return behind
 
     # --- gauge and chest
 

@@ -53,10 +53,10 @@ def left_by_last_user(flow: float, relief: float, relief_flow: float) -> Device:
 
     Its relief was set at the start of the shift, at a flow of its own.
     """
-    return Device(_with_relief(Circuit(relief_flow, pip_valve()), relief).at(flow))
+    return Device(with_relief(Circuit(relief_flow, pip_valve()), relief).at(flow))
 
 
-def _with_relief(circuit: Circuit, reading: float) -> Circuit:
+def with_relief(circuit: Circuit, reading: float) -> Circuit:
     """Return the circuit with a relief that was set earlier; the PIP control stays."""
     return replace(set_relief(circuit, reading), pip_valve=circuit.pip_valve)
 
@@ -79,7 +79,7 @@ def _peep(circuit: Circuit, numbers: Numbers) -> Done:
 
 
 _DO: dict[str, Callable[[Circuit, Numbers], Done]] = {
-    "leave-relief": lambda circuit, n: (_with_relief(circuit, n["relief_left"]), ""),
+    "leave-relief": lambda circuit, n: (with_relief(circuit, n["relief_left"]), ""),
     "set-flow": lambda circuit, n: (set_flow(circuit, n["flow"]), ""),
     "set-relief": _relief,
     "set-pip": lambda circuit, n: (set_pip(circuit, n["pip"]), ""),
@@ -90,7 +90,7 @@ _DO: dict[str, Callable[[Circuit, Numbers], Done]] = {
     "far-pip": lambda circuit, n: (set_pip(circuit, n["pip_far"]), ""),
     "shut-pip": lambda circuit, n: (replace(circuit, pip_valve=pip_valve()), ""),
     "open-pip": lambda circuit, n: (replace(circuit, pip_valve=None), ""),
-    "move-relief": lambda circuit, n: (_with_relief(circuit, n["relief_left"]), ""),
+    "move-relief": lambda circuit, n: (with_relief(circuit, n["relief_left"]), ""),
     "shut-aperture": lambda circuit, n: (replace(circuit, aperture=SHUT), ""),
     "fail-gas": lambda circuit, n: (set_flow(circuit, 0.0), ""),
 }

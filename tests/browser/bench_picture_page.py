@@ -12,9 +12,9 @@ from workbook.widgets.control import HERE, WORDS
 
 TOP = 80
 FILES = [
-    "saving.js", "bench_gauge.js", "bench_symbols.js", "bench_schematic.js", "bench_strip.js",
-    "bench_gas.js", "bench_parts.js", "bench_scene.js", "bench_views.js", "bench_picture.js",
-    "bench_educator.js", "bench_controls.js", "bench_told.js",
+    "saving.js", "bench_drawing.js", "bench_gauge.js", "bench_symbols.js", "bench_schematic.js",
+    "bench_strip.js", "bench_gas.js", "bench_parts.js", "bench_scene.js", "bench_views.js",
+    "bench_picture.js", "bench_educator.js", "bench_controls.js", "bench_told.js",
 ]  # fmt: skip
 DIALS = {
     "flow": {"clicks": 30, "label": "Flow"},

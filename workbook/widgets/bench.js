@@ -9,7 +9,7 @@ class LiveBench extends BenchRun {
     this.model = model;
     this.frame = new Frame(model, el, { group: true });
     this.words = this.frame.words;
-    for (const name of ["dials", "outlets", "offers", "educator", "limit", "most"]) {
+    for (const name of ["dials", "outlets", "offers", "educator", "limit", "most", "plays"]) {
       this[name] = model.get(name);
     }
     this.closed = model.get("read_only");
@@ -22,6 +22,7 @@ class LiveBench extends BenchRun {
     this.refresh();
     this.transport.tell("benchReady");
     this.draw();
+    if (this.plays) this.beginInSight();
   }
 
   makePlayer() {
@@ -230,7 +231,7 @@ class LiveBench extends BenchRun {
     } else if (now >= this.limit && this.clock.running) {
       this.finish();
     }
-    this.advance(Math.min(now, this.limit));
+    this.advance(Math.min(this.clock.at(stamp), this.limit));
     this.draw();
     this.kernel.retry();
     this.watch(stamp);
@@ -282,7 +283,18 @@ class LiveBench extends BenchRun {
     return joined ? last.state.volume : volume;
   }
 
+  // A bench to play with is alive as soon as it is seen; who wants no motion begins it by hand.
+  beginInSight() {
+    this.frame.root.dataset.plays = "";
+    if (matchMedia("(prefers-reduced-motion: reduce)").matches) return;
+    this.sight = new IntersectionObserver(([{ isIntersecting }]) => {
+      if (isIntersecting && !this.clock.running) this.goOn();
+    }, { threshold: 0.2 });
+    this.sight.observe(this.picture.root);
+  }
+
   dispose() {
+    this.sight?.disconnect();
     this.keep(); // what was not saved goes on to the control that comes in this one's place
     cancelAnimationFrame(this.drawing);
     for (const dial of this.turned) dial.letGo();

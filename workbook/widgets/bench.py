@@ -17,8 +17,9 @@ from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, source, style
 
-PARTS = ("gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views", "picture",
-         "educator", "player", "kernel", "controls", "transport", "told", "run")  # fmt: skip
+PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
+         "picture", "educator", "player", "kernel", "controls", "transport", "told",
+         "run")  # fmt: skip
 # Clicks of one whole turn of a control, as it is drawn; a leak has no control that turns.
 TURN = dict(zip(("flow", "pip", "relief", "peep", "leak"), (10, 20, 20, 20, 1), strict=True))
 OFFERS = ("volume", "numbers", "log", "slow", "replay")
@@ -32,7 +33,8 @@ class BenchControl(Control):
     ``outlets`` are those it offers, ``offers`` what is shown on request (of ``OFFERS``), ``chest``
     the band in mL/kg between which a chest rises, ``goal`` a sentence that stays in sight.
     ``educator`` is True, or {"lungs": [{"id", "text", "compliance"}], "ask": a question}, for an
-    educator in front of a room.
+    educator in front of a room. ``plays`` asks nothing: its gas flows by itself, its run is no
+    answer.
     """
 
     _esm = source(*(f"bench_{part}.js" for part in PARTS), "bench.js")
@@ -48,6 +50,7 @@ class BenchControl(Control):
     offers = traitlets.List().tag(sync=True)
     goal = traitlets.Unicode().tag(sync=True)
     educator = traitlets.Dict().tag(sync=True)
+    plays = traitlets.Bool(False).tag(sync=True)
     limit = traitlets.Float(LONGEST).tag(sync=True)
     most = traitlets.Int(MOST).tag(sync=True)
 
@@ -116,10 +119,7 @@ class BenchControl(Control):
         return asked.get("outlet") in OUTLETS and isinstance(lung, str) and lung in self._lungs
 
     def _laws(self, positions: Mapping[str, int], outlet: str, lung: str) -> dict[str, Any]:
-        return {
-            name: [_short(part) for part in made] if isinstance(made, tuple) else made
-            for name, made in laws(circuit_at(positions), outlet, self._lungs[lung]).items()
-        }
+        return short_tables(laws(circuit_at(positions), outlet, self._lungs[lung]))
 
 
 def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:
@@ -131,6 +131,14 @@ def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:
 def _key(positions: Mapping[str, int], outlet: str, lung: str) -> str:
     """Return the name of a setting, as the page makes it."""
     return "/".join([*(str(positions[dial]) for dial in DIALS), outlet, lung])
+
+
+def short_tables(made: Mapping[str, Any]) -> dict[str, Any]:
+    """Return tables with as many digits as a page needs."""
+    return {
+        name: [_short(part) for part in table] if isinstance(table, tuple) else table
+        for name, table in made.items()
+    }
 
 
 def _short(numbers: Sequence[float]) -> list[float]:

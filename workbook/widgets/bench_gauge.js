@@ -1,21 +1,8 @@
 // The bench's round gauge: a scale from nothing to its top over three quarters of a turn, a needle.
 
-const BENCH_SVG = "http://www.w3.org/2000/svg";
 const BENCH_TURN = { from: -135, over: 270 }; // degrees, clockwise from upright
 // Lengths, on a dial 320 wide. A class of marks is shown whole or not at all.
 const BENCH_MARKS = { ten: 20, five: 14, one: 8 };
-
-function benchSvg(name, attributes = {}, ...children) {
-  const node = document.createElementNS(BENCH_SVG, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
-  node.append(...children);
-  return node;
-}
-
-// Words of a page that has none for a name show the name, so that a gap is seen.
-function benchWord(words, name, values = {}) {
-  return fill(words[name] ?? name, values);
-}
 
 function benchAngle(value, top) {
   const share = Math.max(0, Math.min(1, value / top));

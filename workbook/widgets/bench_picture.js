@@ -3,6 +3,7 @@
 
 const BENCH_DIALS = ["flow", "pip", "relief", "peep", "leak"];
 const BENCH_ROOM = 8; // pixels of a window that the stage leaves
+const BENCH_MEND = 150; // milliseconds between two looks at whether the stage stands
 
 function benchSlot(name) {
   return element("div", { class: `tpiece-bench-slot tpiece-bench-slot-${name}` });
@@ -70,6 +71,7 @@ function benchRoom(root, stage) {
     if (room !== known) stage.style.setProperty("--bench-room", `${(known = room)}px`);
   };
   const again = () => ((known = null), fit());
+  const mending = setInterval(() => benchMend(root, stage) && clearInterval(mending), BENCH_MEND);
   addEventListener("resize", again, { signal });
   root.addEventListener("pointerenter", again);
   stage.addEventListener("focusin", ({ target }) => {
@@ -78,8 +80,19 @@ function benchRoom(root, stage) {
   });
   return {
     fit: () => known === null && fit(),
-    dispose: () => leaving.abort(),
+    dispose: () => (leaving.abort(), clearInterval(mending)),
   };
+}
+
+// A browser may leave a stage that was put into a page being built without any size, until its style
+// changes: returns whether the stage stands.
+function benchMend(root, stage) {
+  if (!root.isConnected || !root.offsetParent) return false;
+  if (stage.offsetHeight) return true;
+  stage.style.display = "none";
+  void stage.offsetHeight; // laid out once without it
+  stage.style.display = "";
+  return stage.offsetHeight > 0;
 }
 
 function benchScroller(root) {

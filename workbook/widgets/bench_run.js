@@ -33,7 +33,7 @@ class BenchRun {
   // --- time
 
   get begun() {
-    return this.player.events.length > 0 || this.replaying;
+    return this.plays || this.player.events.length > 0 || this.replaying;
   }
 
   toggle() {
@@ -77,6 +77,7 @@ class BenchRun {
       return this.transport.tell("benchSure");
     }
     this.drop();
+    if (this.plays) return this.goOn();
     this.transport.tell("benchReady");
     this.refresh();
     return this.draw();
@@ -116,11 +117,12 @@ class BenchRun {
   }
 
   finish() {
+    if (this.plays) return this.again();
     this.clock.setTime(this.limit);
     this.over = true;
     this.transport.tell("benchOver", { limit: Math.round(this.limit) });
     this.refresh();
-    this.keep();
+    return this.keep();
   }
 
   // --- the answer
@@ -153,10 +155,11 @@ class BenchRun {
   // A run on its way is saved by itself, unless an answer stands that somebody chose.
   get mayKeep() {
     const fits = this.player.events.every(({ kind }) => kind !== "lung");
-    return fits && !this.closed && (this.own || !this.savedRun);
+    return fits && !this.closed && !this.plays && (this.own || !this.savedRun);
   }
 
   soon() {
+    if (this.plays) return;
     this.unsaved = true;
     if (!this.mayKeep) return;
     noteUnsaved(this.saver.client, this.model.get("label"));

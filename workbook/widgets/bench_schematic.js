@@ -93,8 +93,6 @@ function benchNames(words, names, at) {
   ];
 }
 
-const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
-
 function benchSchematic(words, dials) {
   const drawings = [BENCH_WIDE, BENCH_NARROW].map((at) => benchLayout(words, dials, at));
   const root = element("div", { class: "tpiece-bench-schematic", role: "img" });
@@ -135,29 +133,4 @@ function benchSay(one, { held, outlet }, says) {
   one.outlet.textContent = baby ? "" : says.outlet;
   one.worn.textContent = baby ? says.outlet : "";
   one.chest.textContent = baby ? says.moved : "";
-}
-
-// How far the chest is up, and a word for the last breath: it holds until the next one, or until
-// the chest has been down for a while. Without bands there is no word.
-// Share of the low band; seconds; the drawing's units: at most, at the high band, without bands.
-const BENCH_CHEST = { still: 0.25, lasts: 2, most: 16, high: 10, each: 1.2 };
-
-function benchChest({ low, high } = {}) {
-  const still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
-  const each = high ? BENCH_CHEST.high / high : BENCH_CHEST.each;
-  const drawn = (rise) => Math.min(BENCH_CHEST.most, rise * each);
-  let [peak, held, until] = [0, false, 0];
-  const band = () => {
-    if (peak < low * BENCH_CHEST.still) return "benchChestStill";
-    if (peak < low) return "benchChestLittle";
-    return peak > high ? "benchChestTooFar" : "benchChestRises";
-  };
-  return ({ time, volume, restVolume, weight, held: now, outlet }) => {
-    const rise = outlet === "lung" ? Math.max(0, (volume - restVolume) / weight) : 0;
-    if ((now && !held) || time > until || time < until - 3 * BENCH_CHEST.lasts) peak = rise;
-    if (now || rise > peak) until = time + BENCH_CHEST.lasts;
-    [peak, held] = [Math.max(peak, rise), now];
-    // With reduced motion the chest takes the pose of the breath at once, and does not swing.
-    return { word: low === undefined ? "" : band(), up: drawn(still.matches ? peak : rise) };
-  };
 }

@@ -5,37 +5,6 @@
 // A letter and a number tie a control to its place in the drawing.
 const BENCH_TAGS = { flow: "F1", pip: "V1", relief: "V2", peep: "A1", leak: "L1", gauge: "G1" };
 
-function benchDraw(d, kind = "line") {
-  return benchSvg("path", { d, class: `tpiece-bench-${kind}` });
-}
-
-function benchGroup(at, ...children) {
-  return benchSvg("g", { transform: `translate(${at})` }, ...children);
-}
-
-function benchSized(at, size, ...children) {
-  return benchSvg("g", { transform: `translate(${at}) scale(${size})` }, ...children);
-}
-
-function benchText(text, x, y, kind = "") {
-  return benchSvg("text", { x, y, class: `tpiece-bench-text ${kind}`.trim() }, text);
-}
-
-// Words that do not fit one line go on below; a word alone is never cut.
-function benchWrap(text, most) {
-  const lines = [];
-  for (const word of text.split(" ").filter(Boolean)) {
-    const longer = lines.length ? `${lines.at(-1)} ${word}` : word;
-    if (lines.length && longer.length <= most) lines[lines.length - 1] = longer;
-    else lines.push(word);
-  }
-  return lines;
-}
-
-function benchLines(text, most, x, lead) {
-  return benchWrap(text, most).map((line) => benchSvg("tspan", { x, dy: lead }, line));
-}
-
 function benchLabel(tag, text, [x, y], { wrap, lead, end = "middle" }) {
   const node = benchSvg("text", { x, y, "text-anchor": end, class: "tpiece-bench-text" });
   if (tag) node.append(benchSvg("tspan", { class: "tpiece-bench-tag" }, tag));

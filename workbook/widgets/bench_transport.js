@@ -16,7 +16,7 @@ function benchRadios(legend, options, does) {
 
 class BenchTransport {
   // `bench` has toggle, again, replay, use and setPace(pace, stamp).
-  constructor(words, bench, { offers, limit }) {
+  constructor(words, bench, { offers, limit, plays }) {
     Object.assign(this, { words, limit: Math.round(limit) });
     this.clock = element("span", { role: "timer", "aria-live": "off", class: "tpiece-bench-clock" });
     this.toggle = button(words.benchPause, () => bench.toggle());
@@ -30,7 +30,8 @@ class BenchTransport {
     const line = element("div", { class: "tpiece-bench-keys" }, ...keys, this.clock);
     const answer = element("div", { class: "tpiece-bench-keys" }, this.use, this.saved);
     this.pace = this.makePace(bench);
-    const parts = [line, ...(offers.includes("slow") ? [this.pace.root] : []), this.told, answer];
+    const parts = [line, ...(offers.includes("slow") ? [this.pace.root] : []), this.told];
+    if (!plays) parts.push(answer);
     this.root = element("div", { class: "tpiece-bench-run" }, ...parts);
   }
 

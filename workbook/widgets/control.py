@@ -120,6 +120,14 @@ WORDS = {
     "alarmKeys": "Keep the rhythm. Answer with the other hand: press a number key, or a button.",
     "alarmAnswered": "Answered: {text}",
     "alarmMissed": "Over: it was not answered in time.",
+    # A sentence with a number in it.
+    "sentenceHow": "Drag it sideways, use the arrow keys, or type.",
+    "sentenceLess": "{label}: less",
+    "sentenceMore": "{label}: more",
+    "sentenceWatch": "Watch",
+    "sentenceStop": "Stop",
+    "sentenceWrong": "Type a number from {low} to {high}.",
+    "sentenceLate": "The workbook's engine is busy: the numbers follow.",
     # The picture of the bench.
     "benchGauge": "Pressure gauge",
     "benchGaugeName": "Gauge",
@@ -162,16 +170,17 @@ FIGURES = ("strip", "gauge", "rhythm")
 @cache
 def source(*names: str) -> str:
     """Return a control's JavaScript: what all controls share, then the control's own parts."""
-    return _joined(*SHARED, *names)
+    return joined(*SHARED, *names)
 
 
 @cache
 def style(*names: str) -> str:
     """Return a control's styles: what all controls share, then the control's own."""
-    return _joined("shared.css", "picture.css", *names)
+    return joined("shared.css", "picture.css", *names)
 
 
-def _joined(*files: str) -> str:
+def joined(*files: str) -> str:
+    """Return files of ours as one, without their comments."""
     return "\n".join(_plain((HERE / file).read_text(encoding="utf-8")) for file in files)
 
 

@@ -1,0 +1,73 @@
+// What every drawing of the bench is made of, and how far a chest is up in it.
+
+const BENCH_SVG = "http://www.w3.org/2000/svg";
+
+function benchSvg(name, attributes = {}, ...children) {
+  const node = document.createElementNS(BENCH_SVG, name);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  node.append(...children);
+  return node;
+}
+
+// Words of a page that has none for a name show the name, so that a gap is seen.
+function benchWord(words, name, values = {}) {
+  return fill(words[name] ?? name, values);
+}
+
+function benchDraw(d, kind = "line") {
+  return benchSvg("path", { d, class: `tpiece-bench-${kind}` });
+}
+
+function benchGroup(at, ...children) {
+  return benchSvg("g", { transform: `translate(${at})` }, ...children);
+}
+
+function benchSized(at, size, ...children) {
+  return benchSvg("g", { transform: `translate(${at}) scale(${size})` }, ...children);
+}
+
+function benchText(text, x, y, kind = "") {
+  return benchSvg("text", { x, y, class: `tpiece-bench-text ${kind}`.trim() }, text);
+}
+
+// Words that do not fit one line go on below; a word alone is never cut.
+function benchWrap(text, most) {
+  const lines = [];
+  for (const word of text.split(" ").filter(Boolean)) {
+    const longer = lines.length ? `${lines.at(-1)} ${word}` : word;
+    if (lines.length && longer.length <= most) lines[lines.length - 1] = longer;
+    else lines.push(word);
+  }
+  return lines;
+}
+
+function benchLines(text, most, x, lead) {
+  return benchWrap(text, most).map((line) => benchSvg("tspan", { x, dy: lead }, line));
+}
+
+const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
+
+// How far the chest is up, and a word for the last breath: it holds until the next one, or until
+// the chest has been down for a while. Without bands there is no word.
+// Share of the low band; seconds; the drawing's units: at most, at the high band, without bands.
+const BENCH_CHEST = { still: 0.25, lasts: 2, most: 16, high: 10, each: 1.2 };
+
+function benchChest({ low, high } = {}) {
+  const still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
+  const each = high ? BENCH_CHEST.high / high : BENCH_CHEST.each;
+  const drawn = (rise) => Math.min(BENCH_CHEST.most, rise * each);
+  let [peak, held, until] = [0, false, 0];
+  const band = () => {
+    if (peak < low * BENCH_CHEST.still) return "benchChestStill";
+    if (peak < low) return "benchChestLittle";
+    return peak > high ? "benchChestTooFar" : "benchChestRises";
+  };
+  return ({ time, volume, restVolume, weight, held: now, outlet }) => {
+    const rise = outlet === "lung" ? Math.max(0, (volume - restVolume) / weight) : 0;
+    if ((now && !held) || time > until || time < until - 3 * BENCH_CHEST.lasts) peak = rise;
+    if (now || rise > peak) until = time + BENCH_CHEST.lasts;
+    [peak, held] = [Math.max(peak, rise), now];
+    // With reduced motion the chest takes the pose of the breath at once, and does not swing.
+    return { word: low === undefined ? "" : band(), up: drawn(still.matches ? peak : rise) };
+  };
+}
