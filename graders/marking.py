@@ -9,6 +9,7 @@ from typing import Any
 from graders import beliefs, interface_sizing, pressure_targets, rate_counting, setup_order
 from graders.verdict import Verdict
 from workbook.cases import Case
+from workbook.language import in_force, speaking
 from workbook.rules import RuleBook
 from workbook.rules.signed import following
 
@@ -45,8 +46,10 @@ def mark(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
 
 def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Verdict, ...]:
     """Return the verdict on every question of a case; a belief is named by all answers together."""
-    verdicts = tuple(mark(case, q.id, answers.get(q.id), book) for q in case.questions)
-    with following(book.signed):
+    check = marker(case.exercise).check
+    # The language is settled once: asked for at every word, the environment costs a twentieth.
+    with following(book.signed), speaking(in_force()):
+        verdicts = tuple(check(case, q.id, answers.get(q.id), book) for q in case.questions)
         return beliefs.named(case, answers, verdicts, book)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from graders import checks, tap_marks
@@ -128,9 +129,14 @@ def pair_beliefs(asked: Question, book: RuleBook) -> dict[str, str]:
     """Return what is said to the two -> the belief of one who says it."""
     how, facts = said_of_pair(asked, book), asked.facts
     beliefs: dict[str, str] = key()["pair"].get(how, {})
-    if how == "many" and facts["inflations"] != facts["rate"]:  # nobody's ordinary rate
-        return {}
-    return beliefs
+    told = {
+        "many": facts["inflations"] == facts["rate"],
+        "good": facts["inflations"] < facts["rate"],
+    }
+    if told.get(how, True):
+        return beliefs
+    # Nobody's ordinary rate is given too few times here, or is the one that goes on.
+    return {said: b for said, b in beliefs.items() if b != "ordinary-rate-at-compressions"}
 
 
 def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -176,7 +182,11 @@ def _strip(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
 
 def heard_timing(asked: Question) -> Timing:
     """Return what the rhythm that was played comes to."""
-    pairs = asked.facts["rhythm"]
+    return _timed(tuple(map(tuple, asked.facts["rhythm"])))
+
+
+@lru_cache(maxsize=64)  # one rhythm is asked about several times while its answer is marked
+def _timed(pairs: tuple[tuple[float, float], ...]) -> Timing:
     events = [e for press, release in pairs for e in ([press, "press"], [release, "release"])]
     record = {"format": "tpiece-taps", "version": 1, "events": events}
     return timing(read_taps({**record, "duration": pairs[-1][1]}))

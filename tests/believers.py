@@ -787,6 +787,17 @@ def _says_pair(**says: str) -> Play:
     return played
 
 
+def _goes_on(case: Case, book: RuleBook, chance: Random) -> Answers:
+    """Ask for the ordinary rate: good where it is given, too few where there are fewer."""
+    from graders.rate_counting import said_of_pair
+
+    facts = case["count-cpr"].facts
+    is_so = said_of_pair(case["count-cpr"], book)
+    if is_so == "many" and facts["inflations"] == facts["rate"]:
+        return {"count-cpr": "good"}
+    return {"count-cpr": "few"} if is_so == "good" and facts["inflations"] < facts["rate"] else {}
+
+
 RATE: Mapping[str, Play] = {
     "equal-times": _held(0.5),
     "ratio-turned-round": _both(_held(2 / 3),
@@ -803,7 +814,7 @@ RATE: Mapping[str, Play] = {
                              and h[0] == right[0]),
     "slow-rate-traps": _lung(lambda h, all, right: h[1] < right[1] and h[0] == right[0]),
     "stiff-lung-traps": _lung(lambda h, all, right: h[0] == "stiff"),
-    "ordinary-rate-at-compressions": _says_pair(many="good", good="few"),
+    "ordinary-rate-at-compressions": _goes_on,
     "every-event-a-compression": _says_pair(fast="good", good="slow"),
     "rushes-when-distracted": _hurries,
 }  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from graders.marking import mark
+from graders.misconceptions import beliefs_of
 from graders.rate_counting import POINTS
 from workbook.cases import case
 from workbook.cases.rate_counting import EXERCISE
@@ -34,7 +35,8 @@ def many():
 
 
 def beliefs(verdicts) -> set[str]:
-    return {name for v in verdicts for name in v.misconceptions}
+    """Return what is told, be it sure or a slip as well."""
+    return {beliefs_of(name) for v in verdicts for name in v.misconceptions}
 
 
 def marked(id: str, data, edition: str = "aha-2020", learner: str = "ada"):

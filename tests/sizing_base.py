@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from graders.misconceptions import beliefs_of
 from workbook.cases import Case, case
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.rules import rulebook
@@ -27,4 +28,5 @@ def total(verdicts) -> float:
 
 
 def beliefs(verdicts) -> set[str]:
-    return {name for v in verdicts for name in v.misconceptions}
+    """Return what is told, be it sure or a slip as well."""
+    return {beliefs_of(name) for v in verdicts for name in v.misconceptions}

@@ -20,7 +20,7 @@ from graders.cohort import SMALL, Belief, Cohort
 from graders.desk.brief import Brief, brief
 from graders.desk.labplan import Lab, LabError, lab_of, shared, sizes, times
 from graders.marking import mark_all
-from graders.misconceptions import misconceptions
+from graders.misconceptions import beliefs_of, misconceptions
 from graders.personas import answers_of, played, shows
 from graders.report.brief_page import brief_text, parts, plan, summary
 from graders.report.brief_pdf import brief_pdf
@@ -125,6 +125,19 @@ def test_an_unsafe_belief_gets_more_time_than_a_commoner_safe_one_of_equal_weigh
     ]
     given = {t.misconception.id: t.minutes or 0 for t in made.topics}
     assert given["peep-before-pip"] > given["falls-to-zero"] > given["bag-not-needed"]
+
+
+def test_what_few_slips_explain_stands_last_and_is_held_against_no_step() -> None:
+    """One answer each of two learners, which may be slips; of three it is a topic as any other."""
+    held = {"a0": ("falls-to-zero",), "b0": ("a-slip/peep-before-pip",)}
+    few = brief(group_of(held | {"b1": ("a-slip/peep-before-pip",), "c0": ()}), Lab(120, 3, 4))
+    ids = [t.misconception.id for t in (*few.topics, *few.left_out)]
+    assert ids == ["falls-to-zero", "a-slip/peep-before-pip"]
+    assert not any(watch.count for watch in few.watch)
+    three = {f"b{n}": ("a-slip/peep-before-pip",) for n in range(3)}
+    many = brief(group_of(held | three), Lab(120, 3, 4))
+    assert many.topics[0].misconception.id == "a-slip/peep-before-pip"
+    assert any(watch.count == 3 for watch in many.watch)
 
 
 @pytest.mark.parametrize(("asked", "says"), [
@@ -353,7 +366,8 @@ def test_a_belief_is_called_unsafe_where_the_marking_calls_it_critical() -> None
             drawn = (case("unsafe", unit, f"learner{n}", BOOK) for n in range(8))
             for one in [c for c in drawn if shows(c, wrong)][:3]:
                 verdicts = mark_all(one, answers_of(one, BOOK, wrong), BOOK)
-                if any(f.misconception == wrong and f.unsafe for v in verdicts for f in v.findings):
+                unsafe = [f for v in verdicts for f in v.findings if f.unsafe]
+                if any(beliefs_of(f.misconception) == wrong for f in unsafe):
                     critical.add(wrong)
     marked = {id for id, each in misconceptions().items() if each.unsafe}
     assert critical <= marked

@@ -8,7 +8,7 @@ import pytest
 
 from graders import heart_and_chest
 from graders.marking import mark, mark_all, model_answers
-from graders.misconceptions import misconceptions
+from graders.misconceptions import beliefs_of, misconceptions
 from graders.personas import answers_of, played, shows
 from graders.pressure_targets import POINTS, key, right_set
 from graders.pressure_targets_plays import _answers
@@ -37,7 +37,8 @@ ENOUGH = 50  # cases at least in which a belief can show
 
 
 def beliefs(verdicts) -> set[str]:
-    return {name for v in verdicts for name in v.misconceptions}
+    """Return what is told, be it sure or a slip as well."""
+    return {beliefs_of(name) for v in verdicts for name in v.misconceptions}
 
 
 def total(verdicts) -> float:

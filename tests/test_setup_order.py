@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graders.marking import mark, mark_all, model_answers, points
-from graders.misconceptions import misconceptions
+from graders.misconceptions import beliefs_of, misconceptions
 from graders.personas import answers_of, played, shows
 from graders.setup_gauge import STANDS, needle
 from graders.setup_order import POINTS, SAFE, key
@@ -35,7 +35,8 @@ def total(verdicts) -> float:
 
 
 def beliefs(verdicts) -> set[str]:
-    return {name for v in verdicts for name in v.misconceptions}
+    """Return what is told, be it sure or a slip as well."""
+    return {beliefs_of(name) for v in verdicts for name in v.misconceptions}
 
 
 def test_the_model_answer_earns_everything_and_a_blank_nothing():

@@ -8,16 +8,17 @@ from typing import Any
 
 from graders.beliefs.bayes import (
     MOST,
-    Event,
     Held,
+    Missed,
     Rest,
+    Shown,
     assumed,
     number,
-    posterior,
+    posteriors,
     together,
 )
-from graders.beliefs.chances import chances, shared, speaks
-from graders.misconceptions import EITHER
+from graders.beliefs.chances import chances, shared
+from graders.misconceptions import EITHER, SLIP
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Kind, Question
 from workbook.rules import RuleBook
@@ -61,7 +62,7 @@ def _of(verdict: Verdict) -> tuple[str, ...]:
     return tuple(dict.fromkeys(filter(None, missed)))
 
 
-# --- what was seen, as events
+# --- what was seen
 
 
 @dataclass
@@ -80,47 +81,59 @@ def _weighed(
     seen: Mapping[str, tuple[str, ...]],
     book: RuleBook,
 ) -> _Weighed:
+    signs = [(case[id], those) for id, those in seen.items() if those]
     also = {
-        (id, sign): shared(case[id], answers[id], sign, book)
-        for id, signs in seen.items()
-        for sign in signs
+        (asked.id, sign): shared(asked, answers[asked.id], sign, book)
+        for asked, those in signs
+        for sign in those
     }
-    held = dict.fromkeys([sign for signs in seen.values() for sign in signs])
+    held = dict.fromkeys([sign for _, those in signs for sign in those])
     held |= dict.fromkeys([belief for others in also.values() for belief in others])
-    events = [
-        event
-        for id, signs in seen.items()
-        if answers.get(id) is not None
-        for event in _events(case[id], signs, also, held, book)
-    ]
-    found = _Weighed(causes={(e.question, e.sign): e.causes for e in events if e.shown})
-    for group in together(held, events):
-        of_group = [event for event in events if event.causes.keys() & set(group)]
-        of = _likeliest(group, of_group) if len(group) > MOST else group
-        weighed = posterior(of, of_group, _rest(verdicts, seen, answers, group))
-        found.shares |= {belief: _any(weighed, {belief}) for belief in of}
-        found.names |= _names(weighed, found.shares, of_group)
+    shown = [_shown(asked, those, also, held, book) for asked, those in signs]
+    groups = [_likeliest(group, shown) if len(group) > MOST else group for group in together(shown)]
+    missed = list(_missed(case, answers, seen, held, book))
+    found = _Weighed(
+        causes={(each.question, sign): led for each in shown for sign, led in each.causes.items()}
+    )
+    every = posteriors(groups, shown, missed, _rest(verdicts, seen, answers))
+    for group, weighed in zip(groups, every, strict=True):
+        found.shares |= {belief: _any(weighed, {belief}) for belief in group}
+        found.names |= _names(weighed, found.shares, shown)
     return found
 
 
-def _events(
+def _shown(
     asked: Question,
     signs: Sequence[str],
     also: Mapping[tuple[str, str], Sequence[str]],
     held: Mapping[str, None],
     book: RuleBook,
-) -> Iterator[Event]:
-    """Yield an event for each sign shown in a question, and for each it could have shown."""
-    ways = chances(asked, book, held)
-    for sign in dict.fromkeys([*signs, *ways]):
-        shown = sign in signs
-        if not shown and signs and asked.kind in ONE_ANSWER:
-            continue  # another belief's answer was given, so this one's could not be
-        causes = {sign: _surely(asked, sign)}
-        causes |= {belief: _surely(asked, belief) for belief in also.get((asked.id, sign), ())}
+) -> Shown:
+    """Return the signs that an answer shows, with what leads to each."""
+    causes: dict[str, Mapping[str, float]] = {}
+    for sign in signs:
+        led = {sign: _surely(asked, sign)}
+        led |= {belief: _surely(asked, belief) for belief in also[asked.id, sign]}
         leads = assumed()["leads"].get(asked.id, {}).get(sign, {})
-        causes |= {b: share for b, share in leads.items() if b in held and b not in causes}
-        yield Event(asked.id, sign, shown, causes, *_by_chance(asked, ways.get(sign, 1)))
+        causes[sign] = led | {b: often for b, often in leads.items() if b in held and b not in led}
+    return Shown(asked.id, causes, _by_slip(asked, signs, book))
+
+
+def _missed(
+    case: Case,
+    answers: Answers,
+    seen: Mapping[str, tuple[str, ...]],
+    held: Mapping[str, None],
+    book: RuleBook,
+) -> Iterator[Missed]:
+    """Yield each chance to show a belief that an answer did not take."""
+    for asked in case.questions:
+        signs = seen[asked.id]
+        if answers.get(asked.id) is None or (signs and asked.kind in ONE_ANSWER):
+            continue  # another belief's answer was given, so this one's could not be
+        for belief in chances(asked, book, held):
+            if belief not in signs:
+                yield Missed(belief, _surely(asked, belief))
 
 
 def _surely(asked: Question, belief: str) -> float:
@@ -129,27 +142,22 @@ def _surely(asked: Question, belief: str) -> float:
     return softer * (number("acts-by-hand") if asked.kind in BY_HAND else 1.0)
 
 
-def _by_chance(asked: Question, ways: int) -> tuple[float, float]:
-    """Return how often a slip and a guess show a sign that so many answers show."""
-    slip = number("slip", asked.kind.value)
-    if asked.kind is Kind.CHOICE:
-        return slip * ways / (len(asked.options) - 1), ways / len(asked.options)
-    return slip, number("guess", asked.kind.value)
+def _by_slip(asked: Question, signs: Sequence[str], book: RuleBook) -> float:
+    """Return how often a slip in a question comes out as a sign that so many answers show."""
+    if asked.kind is not Kind.CHOICE:
+        return number("slip-shows", asked.kind.value)
+    ways = sum(chances(asked, book, signs).values())
+    return max(1, ways) / (len(asked.options) - 1)
 
 
 def _rest(
-    verdicts: Sequence[Verdict],
-    seen: Mapping[str, tuple[str, ...]],
-    answers: Answers,
-    group: Sequence[str],
+    verdicts: Sequence[Verdict], seen: Mapping[str, tuple[str, ...]], answers: Answers
 ) -> Rest:
-    """Count the answered questions that say nothing of these beliefs and show no other."""
+    """Count the answers that show no belief."""
     rest = [
         v.earned >= v.possible
         for v in verdicts
-        if answers.get(v.question) is not None
-        and not seen[v.question]
-        and not speaks(v.question) & set(group)
+        if answers.get(v.question) is not None and not seen[v.question]
     ]
     return Rest(sum(rest), len(rest) - sum(rest))
 
@@ -158,25 +166,38 @@ def _rest(
 
 
 def _names(
-    weighed: Mapping[Held, float], shares: Mapping[str, float], events: Sequence[Event]
+    weighed: Mapping[Held, float], shares: Mapping[str, float], shown: Sequence[Shown]
 ) -> dict[str, str]:
-    """Return what each belief of a group is called; nothing of those that are not named."""
+    """Return what each belief of a group is called; nothing of those that are not told."""
     of = frozenset().union(*weighed)
     names = {belief: belief for belief in of if shares[belief] >= number("name-at")}
-    for event in events:
-        causes = [belief for belief in event.causes if belief in of]
-        if not event.shown or any(belief in names for belief in causes):
-            continue
-        two = sorted(causes, key=lambda belief: (-shares[belief], belief))[:2]
-        told = len(two) > 1 and shares[two[1]] >= number("either-at-least")
-        if told and _any(weighed, set(two)) >= number("name-at"):
-            names |= dict.fromkeys(two, EITHER.join(sorted(two)))
+    for each in shown:
+        for led in each.causes.values():
+            causes = [belief for belief in led if belief in of]
+            if causes and not any(belief in names for belief in causes):
+                names |= _unsure(causes, weighed, shares)
     return names
 
 
-def _likeliest(group: Sequence[str], events: Sequence[Event]) -> list[str]:
+def _unsure(
+    causes: Sequence[str], weighed: Mapping[Held, float], shares: Mapping[str, float]
+) -> dict[str, str]:
+    """Return what the beliefs that may have led to a sign are called where none is sure.
+
+    One of two; or a slip, if it was not the belief; or nothing.
+    """
+    two = sorted(causes, key=lambda belief: (-shares[belief], belief))[:2]
+    told = [b for b in two if shares[b] >= number("either-at-least") * _any(weighed, set(two))]
+    either = _any(weighed, set(told))
+    if either < number("slip-or-at"):
+        return {}
+    sure = either >= number("name-at")
+    return dict.fromkeys(told, EITHER.join([*([] if sure else [SLIP]), *sorted(told)]))
+
+
+def _likeliest(group: Sequence[str], shown: Sequence[Shown]) -> list[str]:
     """Return the beliefs of a large group that were shown most often."""
-    often = {b: sum(e.shown and e.sign == b for e in events) for b in group}
+    often = {b: sum(b in each.causes for each in shown) for b in group}
     return sorted(group, key=lambda belief: (-often[belief], belief))[:MOST]
 
 

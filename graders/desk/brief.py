@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from graders.cohort import SMALL, Belief, Cohort, Turnout
 from graders.desk.checklist import Item, checklist
 from graders.desk.labplan import Lab, Times, lab_of, sizes, times
-from graders.misconceptions import Misconception
+from graders.misconceptions import Misconception, allows_a_slip
 from graders.roster import Person
 from graders.standing import Status
 from workbook.rules import RuleBook
@@ -110,13 +110,22 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
     )
 
 
-def _rank(belief: Belief) -> tuple[bool, int, str]:
+def _rank(belief: Belief) -> tuple[bool, bool, int, str]:
     wrong = belief.misconception
-    return (not wrong.unsafe, -belief.count, wrong.id)
+    return (_scattered(belief), not wrong.unsafe, -belief.count, wrong.id)
+
+
+def _scattered(belief: Belief) -> bool:
+    """Say whether slips explain it: one answer each of a few; a group does not slip alike."""
+    return allows_a_slip(belief.misconception.id) and belief.count < SMALL
+
+
+def _unsafe(belief: Belief) -> bool:
+    return belief.misconception.unsafe and not _scattered(belief)
 
 
 def _weight(belief: Belief, book: RuleBook) -> float:
-    return belief.count * (book["lab.unsafe"].value if belief.misconception.unsafe else 1.0)
+    return belief.count * (book["lab.unsafe"].value if _unsafe(belief) else 1.0)
 
 
 def _topic(belief: Belief, minutes: int | None = None) -> Topic:
@@ -127,7 +136,7 @@ def _watch(ranked: Iterable[Belief], book: RuleBook) -> tuple[Watch, ...]:
     """Return every critical step of the checklist, those the group breaks first."""
     breakers: dict[str, set[str]] = {}
     for belief in ranked:
-        if belief.misconception.unsafe:
+        if _unsafe(belief):
             breakers.setdefault(belief.misconception.rule, set()).update(belief.learners)
     found = [
         Watch(item, len(set().union(*(breakers.get(rule, ()) for rule in item.rests_on))))

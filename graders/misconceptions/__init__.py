@@ -12,6 +12,7 @@ from typing import Any
 from workbook.language import _
 
 EITHER = "/"  # between the ids of two that cannot be told apart
+SLIP = "a-slip"  # before a belief, or two, that one wrong answer shows: it may be a slip as well
 _FOLDER = Path(__file__).parent
 
 
@@ -42,16 +43,23 @@ class Misconception:
 
 
 class Known(dict[str, Misconception]):
-    """Every known misconception by id; ``one/other`` is the two that cannot be told apart."""
+    """Every known misconception by id.
+
+    ``one/other`` is the two that cannot be told apart; ``a-slip/`` stands before what one answer
+    shows and a slip would show as well.
+    """
 
     def __missing__(self, id: str) -> Misconception:
+        before, _slash, rest = id.partition(EITHER)
+        if before == SLIP and rest:
+            return _or_a_slip(id, self[rest])
         first, *others = [dict.__getitem__(self, each) for each in id.split(EITHER)]
         if not others:
             raise KeyError(id)
         return _one_of(id, first, others[0])
 
     def __contains__(self, id: object) -> bool:
-        parts = id.split(EITHER) if isinstance(id, str) else [id]
+        parts = beliefs_of(id).split(EITHER) if isinstance(id, str) else [id]
         both = len(parts) == len(set(parts)) and len(parts) in (1, 2)
         return both and all(dict.__contains__(self, part) for part in parts)
 
@@ -60,6 +68,22 @@ class Known(dict[str, Misconception]):
         if id not in self:
             return default
         return self[id]
+
+
+def allows_a_slip(id: str) -> bool:
+    """Say whether an id is that of a belief, or two, that may be a slip as well."""
+    return id.startswith(f"{SLIP}{EITHER}")
+
+
+def beliefs_of(id: str) -> str:
+    """Return the belief, or the two, of an id that allows for a slip as well."""
+    return id.removeprefix(f"{SLIP}{EITHER}")
+
+
+def _or_a_slip(id: str, belief: Misconception) -> Misconception:
+    """Return the entry for a belief that one answer shows, and that may be a slip as well."""
+    says = _("This answer can be a slip as well. If it was meant so: {belief}")
+    return replace(belief, id=id, believes=says.format(belief=_(belief.believes)))
 
 
 def _one_of(id: str, one: Misconception, other: Misconception) -> Misconception:

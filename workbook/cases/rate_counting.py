@@ -103,7 +103,8 @@ def _after_firsts(book: RuleBook, text: str) -> str:
 
 
 def _pair(draw: Draw, book: RuleBook) -> Question:
-    how, rate = draw.pick(texts()["pairs"]), draw.pick(rhythms.rates(book))
+    how = draw.pick([how for how in texts()["pairs"] if rhythms.pair_rates(how, book)])
+    rate = draw.pick(rhythms.pair_rates(how, book))
     given, taken = rhythms.pairs(rate, book)[how]
     by = (
         _("Go by the {edition}.") if rhythms.with_compressions(book)[1]

@@ -139,6 +139,18 @@ def pairs(rate: float, book: RuleBook) -> dict[str, tuple[int, int]]:
     return {how: (round(given), round(taken)) for how, (given, taken) in figures.items()}
 
 
+def pair_rates(how: str, book: RuleBook) -> list[int]:
+    """Return the ordinary rates (1/min) at which a pair may be asked about.
+
+    Of ``many`` only those that the pair goes on with: where an edition's ordinary rate is no more
+    than compressions leave room for, there is nothing to go on with.
+    """
+    every = rates(book)
+    if how != "many":
+        return every
+    return [rate for rate in every if pairs(rate, book)[how][1] == rate]
+
+
 # --- how an edition begins
 
 
