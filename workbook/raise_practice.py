@@ -18,6 +18,7 @@ from workbook.cases import Question
 from workbook.cases.inflation import inflated
 from workbook.cases.raise_pip import enough, first_inflations, moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
+from workbook.compared import compared, raising
 from workbook.language import _, number
 from workbook.rate_practice import Feedback, Line, line
 from workbook.rules import Rule, RuleBook
@@ -159,12 +160,17 @@ def on_raise(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedbac
         return {"heading": str(error), "lines": []}
     rises = run.levels[-1][0] >= run.moves
     heading = says["rises" if rises else "still"].format_map(run.words)
-    return {"heading": heading, "lines": [_line(run, part, says) for part in PARTS]}
+    lines = [_line(run, part, says) for part in PARTS]
+    moments = [{"at": each["at"], "says": each["says"]} for each in lines if "at" in each]
+    beside = compared(run.bench, run.hands, raising(asked, book), moments)
+    return {"heading": heading, "lines": lines, "compare": beside}
 
 
 def _line(run: Raised, part: str, says: Says) -> Line:
     found, rule = PARTS[part](run)
-    return line(found == "right", says[part][found].format_map(run.words), rule)
+    said = line(found == "right", says[part][found].format_map(run.words), rule)
+    moment = _moment(run, found)
+    return said if moment is None else {**said, "at": round(moment, 2)}
 
 
 Found = tuple[str, Rule]
@@ -236,6 +242,60 @@ def _stop(run: Raised) -> Found:
         return "went-on", rule
     return ("right" if given >= run.enough else "unseen"), rule
 
+
+def _moment(run: Raised, found: str) -> float | None:
+    """Return when (s) what was found is first to be seen; None for what no moment shows."""
+    where = _MOMENTS.get(found)
+    return None if where is None else next(iter(where(run)), None)
+
+
+def _gaps(run: Raised) -> list[float]:
+    """Return when each stop of the count began."""
+    allowed = max(run.book["raise.gap"].value, TWICE * 60 / rate_band(run.book)[0])
+    pairs = pairwise(run.held)
+    return [a[1] for a, b in pairs if a in run.ordinary and b[0] - a[0] > allowed]
+
+
+def _lengths(run: Raised, *, long: bool) -> list[float]:
+    least, most = run.book["inflation-time.least"].value, longest(run.book).band[1]
+    times = [(begun, end - begun) for begun, end, _ in run.ordinary]
+    return [begun for begun, time in times if (time > most if long else time < least)]
+
+
+def _jumps(run: Raised) -> list[float]:
+    most = step(run.book).band[1] + run.book["pip.accept"].value
+    pairs = pairwise(run.levels)
+    return [b[1] for a, b in pairs if run.shows(b[0]) - run.shows(a[0]) > most]
+
+
+def _over(run: Raised) -> list[float]:
+    highest = run.asked.facts["ceiling"] + run.book["pip.accept"].value
+    return [s.start for s in run.stretches if run.reaches(s) > highest]
+
+
+def _against(run: Raised) -> list[float]:
+    top = run.shows(DIALS["pip"].clicks) - AT_LIMIT
+    return [s.start for s in run.stretches if run.shows(s.at("pip")) > top]
+
+
+def _long(run: Raised) -> list[float]:
+    held = [begun for begun, end, _ in run.held if end - begun > run.long]
+    return held or _lengths(run, long=True)
+
+
+_MOMENTS: Mapping[str, Callable[[Raised], list[float]]] = {
+    "turned": _long,
+    "long": _long,
+    "stopped": _gaps,
+    "short": lambda run: _lengths(run, long=False) or [run.levels[-1][1]],
+    "jumped": _jumps,
+    "passed": _over,
+    "against": _against,
+    "other": lambda run: [s.start for s in run.stretches if s.touched in OTHERS],
+    "off": lambda run: [s.start for s in run.stretches if s.touched in ("cap", "open")],
+    "went-on": lambda run: [run.levels[-1][1]],
+    "unseen": lambda run: [run.levels[-1][1]],
+}
 
 PARTS: Mapping[str, Callable[[Raised], Found]] = {
     "hold": _hold,

@@ -62,6 +62,10 @@ class LiveBench extends BenchRun {
     this.place("transport", this.transport.root);
     this.place("views", benchViewChoice(words, (name) => (this.picture.look(name), this.run())));
     this.place("more", ...this.more(room));
+    this.compare = new BenchCompare(words, (at) => this.seek(at));
+    this.frame.feedback.after(this.compare.root);
+    this.model.on("change:feedback", (this.onFeedback = () => this.beside()));
+    this.beside();
     benchTurnAround(this.picture.root, (id) => this.turned.find((one) => one.id === id));
   }
 
@@ -147,6 +151,10 @@ class LiveBench extends BenchRun {
     });
     // A check is for the run as it is.
     this.frame.again.parentElement.addEventListener("click", () => this.keep(), { capture: true });
+  }
+
+  beside() {
+    this.compare.show(this.model.get("feedback")?.compare);
   }
 
   // --- hands
@@ -295,6 +303,8 @@ class LiveBench extends BenchRun {
 
   dispose() {
     this.sight?.disconnect();
+    this.model.off("change:feedback", this.onFeedback);
+    this.compare.dispose();
     this.keep(); // what was not saved goes on to the control that comes in this one's place
     cancelAnimationFrame(this.drawing);
     for (const dial of this.turned) dial.letGo();

@@ -19,7 +19,7 @@ from workbook.widgets.control import Control, source, style
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
          "picture", "educator", "player", "kernel", "controls", "transport", "told",
-         "run")  # fmt: skip
+         "compare", "run")  # fmt: skip
 # Clicks of one whole turn of a control, as it is drawn; a leak has no control that turns.
 TURN = dict(zip(("flow", "pip", "relief", "peep", "leak"), (10, 20, 20, 20, 1), strict=True))
 OFFERS = ("volume", "numbers", "log", "slow", "replay")

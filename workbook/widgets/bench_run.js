@@ -103,6 +103,24 @@ class BenchRun {
     this.goOn();
   }
 
+  // Show the saved run at a second, at rest; it can be played on from there.
+  seek(at) {
+    const run = this.savedRun;
+    if (!run) return;
+    this.pause(performance.now(), "");
+    const { unsaved } = this;
+    this.drop();
+    Object.assign(this, { unsaved, replaying: run });
+    this.player.load(run);
+    this.clock.setTime(at);
+    this.advance(at);
+    this.transport.tell("benchCompareAt", { time: at.toFixed(1) });
+    this.refresh();
+    this.run();
+    this.picture.root.scrollIntoView({ block: "start" });
+    this.transport.toggle.focus({ preventScroll: true });
+  }
+
   finishReplay(time) {
     this.player.advance(time);
     this.clock.setTime(time);
