@@ -211,11 +211,15 @@ class Intake:
             if link.is_symlink():
                 raise CourseError(f"{link} is a link. Remove it, and take the work in again.")
         old, receipt = self._there(learner, unit), self._receipt(target)
-        if old is not None and old != piece.data and not asked:
-            refused = self._no_newer(piece, sheet, old, receipt, target)
+        if old is not None and old != piece.data:
+            refused = (
+                self._later_attempt(sheet, old, target)
+                if asked
+                else self._no_newer(piece, sheet, old, receipt, target)
+            )
             if refused:
                 return Taken(f"{said}: {refused}", learner=learner, unit=unit)
-            if not self._goes_on(piece, old, receipt):
+            if not asked and not self._goes_on(piece, old, receipt):
                 return self._ask(
                     piece,
                     sheet,
@@ -254,9 +258,8 @@ class Intake:
         except AnswerFileError:
             return ""  # what is there cannot be used
         most = self.course.attempts
-        new, there = sheet.counted(most), kept.counted(most)
-        if new != there:
-            return "" if new > there else f"left out, for attempt {there} is there already."
+        if sheet.counted(most) != kept.counted(most):
+            return self._later_attempt(sheet, old, target)
         now = datetime.now(UTC)
         came = moment(receipt.received) or now
         before, after = _last(kept, min(came, now)), _last(sheet, now)
@@ -266,6 +269,17 @@ class Intake:
                 f"{written(before[0]) if before[0] > FIRST else 'never'})."
             )
         return ""
+
+    def _later_attempt(self, sheet: AnswerSheet, old: bytes, target: Path) -> str:
+        """Return that a later attempt is there, which no earlier one replaces; else nothing."""
+        try:
+            kept = answer_sheet(old, target.name)
+        except AnswerFileError:
+            return ""
+        most = self.course.attempts
+        there = kept.counted(most)
+        later = there > sheet.counted(most)
+        return f"left out, for attempt {there} is there already." if later else ""
 
     def _goes_on(self, piece: Piece, old: bytes, receipt: Receipt) -> bool:
         """Say whether work may replace what is there: it adds to it, or comes from its owner."""

@@ -17,6 +17,7 @@ from graders.coursefolder import CourseFolder
 from graders.desk.pages_cli import views
 from graders.grade import VERDICT_FILE, Graded, read_verdict
 from graders.gradebook import Nbgrader
+from graders.held import waiting
 from graders.history import attempts
 from graders.marking import model_answers
 from graders.picture import picture
@@ -193,6 +194,25 @@ def test_two_attempts_come_in_and_each_is_marked_by_its_own_case(course, way, tm
         assert (graded(course).attempt, full(verdict(course))) == (2, True)
     kept = attempts(course.path, ADA, UNIT)
     assert sorted(each.attempt for each in kept) == [1, 1, 2, 2]
+
+
+def test_an_earlier_attempt_given_by_the_coordinator_replaces_no_later_one(course, tmp_path):
+    """Held, since its id is nearly hers, and settled after she handed in her second attempt."""
+    mine = Pages(course, tmp_path / "own")
+    mine.answer(best(course, 1))
+    mine.begin()
+    late = mine.answer(best(course, 2))
+    other = Pages(course, tmp_path / "own", "other")
+    other.file.learner = "Ada"
+    held = by_name(course, other.answer({"suction": "x"}), 1)
+    assert "Ada is not on the roster, but is nearly ada" in held.output
+    assert by_name(course, late, 2).exit_code == 0
+    (one,) = waiting(course)
+    given = run("held", "--course", course.path, one.key, "--to", ADA)
+    assert given.exit_code == 0
+    assert "left out, for attempt 2 is there already." in given.output
+    assert list(waiting(course)) == []
+    assert (graded(course).attempt, full(verdict(course))) == (2, True)
 
 
 @pytest.mark.parametrize("box", [by_button, by_hub])

@@ -44,7 +44,8 @@ class Site:
 def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     """Yield the site of a course, served as any folder is by Python's own web server."""
     home = tmp_path_factory.mktemp("site")
-    course = work.assign(home / "may", course_id="may", title="May course", units=[UNIT])
+    settings = {"course_id": "may", "title": "May course", "units": [UNIT], "attempts": "2"}
+    course = work.assign(home / "may", **settings)
     built = build_site(course.path, home / "out", CACHE)
     port = free_port()
     command = [sys.executable, "-m", "http.server", str(port), "--bind", "127.0.0.1"]

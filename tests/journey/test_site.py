@@ -153,6 +153,56 @@ def test_a_click_while_busy_is_saved_and_survives_the_tab(offline, site):
     a_second_tab_is_sent_away(offline, site)
 
 
+def test_a_second_attempt_is_begun_sent_and_marked_by_its_own_case(offline, site, tmp_path):
+    """The browser keeps both; each file is taken in, and an old one changes nothing."""
+    page = offline.new_page()
+    introduce(page, site, "cyd")
+    follow(page, "Exercise 1")
+    ready(page, COUNT)
+    first = some_right(page, site, 1)
+    early = sent(page, tmp_path / "early")
+    page.get_by_role("button", name="New attempt (1 left) or practice").press("Enter")
+    page.get_by_role("dialog").get_by_role("button", name="Start attempt 2").press("Enter")
+    expect(page.get_by_text("Attempt 2 of 2.")).to_be_visible(timeout=90_000)
+    expect(page.get_by_role("button", name="Practise this case")).to_be_visible()
+    page.reload()
+    ready(page, COUNT)
+    expect(page.get_by_text(f"Answered so far: 0 of {COUNT}")).to_be_visible()
+    second = some_right(page, site, 2)
+    late = sent(page, tmp_path / "late")
+    for inbox, answered, attempt in ((early, first, 1), (late, second, 2), (early, second, 2)):
+        done = tpiece("grade", "--course", site.course.path, "--inbox", inbox)
+        assert done.returncode == 0, done.stderr
+        got = {id: earned for id, earned in scores(site.course, "cyd").items() if earned}
+        assert got == {id: points(UNIT)[id] for id in answered}
+        told = tpiece("grade", "--course", site.course.path, "--explain", "cyd", UNIT).stdout
+        assert ("attempt 2" in told) == (attempt == 2)
+    assert "later work is there already" in done.stdout
+
+
+def some_right(page: Page, site: Site, attempt: int) -> list[str]:
+    """Answer a few questions rightly, others in each attempt; return which."""
+    course = site.course.course
+    drawn = case(course.id, UNIT, "cyd", course.book, attempt)
+    given = model_answers(drawn, course.book)
+    chosen = [q for q in drawn.questions if q.kind in (Kind.CHOICE, Kind.NUMBER)][attempt - 1 : 3]
+    for question in chosen:
+        hands.answer(page, asked(page, UNIT, question), question, given[question.id])
+    return [question.id for question in chosen]
+
+
+def sent(page: Page, folder: Path) -> Path:
+    """Hand in what there is, and return the folder that the file was put into."""
+    folder.mkdir()
+    with page.expect_download() as started:
+        page.keyboard.press("Alt+Shift+H")
+        page.get_by_role("dialog").get_by_role("button", name="Hand in anyway").press("Enter")
+    started.value.save_as(folder / started.value.suggested_filename)
+    page.keyboard.press("Escape")
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    return folder
+
+
 def exposed(route: Any) -> None:
     """Let the page's own program be reached from the test."""
     reply = route.fetch()

@@ -90,7 +90,7 @@ export class NewAttempt {
     let said = "";
     try {
       const code = "print(unit.attempts_left())";
-      const asked = kernel.requestExecute({ code, store_history: false });
+      const asked = kernel.requestExecute({ code, store_history: false, stop_on_error: false });
       asked.onIOPub = ({ content }) => (said += content.name === "stdout" ? content.text : "");
       await asked.done;
     } catch {
