@@ -99,7 +99,9 @@ class Unit:
 def _link_to_feedback(folder: Path) -> str:
     if not (folder / FEEDBACK).is_file():
         return ""
-    says = _("Work that you handed in has been marked: [read what was right and why](feedback.html).")
+    says = _(
+        "Work that you handed in has been marked: [read what was right and why](feedback.html)."
+    )
     return f"\n\n{says}"
 
 

@@ -118,7 +118,8 @@ class Person:
 
     def kept(self) -> dict[str, Any]:
         """Return what is on disk of the answers that were called saved, the latest of each."""
-        latest = {line["question"]: line["value"] for line in saved_lines(self.file)}
+        answers = (line for line in saved_lines(self.file) if "question" in line)
+        latest = {line["question"]: line["value"] for line in answers}
         return {question: latest.get(question) for question in self.saved}
 
     def insist(self, question: str, value: dict[str, str]) -> None:
@@ -140,6 +141,19 @@ class Person:
         part = self.part(question)
         expect(part.get_by_role("textbox")).to_have_value(text, timeout=PATIENCE)
         hands.saved(part)
+
+    def begin_attempt(self, number: int) -> None:
+        """Begin an attempt by the page's own button; it draws another case, of which nothing is."""
+        self._dismiss()
+        bar = self.page.locator(f"{SHOWN} .tpiece-bar")
+        bar.get_by_role("button", name="New attempt").click()
+        name = f"Start attempt {number}"
+        self.page.get_by_role("dialog").get_by_role("button", name=name).click()
+        said = self.page.locator(SHOWN).get_by_text(f"Attempt {number}.")
+        expect(said).to_be_visible(timeout=PATIENCE)
+        ready(self.page, QUESTIONS)
+        self.drawn = case(COURSE, UNIT, self.name, self.hub.course.course.book, number)
+        self.saved = {}
 
     def hand_in(self) -> None:
         """Hand in by the page's own button, with questions left open."""

@@ -150,6 +150,27 @@ def test_what_three_people_handed_in_is_graded_into_postgresql_and_reported(hub,
     nothing_is_lost(people)
 
 
+def test_a_second_attempt_is_handed_in_and_marked_by_its_own_case(hub, people, handed_in):
+    """Begun by the button, collected by owner; the report keeps the first until it is graded."""
+    cyd, course = people[CYD], hub.course.path
+    before = hub.tpiece("grade", "--course", course, "--explain", CYD, UNIT).stdout
+    cyd.begin_attempt(2)
+    right = cyd.wanted(model_answers(cyd.drawn, hub.course.course.book), Kind.NUMBER)
+    for question, value in right.items():
+        cyd.give(question, value)
+    cyd.hand_in()
+    assert hub.tpiece("collect", "--course", course).returncode == 0
+    assert hub.tpiece("grade", "--course", course, "--explain", CYD, UNIT).stdout == before
+    assert hub.tpiece("grade", "--course", course).returncode == 0
+    told = hub.tpiece("grade", "--course", course, "--explain", CYD, UNIT).stdout
+    assert f"{UNIT}, {CYD}, attempt 2" not in before
+    assert f"{UNIT}, {CYD}, attempt 2" in told
+    with Nbgrader(hub.course).gradebook() as book:
+        assert totals(book)[CYD, UNIT] == handed_in[CYD]
+    cyd.come_back()
+    nothing_is_lost(people)
+
+
 # --- closed doors; what a learner could try is in hub_doors.py
 
 

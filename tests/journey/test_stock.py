@@ -8,8 +8,11 @@ import os
 import pytest
 
 from graders import stock, work
-from graders.marking import points
-from workbook.course import CourseError
+from graders.grade import VERDICT_FILE, read_verdict
+from graders.marking import model_answers, points
+from workbook.answers import AnswersFile, answers_path
+from workbook.cases import case
+from workbook.course import FILE, CourseError
 
 UNIT = "1_setup_order"
 FULL = sum(points(UNIT).values())
@@ -46,6 +49,28 @@ def test_honest_work_scores_the_same_and_hostile_code_reaches_nothing(course, ha
     path.write_text(json.dumps(notebook))
     work.grade(course.path)
     assert list(stock.differences(course.path, [(UNIT, "reaching")])) == []
+
+
+def test_a_second_attempt_scores_the_same_and_none_above_the_limit(course, hand_in):
+    """The marking cells draw the case that tpiece grade draws."""
+    before = (course.path / FILE).read_text(encoding="utf-8")
+    folder = hand_in("trying")
+    drawn = course.course
+    path = answers_path(folder / f"{UNIT}.ipynb")
+    try:
+        work.assign(course.path, attempts="2")
+        for n in (2, 3):
+            file = AnswersFile(path, drawn.id, UNIT, "trying", drawn.edition, attempt=n)
+            file.begin(n - 1)
+            answers = model_answers(case(drawn.id, UNIT, "trying", drawn.book, n), drawn.book)
+            for question in list(answers)[:3]:
+                file.append(question, answers[question])
+        work.grade(course.path)
+        assert read_verdict(course.autograded("trying", UNIT) / VERDICT_FILE).attempt == 2
+        assert list(stock.differences(course.path, [(UNIT, "trying")])) == []
+    finally:
+        (course.path / FILE).write_text(before, encoding="utf-8")
+        work.assign(course.path)
 
 
 def test_without_a_sandbox_nothing_is_run_and_it_is_said(course, monkeypatch):
