@@ -256,7 +256,14 @@ class Lesson:
     ) -> Mapping[str, Any]:
         said = table["agreed" if self._agrees(table, value) else "surprise"]
         parts = self._expected(question, value), self._found(table), self.scenes.fill(said)
-        return {"heading": " ".join(part for part in parts if part), "lines": []}
+        heading = " ".join(part for part in parts if part)
+        # A needle that was predicted has the true one drawn over it.
+        needle = {} if table["kind"] == "choice" else {"needle": self._released(table)}
+        return {"heading": heading, "lines": [], **needle}
+
+    def _released(self, table: Mapping[str, Any]) -> float:
+        """Return what the gauge shows (cmH2O) at the end of a scene, the hole open."""
+        return self.scenes.play(table["scene"])[-1].released
 
     def _expected(self, question: Question, value: Any) -> str:
         """Return what was expected; nothing of somebody who could not predict."""
@@ -276,8 +283,7 @@ class Lesson:
         if table["kind"] == "choice":
             return bool(value == table["shows"])
         number, near = pressure(value), self.book[table["near"]].value
-        released = self.scenes.play(table["scene"])[-1].released
-        return number is not None and abs(number - released) <= near
+        return number is not None and abs(number - self._released(table)) <= near
 
     def _result(self, table: Mapping[str, Any]) -> cards.Shown:
         """Return what is shown, and that a model speaks; a folded table says that itself."""

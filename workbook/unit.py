@@ -253,6 +253,7 @@ def control(
     read_only: bool = False,
 ) -> Control:
     """Return the control a question is answered with, showing the last answer."""
+    from workbook.physics.coefficients import GAUGE_TOP
     from workbook.widgets import BenchControl, Choice, Face, Number, Sequence, Taps
     from workbook.widgets.bench import bench_of
     from workbook.widgets.shown import face_of, figure_of, taps_of
@@ -271,7 +272,9 @@ def control(
         return Sequence(question.id, question.label, items=options, start=start, **common)
     if question.kind is Kind.NUMBER:
         first, units = question.units[0], list(question.units)
-        return Number(question.id, question.label, unit=first, units=units, **common)
+        # Where a needle is asked for and none is drawn, one can be put where it will stand.
+        top = GAUGE_TOP.value if "cmH2O" in units and not common["figure"] else 0.0
+        return Number(question.id, question.label, unit=first, units=units, gauge_top=top, **common)
     if question.kind is Kind.TAPS:
         return Taps(question.id, question.label, **taps_of(question.shows), **common)
     if question.kind is Kind.BENCH:

@@ -120,6 +120,10 @@ WORDS = {
     "alarmKeys": "Keep the rhythm. Answer with the other hand: press a number key, or a button.",
     "alarmAnswered": "Answered: {text}",
     "alarmMissed": "Over: it was not answered in time.",
+    "ghost": "The needle as you expect it",
+    "ghostParked": "not placed yet",
+    "ghostHow": "Drag the needle to where it will stand, or type.",
+    "ghostTold": "Dashed: your needle. Solid: what the gauge shows.",
     # A sentence with a number in it.
     "sentenceHow": "Drag it sideways, use the arrow keys, or type.",
     "sentenceLess": "{label}: less",

@@ -10,9 +10,15 @@ function render({ model, el }) {
   const input = field();
   const unit = units.length > 1 ? picker() : element("span", { id: `${frame.id}-u`, dir: "ltr" }, units[0]);
   frame.body.classList.add("tpiece-number");
+  const [top, per] = [model.get("gauge_top"), model.get("per")];
+  const ghost = top ? new GhostNeedle(frame.words, top, locked, placed) : null;
+  if (ghost) frame.body.append(ghost.root);
   frame.body.append(input, unit);
+  const reveal = () => ghost?.reveal(model.get("feedback")?.needle);
+  model.on("change:feedback", reveal);
   const saver = new Saver(model, frame, show);
   show((model.get("saved") ?? {}).value);
+  reveal();
 
   function field() {
     const node = focusable("input", { type: "text", inputmode: "decimal", id: frame.id });
@@ -35,8 +41,23 @@ function render({ model, el }) {
     return select;
   }
 
+  // The needle was put somewhere: that is the same answer as its number in the unit chosen.
+  function placed(value) {
+    const number = value / per[unit.value ?? units[0]];
+    input.value = String(round(number, GHOST.digits)).replace(".", speech.decimal);
+    typed(true);
+  }
+
+  // The needle goes to where a typed number stands.
+  function follow() {
+    const number = Number.parseFloat(input.value.replace("\u2212", "-").replace(",", "."));
+    const known = NUMBER.test(input.value.trim());
+    ghost?.show(known ? number * per[unit.value ?? units[0]] : null);
+  }
+
   // What is typed stays in the field, whether it can be saved or not.
-  function typed() {
+  function typed(byNeedle = false) {
+    if (!byNeedle) follow();
     const text = input.value.trim();
     const wrong = text !== "" && !NUMBER.test(text);
     input.setAttribute("aria-invalid", String(wrong));
@@ -50,9 +71,10 @@ function render({ model, el }) {
     input.value = value.text;
     input.setAttribute("aria-invalid", "false");
     if (units.length > 1) unit.value = value.unit;
+    follow();
   }
 
-  return () => (saver.dispose(), frame.dispose());
+  return () => (saver.dispose(), frame.dispose(), model.off("change:feedback", reveal));
 }
 
 export default { render };

@@ -7,23 +7,32 @@ from typing import Any
 
 import traitlets
 
+from workbook.units import convert
 from workbook.widgets.control import Control, source
 
 LONGEST = 40  # characters of a typed number
 
 
 class Number(Control):
-    """What was typed and in which unit: ``{"text": "12,5", "unit": "kPa"}``."""
+    """What was typed and in which unit: ``{"text": "12,5", "unit": "kPa"}``.
 
-    _esm = source("number.js")
+    With ``gauge_top`` (cmH2O) there is a gauge as well, on which a needle is dragged to the same
+    answer; ``needle`` in its feedback (cmH2O) is drawn over it.
+    """
+
+    _esm = source("ghost.js", "number.js")
 
     unit = traitlets.Unicode().tag(sync=True)
     units = traitlets.List().tag(sync=True)
+    gauge_top = traitlets.Float(0.0).tag(sync=True)
+    per = traitlets.Dict().tag(sync=True)
 
     def __init__(
         self, question: str, label: str, *, unit: str, units: Sequence[str] = (), **more: Any
     ) -> None:
-        super().__init__(question, label, unit=unit, units=list(units or (unit,)), **more)
+        made = list(units or (unit,))
+        per = {each: convert(1, each, "cmH2O") for each in made} if more.get("gauge_top") else {}
+        super().__init__(question, label, unit=unit, units=made, per=per, **more)
 
     def problem(self, value: Any) -> str:
         """Say when a value is not a text and one of the units."""
