@@ -71,6 +71,7 @@ def test_a_belief_is_named_whole_and_in_part_and_no_other_is(unit: str) -> None:
         told = _told(unit, edition, n, made)
         whole += belief in flat(told)
         false += any(belief not in name.split(EITHER) for name in told)
+        assert len(made) > 1 or not sure(told), (belief, edition, told)
         several += len(made) > 1
         named += len(made) > 1 and belief in sure(told)
         part += belief in names(unit, edition, n, in_part(made, chance))
@@ -262,7 +263,7 @@ def test_a_number_asked_for_elsewhere_and_for_another_baby_is_one_of_two() -> No
                     parted += "any-edition" in _told(
                         unit, edition, n, {asked.id: option.id, **swapped}
                     )
-    assert told > 2
+    assert told > 1
     assert parted > 3
 
 

@@ -148,7 +148,7 @@ def _by_hand(shown: Shown, acts: Mapping[str, float]) -> Iterable[float]:
         others = max((other for m, other in enumerate(led) if m != n), default=0.0)
         hidden = (1 - each) * (1 - number("belief-shows-more") * others)
         believed *= 1 - hidden
-        slipped *= 1 - hidden * (1 - number("slip-shows-more")) if len(led) > 1 else 1.0
+        slipped *= 1 - hidden * (1 - number("slip-shows-more")) if n else 1.0
     slipped = shown.slip * slipped + (1 - shown.slip) * believed
     for _share, slips in _hands():
         yield believed + slips * (slipped - believed)
