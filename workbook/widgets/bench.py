@@ -15,7 +15,7 @@ from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
 from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
-from workbook.widgets.control import Control, source, style
+from workbook.widgets.control import Control, joined
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
          "picture", "educator", "player", "kernel", "controls", "transport", "told",
@@ -37,8 +37,9 @@ class BenchControl(Control):
     answer.
     """
 
-    _esm = source(*(f"bench_{part}.js" for part in PARTS), "bench.js")
-    _css = style("bench.css", "bench_controls.css")
+    # A bench is its own picture: it carries nothing of those that other questions show.
+    _esm = joined("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
+    _css = joined("shared.css", "bench.css", "bench_controls.css")
 
     start = traitlets.Dict().tag(sync=True)
     dials = traitlets.Dict().tag(sync=True)
@@ -67,6 +68,8 @@ class BenchControl(Control):
         words: Mapping[str, str] | None = None,
         **more: Any,
     ) -> None:
+        if more.get("figure"):
+            raise ValueError("A bench shows no figure beside itself.")
         said = {**fixed(WORDS), **(words or {})}
         if bench.lung.tube is not None:
             said = {**said, "benchMaskOn": said["benchTubeIn"]}

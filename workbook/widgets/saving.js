@@ -53,6 +53,14 @@ function button(text, does, title = text) {
   return node;
 }
 
+// A box to tick, in words; it says at once what it switches.
+function switchBox(text, on, does) {
+  const box = focusable("input", { type: "checkbox" });
+  box.checked = on;
+  box.addEventListener("change", () => does(box.checked));
+  return element("label", { class: "tpiece-option tpiece-switch" }, box, element("span", {}, text));
+}
+
 // How the page's language writes a number; any other text stays as it is.
 const speech = { locale: [], decimal: "." }; // every control of a page speaks one language
 

@@ -49,14 +49,6 @@ class Sound {
   }
 }
 
-// A box to tick, in words; it says at once what it switches.
-function switchBox(text, on, does) {
-  const box = focusable("input", { type: "checkbox" });
-  box.checked = on;
-  box.addEventListener("change", () => does(box.checked));
-  return element("label", { class: "tpiece-option tpiece-switch" }, box, element("span", {}, text));
-}
-
 // The aperture as a shape: an open ring, or a disc with a bar across it.
 function apertureShape() {
   const open = drawn("circle", { cx: 20, cy: 20, r: 14, class: "tpiece-shape-open" });

@@ -1,0 +1,191 @@
+"""How many pictures a second the bench draws with all its gas moving, and how soon a press shows.
+
+Run ``python -m tests.benchmarks.bench_frames``. A bare page in a headless browser plays a bench
+with the hole kept covered, gas leaving at every way out, on a processor slowed fourfold; then the
+hole is covered again and again, at full speed, and the time from the key to the first frame with
+another needle is kept. The same is done, in turn, with the bench as it was before it was one
+picture (or with the one of a revision that is named). Other work on the machine takes pictures
+from both; the processor's own time for a picture (of the page's process, at full speed) is told
+besides, and hardly depends on it. It ends with 1 when fewer than 58 pictures a second are drawn,
+or 95 of 100 presses take more than two of them.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import statistics
+import subprocess
+import sys
+import tarfile
+import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.browser.control_page import _PAGE, _STUB
+from tests.conftest import CHROMIUM_FLAGS
+
+ROOT = Path(__file__).parents[2]
+PICTURE = "workbook/widgets/bench_scene.js"  # came with the one picture
+SLOWED, SECONDS, ROUNDS, PRESSES = 4, 4.0, 3, 40
+LEAST, MOST = 58.0, 34.0  # pictures a second; ms from a press to its frame, of 95 in 100
+# A bench whose PIP valve and relief vent, whose mask leaks and whose lung fills.
+MAKE = """
+import json, sys
+sys.path.insert(0, sys.argv[1])
+from workbook.bench import Bench
+from workbook.bench.baby import healthy
+from workbook.cases.setup_bench import set_for
+from workbook.widgets import BenchControl
+at = {**set_for({"flow": 12.0, "relief": 26.0, "pip": 24.0, "peep": 5.0}), "leak": 1}
+made = BenchControl("run", "Work.", bench=Bench(at, healthy(3.0), 3.0, "lung"))
+names = [n for n in made.traits(sync=True) if not n.startswith("_")]
+def plain(value):
+    try: json.dumps(value)
+    except TypeError: return False
+    return True
+traits = {n: getattr(made, n) for n in names if plain(getattr(made, n))}
+print(json.dumps({"esm": str(made._esm), "css": str(made._css), "traits": traits}))
+"""
+FRAMES = """(seconds) => new Promise((done) => {
+  const times = [];
+  const frame = (now) => {
+    times.push(now);
+    if (now - times[0] < seconds * 1000) requestAnimationFrame(frame);
+    else done(times);
+  };
+  requestAnimationFrame(frame);
+})"""
+PRESS = """() => {
+  const needle = document.querySelector(".tpiece-bench-needle");
+  globalThis.taken = [];
+  addEventListener("keydown", ({ timeStamp, key, repeat }) => {
+    if (key !== " " || repeat) return;
+    const before = needle.dataset.value;
+    const frame = () => {
+      if (needle.dataset.value !== before) taken.push(performance.now() - timeStamp);
+      else requestAnimationFrame(frame);
+    };
+    requestAnimationFrame(frame);
+  }, { capture: true });
+}"""
+
+
+@contextmanager
+def earlier(revision: str) -> Iterator[Path]:
+    """Yield a folder with the workbook of a revision, the one before the picture by default."""
+    if not revision:
+        log = ["git", "log", "--diff-filter=A", "--format=%H", "--", PICTURE]
+        added = subprocess.run(log, cwd=ROOT, check=True, capture_output=True, text=True)
+        revision = f"{added.stdout.split()[-1]}^"
+    archive = ["git", "archive", revision, "workbook"]
+    packed = subprocess.run(archive, cwd=ROOT, check=True, capture_output=True)
+    with tempfile.TemporaryDirectory() as place:
+        with tarfile.open(fileobj=io.BytesIO(packed.stdout)) as tar:
+            tar.extractall(place, filter="data")
+        yield Path(place)
+
+
+def made(root: Path) -> dict[str, Any]:
+    """Return a bench of the workbook in a folder, as a page gets it."""
+    command = [sys.executable, "-c", MAKE, str(root)]
+    told = subprocess.run(command, cwd=root, check=True, capture_output=True, text=True)
+    found: dict[str, Any] = json.loads(told.stdout)
+    return found
+
+
+@contextmanager
+def shown(browser: Browser, bench: Mapping[str, Any]) -> Iterator[Page]:
+    """Yield a page with a bench whose hole is kept covered and whose gas moves."""
+    page = browser.new_page(viewport={"width": 1280, "height": 800})
+    page.expose_function("laws", lambda message: None)
+    page.set_content(_PAGE % bench["css"])
+    page.evaluate(_STUB, [bench["esm"], bench["traits"], 0])
+    page.get_by_role("button", name="Keep occluded").click()
+    page.wait_for_timeout(500)
+    yield page
+    page.close()
+
+
+def pictures(browser: Browser, bench: Mapping[str, Any]) -> list[float]:
+    """Return the time between each two frames (ms) on a slowed processor."""
+    with shown(browser, bench) as page:
+        cdp = page.context.new_cdp_session(page)
+        cdp.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+        times = page.evaluate(FRAMES, SECONDS)
+        return [b - a for a, b in pairwise(times)]
+
+
+def worked(browser: Browser, bench: Mapping[str, Any]) -> float:
+    """Return the processor's time for one picture (ms), drawing and all, at full speed."""
+    with shown(browser, bench) as page:
+        before = _spent(browser)
+        count = len(page.evaluate(FRAMES, SECONDS))
+        return (_spent(browser) - before) / count
+
+
+def _spent(browser: Browser) -> float:
+    """Return the processor's time that the browser's pages have taken (ms)."""
+    told = browser.new_browser_cdp_session().send("SystemInfo.getProcessInfo")
+    return 1000 * sum(p["cpuTime"] for p in told["processInfo"] if p["type"] == "renderer")
+
+
+def presses(browser: Browser, bench: Mapping[str, Any]) -> list[float]:
+    """Return the time from each press to the frame that shows it (ms)."""
+    with shown(browser, bench) as page:
+        page.get_by_role("button", name="Keep occluded").click()
+        page.locator(".tpiece-hold").focus()
+        page.wait_for_timeout(500)
+        page.evaluate(PRESS)
+        for n in range(PRESSES):
+            page.keyboard.down("Space")
+            page.wait_for_function(f"taken.length === {n + 1}", polling=20)
+            page.keyboard.up("Space")
+            page.wait_for_timeout(170 + 13 * (n % 7))  # never in step with the frames
+        found: list[float] = page.evaluate("taken")
+        return found
+
+
+def report(
+    name: str, bench: Mapping[str, Any], gaps: list[float], taken: list[float], work: list[float]
+) -> bool:
+    """Print what was measured of a bench; return whether it is as wanted."""
+    rate = 1000 * len(gaps) / sum(gaps)
+    slow, high = (statistics.quantiles(times, n=20)[-1] for times in (gaps, taken))
+    kilobytes = (len(bench["esm"]) + len(bench["css"])) / 1000
+    print(
+        f"{name:8} {rate:5.1f} pictures a second, 95 of 100 within {slow:5.1f} ms, "
+        f"processor {statistics.median(work):4.1f} ms a picture; press to needle "
+        f"median {statistics.median(taken):5.1f} ms, 95 of 100 {high:5.1f} ms; code "
+        f"{len(bench['esm']) / 1000:.0f} kB, with styles {kilobytes:.0f} kB"
+    )
+    return rate >= LEAST and high <= MOST
+
+
+def main() -> int:
+    """Measure the two in turn, print, judge the present one."""
+    revision = sys.argv[1] if len(sys.argv) > 1 else ""
+    with earlier(revision) as folder, sync_playwright() as playwright:
+        benches = {"before": made(folder), "now": made(ROOT)}
+        found: dict[str, tuple[list[float], ...]] = {name: ([], [], []) for name in benches}
+        browser = playwright.chromium.launch(
+            executable_path="/usr/bin/chromium", args=CHROMIUM_FLAGS
+        )
+        for _ in range(ROUNDS):
+            for name, bench in benches.items():
+                found[name][0].extend(pictures(browser, bench))
+                found[name][1].extend(presses(browser, bench))
+                found[name][2].append(worked(browser, bench))
+        browser.close()
+    fine = {name: report(name, bench, *found[name]) for name, bench in benches.items()}
+    print(f"wanted: {LEAST:g} pictures a second or more, {MOST:g} ms or less of 95 in 100 presses")
+    return int(not fine["now"])
+
+
+if __name__ == "__main__":
+    sys.exit(main())
