@@ -98,6 +98,11 @@ def main() -> None:
 @click.option(
     "--edition", help=f"Edition the demo course asks about; {DEFAULT_EDITION} by default."
 )
+@click.option(
+    "--workshop",
+    is_flag=True,
+    help="The full JupyterLab, for educators and developers, in place of the learner's pages.",
+)
 @language_option
 @kindly
 def open_(
@@ -106,9 +111,10 @@ def open_(
     no_browser: bool,
     port: int | None,
     edition: str | None,
+    workshop: bool,
     language: str | None,
 ) -> None:
-    """Open the workbook in JupyterLab, with a demo course ready if there is none."""
+    """Open the workbook in a browser, with a demo course ready if there is none."""
     name = None if learner is None else learner_id(learner)
     if port is not None and not 0 < port <= LAST_PORT:
         raise CourseError(
@@ -125,6 +131,7 @@ def open_(
             say=echo,
             language=language,
             edition=edition,
+            workshop=workshop,
         )
     )
 

@@ -239,6 +239,7 @@ def open_workbook(
     say: Callable[[str], None],
     language: str | None = None,
     edition: str | None = None,
+    workshop: bool = False,
 ) -> int:
     """Open JupyterLab on a learner's folder; the first time a demo course is made ready."""
     from workbook import launch
@@ -286,4 +287,4 @@ def open_workbook(
             shutil.copyfile(page, own / unit / FEEDBACK)
     if folder.course.protocol:
         shutil.copyfile(course_path / PROTOCOL, own / PROTOCOL)
-    return launch.launch(own, learner=learner, browser=browser, port=port)
+    return launch.launch(own, learner=learner, browser=browser, port=port, workshop=workshop)

@@ -68,6 +68,7 @@ class AnswerSheet:
     digest: str = ""
     protocol: str | None = None  # the stamp of the site's; None in files of earlier versions
     attempt: int = 1
+    asked: tuple[str, ...] = ()  # the ids of the questions on the page when the file was begun
 
     @property
     def counts(self) -> int:
@@ -155,6 +156,11 @@ class AnswersFile:
             )
         self._numbers[(client, seq)] = (answer.number, answer.at)
         return answer
+
+    def asks(self, question: str, label: str) -> None:
+        """Note a question that the page asks, for the head of a file that is yet to be begun."""
+        if all(one["id"] != question for one in self.questions):
+            self.questions = [*self.questions, {"id": question, "label": label}]
 
     def begin(self, after: int, most: int | None = None) -> int:
         """Begin the attempt that follows another, and return its number; twice begins it once.
@@ -294,7 +300,18 @@ def answer_sheet(data: bytes, name: str) -> AnswerSheet:
         digest=digest,
         protocol=protocol,
         attempt=attempt,
+        asked=_asked(header),
     )
+
+
+def _asked(header: Mapping[str, Any]) -> tuple[str, ...]:
+    questions = header.get("questions")
+    ids = (
+        (one.get("id") for one in questions if isinstance(one, dict))
+        if isinstance(questions, list)
+        else ()
+    )
+    return tuple(id for id in ids if isinstance(id, str))
 
 
 def _lines(lines: Sequence[bytes], name: str, problems: list[str]) -> tuple[list[Answer], int]:

@@ -21,6 +21,7 @@ from typing import Any
 from workbook.answers import learner_id
 from workbook.course import FILE as COURSE_FILE
 from workbook.laying import bring_lessons, files, language_of, lay
+from workbook.room import ROOM, WORKSHOP
 
 OWN = ".tpiece"
 START = "start_here.ipynb"
@@ -99,6 +100,15 @@ c.CourseDirectory.student_id = {learner!r}
 c.CourseDirectory.ignore = {left_out!r}
 """
 
+_SERVER = """\
+# Written each time the workbook is opened; changes made here are lost.
+from workbook.room import page_config
+
+c = get_config()
+c.ServerApp.jpserver_extensions = {"workbook.room": True}
+c.ServerApp.tornado_settings = {"page_config_hook": page_config}
+"""
+
 # No news, no search for updates, nothing that asks another computer; no tools for educators.
 TURNED_OFF = (
     "@jupyterlab/apputils-extension:announcements",
@@ -109,6 +119,8 @@ DEFAULTS = {
     "@jupyterlab/apputils-extension:notification": {"checkForUpdates": False, "fetchNews": "false"},
     # Every control stays alive when it is scrolled out of sight.
     "@jupyterlab/notebook-extension:tracker": {"windowingMode": "none"},
+    # Dark where the browser is.
+    "@jupyterlab/apputils-extension:themes": {"adaptive-theme": True},
 }
 
 
@@ -120,6 +132,7 @@ def _write_settings(folder: Path, learner: str, course_id: str, exchange: Path) 
         course=course_id, learner=learner, left_out=list(LEFT_OUT),
     )  # fmt: skip
     _write(config / "nbgrader_config.py", text)
+    _write(config / "jupyter_server_config.py", _SERVER)
     page = {"disabledExtensions": dict.fromkeys(TURNED_OFF, True)}
     _write_json(config / "labconfig" / "page_config.json", page)
     _write_json(config / "labconfig" / "default_setting_overrides.json", DEFAULTS)
@@ -143,8 +156,12 @@ def _read_json(path: Path) -> dict[str, Any]:
     return value if isinstance(value, dict) else {}
 
 
-def server_command(folder: Path, *, port: int | None = None, browser: bool = True) -> list[str]:
+def server_command(
+    folder: Path, *, port: int | None = None, browser: bool = True, workshop: bool = False
+) -> list[str]:
     """Return the command that starts JupyterLab on a prepared folder, for this computer only.
+
+    It opens in the learner's room, or in the full JupyterLab for a ``workshop``.
 
     Its key comes from ``environment``: a command line can be read by others on the computer.
     """
@@ -154,16 +171,18 @@ def server_command(folder: Path, *, port: int | None = None, browser: bool = Tru
         f"--ServerApp.port={port or free_port()}",
         "--ServerApp.port_retries=0",
         f"--ServerApp.open_browser={browser}",
-        *server_settings(folder),
+        *server_settings(folder, workshop=workshop),
     ]  # fmt: skip
     is_root = hasattr(os, "geteuid") and os.geteuid() == 0
     return [*command, "--allow-root"] if is_root else command
 
 
-def server_settings(folder: Path) -> list[str]:
+def server_settings(folder: Path, *, workshop: bool = False) -> list[str]:
     """Return what any server of a prepared folder is told, here or on a hub."""
     own = folder.absolute() / OWN
-    start = "/lab/tree/" + START if (folder / START).exists() else "/lab"
+    start = WORKSHOP if workshop else ROOM
+    if (folder / START).exists():
+        start += f"/tree/{START}"
     return [
         f"--ServerApp.root_dir={folder.absolute()}",
         f"--LabApp.default_url={start}",
@@ -188,7 +207,14 @@ def environment(folder: Path, learner: str, *, token: str = "") -> dict[str, str
     return env
 
 
-def launch(folder: Path, *, learner: str, port: int | None = None, browser: bool = True) -> int:
+def launch(
+    folder: Path,
+    *,
+    learner: str,
+    port: int | None = None,
+    browser: bool = True,
+    workshop: bool = False,
+) -> int:
     """Run JupyterLab on a prepared folder until it is stopped; return its exit code.
 
     Raises LaunchError when it does not start.
@@ -201,7 +227,7 @@ def launch(folder: Path, *, learner: str, port: int | None = None, browser: bool
         signal.signal(signal.SIGTERM, signal.default_int_handler)  # told to end: end the server too
     with log.open("w", encoding="utf-8") as out:
         server = subprocess.Popen(  # noqa: S603  (our own command, no shell)
-            server_command(folder, port=port, browser=browser),
+            server_command(folder, port=port, browser=browser, workshop=workshop),
             env=environment(folder, learner, token=token),
             stdout=out,
             stderr=subprocess.STDOUT,

@@ -230,6 +230,7 @@ class Lesson:
             except AnswerFileError as error:  # a full disk, a folder that may not be written to
                 return {"heading": str(error), "lines": []}
 
+        self.file.asks(question.id, question.label)
         last = self.file.sheet().latest().get(question.id)
         made = control(question, save=save, check=answer_for, last=last)
         made.words = {**made.words, "check": self.data["words"][button]}

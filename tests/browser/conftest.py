@@ -11,7 +11,7 @@ from tests.browser.bench_page import open_bench
 from tests.browser.bench_picture_page import open_picture
 from tests.browser.control_page import open_control
 from tests.browser.face_page import face, open_face
-from tests.browser.lab_site import exercise, site, unit, visitor  # noqa: F401  # fixtures
+from tests.browser.lab_site import exercise, site, unit, visitor, workshop  # noqa: F401  # fixtures
 from workbook.widgets import Face
 
 

@@ -85,7 +85,10 @@ def write_page(path: Path, cells: list[tuple[str, str]], about: dict[str, str] |
 def write_pages(top: Path, **language: str) -> None:
     """Write a lesson, a page that is not ours, and one released exercise, in a language."""
     count = "import os\nprint(os.getpid(), file=open('runs.txt', 'a'))"
-    lesson = [("markdown", "# Start here"), ("code", "print('lesson ran')")]
+    lesson = [
+        ("markdown", f"# Start here\n\n[the unit]({UNIT}/{UNIT}.ipynb)"),
+        ("code", "print('lesson ran')"),
+    ]
     start = {"unit": "start", "kind": "start", **language}
     write_page(top / "lessons" / "start_here.ipynb", lesson, start)
     write_page(top / "lessons" / "plain.ipynb", [("code", "print('plain ran')")], None)
@@ -141,6 +144,7 @@ def started(top: Path) -> Iterator[Site]:
         top / "my work", learner=LEARNER, course_id=COURSE, exchange=top / "exchange",
         lessons=top / "lessons",
     )  # fmt: skip
+    expose(folder)
     (top / "home").mkdir()
     env = environment(folder, LEARNER, token=TOKEN) | {"HOME": str(top / "home")}
     port = free_port()
@@ -148,7 +152,7 @@ def started(top: Path) -> Iterator[Site]:
         command = server_command(folder, port=port, browser=False)
         server = subprocess.Popen(command, env=env, stdout=log, stderr=log)
     try:
-        await_log(top / "log", f"http://127.0.0.1:{port}/lab", server)
+        await_log(top / "log", f"http://127.0.0.1:{port}/", server)
         yield Site(top, folder, f"http://127.0.0.1:{port}")
     finally:
         server.terminate()
@@ -157,6 +161,13 @@ def started(top: Path) -> Iterator[Site]:
         except subprocess.TimeoutExpired:  # JupyterLab may wait for ever for a kernel half started
             server.kill()
             server.wait(timeout=20)
+
+
+def expose(folder: Path) -> None:
+    """Let a test ask JupyterLab itself, by the name ``jupyterapp``."""
+    path = folder / ".tpiece" / "config" / "labconfig" / "page_config.json"
+    told = json.loads(path.read_text(encoding="utf-8"))
+    path.write_text(json.dumps({**told, "exposeAppInBrowser": True}), encoding="utf-8")
 
 
 def await_log(log: Path, text: str, server: subprocess.Popen[bytes]) -> None:
@@ -184,7 +195,7 @@ def visitor(chromium: Browser, site: Site) -> Iterator[BrowserContext]:
     local = re.compile(r"(http|ws)://127\.0\.0\.1:|data:|blob:")
     assert len(asked) > 20
     assert [url for url in asked if not local.match(url)] == []
-    assert failures == []
+    assert not failures, failures
 
 
 def shorter_wait(route: Route) -> None:
@@ -196,7 +207,14 @@ def shorter_wait(route: Route) -> None:
 
 
 def open_page(visitor: BrowserContext, site: Site, path: str) -> Page:
-    """Open one address of the workbook, in a workspace of its own."""
+    """Open one page of the workbook as a learner sees it, in the room."""
+    page = visitor.new_page()
+    page.goto(f"{site.url}/doc/tree/{path}?token={TOKEN}")
+    return page
+
+
+def open_workshop(visitor: BrowserContext, site: Site, path: str) -> Page:
+    """Open one page in the full JupyterLab, in a workspace of its own."""
     page = visitor.new_page()
     workspace = re.sub(r"\W", "-", path)
     page.goto(f"{site.url}/lab/workspaces/{workspace}/tree/{path}?token={TOKEN}")
@@ -208,6 +226,15 @@ def exercise(visitor: BrowserContext, site: Site) -> Page:
     """Open the exercise once for the tests that follow."""
     site.answer("q1", "q2")
     page = open_page(visitor, site, f"{UNIT}/{UNIT}.ipynb")
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    return page
+
+
+@pytest.fixture(scope="module")
+def workshop(visitor: BrowserContext, site: Site) -> Page:
+    """Open the exercise once in the full JupyterLab, as an educator does."""
+    site.answer("q1", "q2")
+    page = open_workshop(visitor, site, f"{UNIT}/{UNIT}.ipynb")
     expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
     return page
 

@@ -18,7 +18,7 @@ from tests.browser.lab_site import (
     bar,
     dialog,
     hand_in,
-    open_page,
+    open_workshop,
     status,
 )
 
@@ -30,8 +30,15 @@ def test_a_page_runs_by_itself_and_is_not_left_changed(unit: Page, site: Site) -
     assert unit.locator(".jp-mod-dirty").count() == 0
 
 
-def test_code_is_hidden_until_asked_for(unit: Page) -> None:
+def test_a_learner_s_page_shows_no_code_and_offers_none(unit: Page) -> None:
+    """Neither code nor a button for it: nobody edits a page there."""
+    expect(unit.locator(".jp-CodeCell .jp-InputArea").first).to_be_hidden()
+    expect(bar(unit).get_by_role("button", name="Show code")).to_be_hidden()
+
+
+def test_code_is_hidden_until_asked_for(workshop: Page) -> None:
     """No code, prompt, add-a-cell button or empty cell shows; one button brings code back."""
+    unit = workshop
     code = unit.locator(".jp-CodeCell .jp-InputArea")
     tools = unit.get_by_role("toolbar", name="main area toolbar")
     for part in (code.first, tools, unit.locator(".jp-Notebook-footer")):
@@ -42,6 +49,16 @@ def test_code_is_hidden_until_asked_for(unit: Page) -> None:
     expect(tools).to_be_visible()
     bar(unit).get_by_role("button", name="Hide code").press("Enter")
     expect(code.first).to_be_hidden()
+
+
+def test_whoever_has_answered_the_last_question_hands_in_there(unit: Page, site: Site) -> None:
+    """The same button stands at the end of the page, one Tab from the last control."""
+    before = len(site.handed_in())
+    unit.get_by_role("button", name="Answer slowly").focus()
+    unit.keyboard.press("Tab")
+    unit.keyboard.press("Enter")
+    dialog(unit, "Handed in")
+    assert len(site.handed_in()) == before + 1
 
 
 def test_handing_in_by_keyboard_delivers_page_and_answers(unit: Page, site: Site) -> None:
@@ -195,7 +212,7 @@ def test_a_notebook_that_is_not_a_workbook_page_is_left_alone(
     visitor: BrowserContext, site: Site
 ) -> None:
     """Other notebooks get no bar, show their code and do not run."""
-    page = open_page(visitor, site, "plain.ipynb")
+    page = open_workshop(visitor, site, "plain.ipynb")
     expect(page.locator(".jp-CodeCell .jp-InputArea")).to_be_visible(timeout=SLOW_MS)
     expect(page.get_by_text("| Idle")).to_be_visible(timeout=SLOW_MS)
     page.wait_for_timeout(1000)

@@ -20,6 +20,7 @@ from tests.browser.lab_site import (
     Site,
     dialog,
     open_page,
+    open_workshop,
     started,
     write_pages,
 )
@@ -101,8 +102,10 @@ def test_handing_in_is_told_in_the_course_s_language(page: Page, site: Site) -> 
     assert len(site.handed_in()) == 1
 
 
-def test_the_palette_lists_the_commands_in_the_course_s_language(page: Page) -> None:
-    """Whoever works by keyboard alone finds them there."""
+def test_the_palette_lists_the_commands_in_the_course_s_language(page: Page, site: Site) -> None:
+    """Whoever works in the full JupyterLab by keyboard alone finds them there."""
+    page = open_workshop(page.context, site, f"{UNIT}/{UNIT}.ipynb")
+    expect(bar(page).get_by_role("status")).to_have_text(pseudo("Ready"), timeout=SLOW_MS)
     found = page.locator(".lm-CommandPalette-item", has_text=pseudo("Save and hand in"))
     for _ in range(TRIES):  # JupyterLab reads its own keys after a page may have run
         page.keyboard.press("Control+Shift+C")

@@ -24,16 +24,21 @@ def test_a_kernel_that_dies_runs_the_page_again_in_a_new_one(unit: Page, site: S
     """Stale controls would take answers and lose them, so they are made anew, by themselves."""
     before = site.runs()
     os.kill(before[-1], signal.SIGKILL)
-    expect(status(unit)).to_have_text("Preparing the page…", timeout=SLOW_MS)
+    told = "This page stopped, and starts again by itself. Your saved answers are safe."
+    expect(status(unit)).to_have_text(told, timeout=SLOW_MS)
     expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
+    expect(unit.get_by_role("dialog")).to_have_count(0)
     expect(unit.get_by_role("button", name="Answer", exact=True)).to_be_visible()
     assert site.runs()[: len(before)] == before
     assert len(site.runs()) == len(before) + 1
 
 
 @pytest.mark.parametrize("command", ["Restart Kernel…", "Restart Kernel and Run All Cells…"])
-def test_restarting_by_the_menu_runs_the_page_once(unit: Page, site: Site, command: str) -> None:
+def test_restarting_by_the_menu_runs_the_page_once(
+    workshop: Page, site: Site, command: str
+) -> None:
     """The page runs again by itself; where JupyterLab runs it anyway, not twice."""
+    unit = workshop
     before = len(site.runs())
     unit.get_by_role("menuitem", name="Kernel", exact=True).click()
     unit.locator(".lm-Menu-itemLabel").get_by_text(command, exact=True).click()

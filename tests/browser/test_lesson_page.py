@@ -42,7 +42,7 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         )
         try:
             await_start(f"http://127.0.0.1:{port}/api?token={TOKEN}", top / "server.log")
-            yield f"http://127.0.0.1:{port}/lab/tree/{{page}}?token={TOKEN}&reset"
+            yield f"http://127.0.0.1:{port}/doc/tree/{{page}}?token={TOKEN}"
         finally:
             server.terminate()
             server.wait(timeout=20)
@@ -161,8 +161,6 @@ def test_a_run_by_keyboard_stands_beside_the_prediction(tab: Page, address: str)
 def test_nothing_is_cut_off_in_a_narrow_window(tab: Page, address: str):
     """Tables and cards wrap; no output is wider than its place."""
     opened(tab, address, "1_setup_order")
-    tab.keyboard.press("Control+b")  # the file list takes half of a narrow window
-    expect(tab.locator("#jp-left-stack")).to_be_hidden()
     tab.set_viewport_size(NARROW)
     tab.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
     wide = tab.evaluate(

@@ -48,7 +48,7 @@ class Person:
     @property
     def unit(self) -> str:
         """Return the address of the unit's page."""
-        return f"{self.hub.address}/user/{self.name}/lab/tree/{UNIT}/{UNIT}.ipynb"
+        return f"{self.hub.address}/user/{self.name}/doc/tree/{UNIT}/{UNIT}.ipynb"
 
     def sign_in(self, by: str = "/") -> None:
         """Sign in by keyboard, from the front page or a link; the server then starts by itself."""
@@ -62,7 +62,7 @@ class Person:
     def arrive(self) -> None:
         """Wait for the first page, and open the unit."""
         try:
-            self.page.wait_for_url("**/lab/**", timeout=PATIENCE)
+            self.page.wait_for_url("**/doc/**", timeout=PATIENCE)
         except Error as error:
             seen = f"{self.name} is at {self.page.url}: {self.page.inner_text('body')}"
             raise AssertionError(f"{seen}\n{self.hub.log()}") from error

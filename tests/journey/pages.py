@@ -43,8 +43,8 @@ class Opened:
         return self.own / UNIT / f"{UNIT}.answers.jsonl"
 
     def page(self, notebook: str) -> str:
-        """Return the address of a notebook."""
-        return f"{self.address}/lab/tree/{notebook}?token={self.token}"
+        """Return the address of a notebook in the learner's room."""
+        return f"{self.address}/doc/tree/{notebook}?token={self.token}"
 
     def ask(self, method: str, path: str) -> Any:
         """Send a request to the server's own interface."""

@@ -43,7 +43,7 @@ def people(hub, chromium):
     """Return three people who came in at the same time, each with the unit open and ready."""
     made = {name: Person(hub, chromium, name) for name in NAMES}
     for person in made.values():
-        person.sign_in("/" if person.name == ADA else f"/hub/user-redirect/lab/tree/{EXERCISE}")
+        person.sign_in("/" if person.name == ADA else f"/hub/user-redirect/doc/tree/{EXERCISE}")
     for person in made.values():
         person.arrive()
     yield made

@@ -1,4 +1,4 @@
-// "Save and hand in": wait, save, count, ask, submit, and say what became of it.
+// "Save and hand in": wait until all is saved, count, ask, submit, and say what became of it.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
 import { ask } from "./dialog.js";
@@ -49,7 +49,6 @@ export class HandIn {
     const left = await allSaved((count) => this.say(this.words.waiting(count)));
     if (left.length) return this.tellUnsaved(left);
     this.say(this.words.handingIn);
-    await this.save();
     const sheet = await this.read();
     if (sheet.attempt > 1 && !sheet.answered) this.nothingYet();
     if (sheet.missing.length && !(await this.confirm(sheet))) {
@@ -59,15 +58,6 @@ export class HandIn {
     if (siteOf(this.lab)) return this.giveFile(sheet);
     await this.submit(sheet.course);
     return this.tellDone(sheet);
-  }
-
-  async save() {
-    try {
-      await this.panel.context.save();
-    } catch (error) {
-      console.warn(error);
-      throw new NotHandedIn(this.words.cause.pageNotSaved);
-    }
   }
 
   async read() {

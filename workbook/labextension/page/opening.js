@@ -66,11 +66,11 @@ export class Opening {
     return this.run();
   }
 
-  becomeDue() {
+  becomeDue(state = "preparing") {
     if (!this.due) this.remember(this.panel.model.dirty);
     this.due = true;
     this.runByOthers = false;
-    this.tell("preparing");
+    this.tell(state);
   }
 
   onKernel({ oldValue, newValue }) {
@@ -80,7 +80,8 @@ export class Opening {
   }
 
   onStatus(status) {
-    if (status === "restarting" || status === "autorestarting") this.becomeDue();
+    if (status === "restarting") this.becomeDue();
+    if (status === "autorestarting") this.becomeDue("restarting"); // it died, and nobody asked
     if (status === "dead") this.tell("stopped");
     if (status === "starting" && !this.due) this.restartedElsewhere();
     void this.check();

@@ -10,6 +10,7 @@ const HIDE = "tpiece-hide-code";
 export class Page {
   constructor(panel, about, lab) {
     this.panel = panel;
+    this.room = lab.room;
     this.isExercise = about.kind === "exercise";
     this.words = wordsIn(about.language);
     this.codeHidden = true;
@@ -20,6 +21,7 @@ export class Page {
       practising: (on) => this.showPractice(on),
     });
     this.addBar(lab);
+    this.addEnd();
     panel.addClass("tpiece-page");
     speak(panel.content.node, this.words);
     keepAllOfIt(panel.content);
@@ -38,10 +40,13 @@ export class Page {
     this.attemptButton.hidden = !this.isExercise;
     this.backButton.hidden = true;
     this.againButton.hidden = true;
+    this.codeButton.hidden = Boolean(lab.room); // no page is edited there
     this.status = element("span", "tpiece-status");
     this.status.setAttribute("role", "status");
+    this.status.tabIndex = -1;
     const row = element("div", "tpiece-bar-row");
     const { handInButton, backButton, attemptButton, codeButton, againButton, status } = this;
+    if (this.room) row.append(this.room.link("", this.words.home, "tpiece-home"));
     row.append(handInButton, backButton, attemptButton, codeButton, againButton, status);
     if (siteOf(lab)) row.append(homeLink(lab, this.words.home));
     const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
@@ -53,6 +58,26 @@ export class Page {
     keepHeight(bar, row);
   }
 
+  // Whoever has answered the last question hands in there, without the way back to the top.
+  addEnd() {
+    this.endButton = button(this.words.handIn, () => this.handIn(), "tpiece-primary");
+    this.endButton.hidden = !this.isExercise;
+    const end = element("div", "tpiece-end");
+    speak(end, this.words);
+    end.append(this.endButton);
+    void this.room?.home.loaded.then(() => end.append(...this.waysOn()));
+    // A key pressed outside a cell would make the notebook take the focus to one.
+    end.addEventListener("keydown", (event) => event.stopPropagation());
+    this.panel.content.outerNode.append(end);
+  }
+
+  // Where to go from the end of a page: on to the exercise, or back to the course.
+  waysOn() {
+    const next = this.room.home.after(this.panel.context.path);
+    const on = next ? [this.room.link(next.path, next.title, "tpiece-button tpiece-primary")] : [];
+    return [...on, this.room.link("", this.words.home, "tpiece-home")];
+  }
+
   say(text) {
     this.status.textContent = text;
   }
@@ -60,7 +85,7 @@ export class Page {
   showState(state) {
     const broken = state === "unprepared" || state === "stopped";
     // Hiding a button that has the focus would drop the focus to the top of the window.
-    if (!broken && document.activeElement === this.againButton) this.codeButton.focus();
+    if (!broken && document.activeElement === this.againButton) this.lastButton.focus();
     this.againButton.hidden = !broken;
     // A kernel that has started afresh knows of no practice.
     if (this.inPractice && state !== "ready" && state !== "renewing") this.showPractice(false);
@@ -78,9 +103,15 @@ export class Page {
     const had = this.attemptButton.contains(document.activeElement) || this.inPractice;
     this.inPractice = on;
     this.backButton.hidden = !on;
-    this.handInButton.hidden = on || !this.isExercise;
-    this.attemptButton.hidden = on || !this.isExercise;
+    for (const each of [this.handInButton, this.attemptButton, this.endButton])
+      each.hidden = on || !this.isExercise;
     if (had) (on ? this.backButton : this.attemptButton).focus();
+  }
+
+  // The button nearest to the one that goes; in a lesson the status alone is left.
+  get lastButton() {
+    const shown = [...this.status.parentNode.querySelectorAll("button, a")];
+    return shown.findLast((each) => !each.hidden && each !== this.againButton) ?? this.status;
   }
 
   handIn() {

@@ -1,6 +1,7 @@
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
 import { Page } from "./page.js";
+import { inRoom, Room } from "./room.js";
 import { wordsIn } from "./words.js";
 
 const NARROW = 900; // CSS pixels
@@ -10,7 +11,12 @@ const START_AGAIN = "tpiece:start-again";
 const ATTEMPT = "tpiece:new-attempt";
 let listed = false;
 
-export function makePlugin(lab, here) {
+export function makePlugins(lab, here) {
+  const room = inRoom(lab) ? new Room(lab) : null;
+  return [pagePlugin({ ...lab, room }, here), ...(room ? room.plugins() : [])];
+}
+
+function pagePlugin(lab, here) {
   return {
     id: "tpiece-workbook:page",
     description: "Opens workbook pages ready to use, hides their code and hands them in.",
@@ -19,6 +25,7 @@ export function makePlugin(lab, here) {
     optional: [lab.ICommandPalette],
     activate: (app, tracker, palette) => {
       addStyle(`${here}style.css`);
+      if (lab.room) addStyle(`${here}room.css`);
       const pages = new Map();
       const open = (panel) => void openPage(panel, { ...lab, app, palette }, pages);
       addCommands(app, () => pages.get(tracker.currentWidget));

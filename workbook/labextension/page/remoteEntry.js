@@ -17,11 +17,11 @@
   }
 
   async function libraries() {
-    const [notebook, apputils, widgets, services, coreutils] = await Promise.all(
-      ["@jupyterlab/notebook", "@jupyterlab/apputils", "@lumino/widgets", "@jupyterlab/services",
-        "@jupyterlab/coreutils"].map(library),
-    );
-    return { ...notebook, ...apputils, ...widgets, ...services, ...coreutils };
+    const names = [
+      "@jupyterlab/notebook", "@jupyterlab/apputils", "@lumino/widgets", "@jupyterlab/services",
+      "@jupyterlab/coreutils", "@jupyterlab/application", "@jupyterlab/docmanager",
+    ];
+    return Object.assign({}, ...(await Promise.all(names.map(library))));
   }
 
   window._JUPYTERLAB = window._JUPYTERLAB || {};
@@ -30,8 +30,8 @@
       shared = scope;
     },
     async get() {
-      const [{ makePlugin }, lab] = await Promise.all([import(`${here}plugin.js`), libraries()]);
-      return () => ({ __esModule: true, default: [makePlugin(lab, here)] });
+      const [{ makePlugins }, lab] = await Promise.all([import(`${here}plugin.js`), libraries()]);
+      return () => ({ __esModule: true, default: makePlugins(lab, here) });
     },
   };
 })();

@@ -14,6 +14,7 @@ export function wordsIn(language) {
     direction: known?.direction ?? "ltr",
     locale: known ? localeOf(language) : BRITISH,
     ...barWords(_),
+    ...homeWords(_),
     ...handInWords(_),
     again: attemptWords(_),
     failed: failedWords(_),
@@ -46,6 +47,7 @@ function barWords(_) {
 
     preparing: _("Preparing the page…"),
     renewing: _("Preparing the page…"),
+    restarting: _("This page stopped, and starts again by itself. Your saved answers are safe."),
     ready: _("Ready"),
     unprepared: _("Part of this page did not start. Your saved answers are safe."),
     stopped: _("This page has stopped. Your saved answers are safe."),
@@ -62,6 +64,33 @@ function barWords(_) {
     goBack: _("Go back"),
     handInAnyway: _("Hand in anyway"),
     download: _("Download my answers"),
+  };
+}
+
+function homeWords(_) {
+  return {
+    course: _("Your course"),
+    noCourse: _("The course cannot be read just now. Answers marked “Saved” are kept. Load this page anew in a moment."),
+    next: _("Next"),
+    nextIn: (minutes) => fill(_("Next, about {minutes} minutes"), { minutes }),
+    nothingNext: _("Everything is handed in. What comes back appears here."),
+    begin: _("Begin"),
+    goOn: _("Go on"),
+    way: _("Your way"),
+    lesson: _("Lesson"),
+    exercise: _("Exercise"),
+    about: (minutes) => fill(_("about {minutes} minutes"), { minutes }),
+    notBegun: _("not begun"),
+    some: (answered, asked) => fill(_("{answered} of {asked} answered"), { answered, asked }),
+    allAnswered: _("all answered"),
+    handedInOn: (day) => fill(_("handed in on {day}"), { day }),
+    changedSince: _("answers changed since then: hand in again if they are to count"),
+    dueOn: (day) => fill(_("Due on {day}"), { day }),
+    overdue: _("the due date is over; you may still hand in"),
+    seeResult: _("What came back"),
+    more: _("Also here"),
+    how: _("How these pages work"),
+    safety: _("For education only; not a medical device. Local protocol, the device's own instructions and licensed practice come first. Ready for the lab does not mean competent: competence is shown hands-on."),
   };
 }
 
@@ -155,7 +184,6 @@ function causeWords(_) {
     unreadable: (file) =>
       fill(_("{file} cannot be read, so it is not clear what to hand in."), { file }),
     notInUnit: _("This page is not inside a unit's folder. Open the page from its unit's folder."),
-    pageNotSaved: _("The page cannot be saved."),
     noServer: _("The workbook's server does not reply. It may have been closed."),
     noService: _("Hand-in is not set up on this server."),
     noReply: (status) =>

@@ -1,0 +1,175 @@
+"""What a learner's home page is told: names, counts, times, and what to do next."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from workbook.answers import AnswersFile, answers_path
+from workbook.room.home import Home, home
+
+LEARNER = "nurse.one"
+COURSE = 'id = "may"\ntitle = "May course"\nunits = ["1_setup_order", "3_pressure_targets"]\n'
+SHIPPED = Path(__file__).parent.parent
+
+
+@pytest.fixture(autouse=True)
+def _at_work(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("TPIECE_LEARNER", LEARNER)
+
+
+def lay(path: Path, title: str, **about: Any) -> None:
+    """Lay a page of one heading."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    cell = {"cell_type": "markdown", "metadata": {}, "source": [f"# {title}\n", "\n", "Words."]}
+    told = {"unit": path.stem, **about}
+    page = {"cells": [cell], "metadata": {"tpiece": told}, "nbformat": 4, "nbformat_minor": 5}
+    path.write_text(json.dumps(page), encoding="utf-8")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return a learner's folder: a start page, four lessons, exercises of two units."""
+    (tmp_path / "course.toml").write_text(COURSE, encoding="utf-8")
+    lay(tmp_path / "start_here.ipynb", "Start here", minutes=6)
+    lay(tmp_path / "1_setup_order.ipynb", "Lesson 1: a safe order", minutes=20)
+    lay(tmp_path / "2_bench.ipynb", "The bench", minutes=30)
+    lay(tmp_path / "3_pressure_targets.ipynb", "Lesson 3: pressures", minutes=15)
+    lay(tmp_path / "4_rate_counting.ipynb", "Lesson 4: counting", minutes=20)
+    for unit, title in (("1_setup_order", "order"), ("3_pressure_targets", "targets")):
+        lay(tmp_path / unit / f"{unit}.ipynb", f"Exercise {unit[0]}: {title}", minutes=15)
+    (tmp_path / "plain.ipynb").write_text("{}", encoding="utf-8")
+    return tmp_path
+
+
+def answer(page: Path, *questions: str, of: int = 4) -> None:
+    """Answer some questions of a page that asks ``of``."""
+    file = AnswersFile(answers_path(page), "may", page.stem, LEARNER, "aha-2020")
+    for n in range(of):
+        file.asks(f"q{n}", f"Question {n}")
+    for question in questions:
+        file.append(question, 1)
+
+
+def lesson(folder: Path, name: str) -> Path:
+    return folder / f"{name}.ipynb"
+
+
+def exercise(folder: Path, name: str) -> Path:
+    return folder / name / f"{name}.ipynb"
+
+
+def send(folder: Path, name: str, at: str) -> None:
+    """Keep what nbgrader keeps of a hand-in."""
+    stamp = at.replace(" ", "_")
+    kept = folder / ".tpiece" / "handed_in" / "may" / f"{LEARNER}+{name}+{stamp}"
+    kept.mkdir(parents=True)
+    (kept / "timestamp.txt").write_text(at, encoding="utf-8")
+    answers = answers_path(exercise(folder, name))
+    (kept / answers.name).write_bytes(answers.read_bytes())
+
+
+def unit(told: Home, number: str) -> Any:
+    return next(unit for unit in told.units if unit.number == number)
+
+
+def test_the_way_has_the_course_s_units_by_name_and_the_rest_beside_it(folder: Path) -> None:
+    """A lesson without an exercise belongs to every course; one of another unit does not."""
+    told = home(folder)
+    assert told.course == "May course"
+    assert told.learner == LEARNER
+    assert [(u.number, u.name) for u in told.units] == [
+        ("1", "A safe order"), ("2", "The bench"), ("3", "Pressures"),
+    ]  # fmt: skip
+    assert [page.title for page in told.more] == ["Lesson 4: counting"]
+    assert unit(told, "1").exercise.title == "Exercise 1: order"
+    assert unit(told, "2").exercise is None
+    assert unit(told, "3").lesson.minutes == 15
+
+
+def test_what_comes_next_follows_what_was_done(folder: Path) -> None:
+    """Start, a lesson until half is answered, the bench, the exercise until it is handed in."""
+    one, bench, three = (
+        lesson(folder, n) for n in ("1_setup_order", "2_bench", "3_pressure_targets")
+    )
+    first = exercise(folder, "1_setup_order")
+    assert home(folder).next == "start_here.ipynb"
+    answer(lesson(folder, "start_here"), "q0")
+    assert home(folder).next == "1_setup_order.ipynb"
+    answer(one, "q0")
+    assert home(folder).next == "1_setup_order.ipynb"
+    answer(one, "q1")
+    assert home(folder).next == "2_bench.ipynb"
+    answer(bench, "q0", "q1", "q2")
+    assert home(folder).next == "1_setup_order/1_setup_order.ipynb"
+    answer(first, "q0", "q1", "q2", "q3")
+    assert home(folder).next == "1_setup_order/1_setup_order.ipynb"
+    send(folder, "1_setup_order", "2026-12-01 10:00:00.5 UTC")
+    assert home(folder).next == "3_pressure_targets.ipynb"
+    answer(exercise(folder, "3_pressure_targets"), "q0")  # whoever begins there may go on there
+    assert home(folder).next == "3_pressure_targets/3_pressure_targets.ipynb"
+    send(folder, "3_pressure_targets", "2026-12-01 11:00:00 UTC")
+    assert home(folder).next == ""
+    assert not three.with_suffix(".answers.jsonl").exists()
+
+
+def test_answers_are_counted_against_what_the_page_asks(folder: Path) -> None:
+    """A page's own notes, and an answer taken back, are no answers."""
+    page = lesson(folder, "1_setup_order")
+    answer(page, "q0", "q1", "q0")
+    AnswersFile(answers_path(page), "may", page.stem, LEARNER, "aha-2020").append("q1", None)
+    AnswersFile(answers_path(page), "may", page.stem, LEARNER, "aha-2020").append("q0+looked", 1)
+    told = unit(home(folder), "1").lesson
+    assert (told.answered, told.asked) == (1, 4)
+
+
+def test_the_last_hand_in_counts_and_a_later_answer_is_noticed(folder: Path) -> None:
+    """A learner sees when, and that what they changed since is not with the educator yet."""
+    page = exercise(folder, "1_setup_order")
+    answer(page, "q0")
+    send(folder, "1_setup_order", "2026-12-01 10:00:00 UTC")
+    answer(page, "q1")
+    told = unit(home(folder), "1").exercise
+    assert told.handed_in == "2026-12-01T10:00:00+00:00"
+    assert told.changed
+    send(folder, "1_setup_order", "2026-12-02 10:00:00 UTC")
+    told = unit(home(folder), "1").exercise
+    assert told.handed_in == "2026-12-02T10:00:00+00:00"
+    assert not told.changed
+
+
+def test_what_came_back_is_named(folder: Path) -> None:
+    """A result lies beside its exercise."""
+    assert unit(home(folder), "1").exercise.result == ""
+    (folder / "1_setup_order" / "feedback.html").write_text("marked", encoding="utf-8")
+    assert unit(home(folder), "1").exercise.result == "1_setup_order/feedback.html"
+
+
+def test_a_broken_answers_file_is_told_and_stops_nothing_else(folder: Path) -> None:
+    """One page in trouble leaves the others to work on."""
+    answers_path(lesson(folder, "1_setup_order")).write_text("nonsense", encoding="utf-8")
+    told = home(folder)
+    assert "is not the head of an answers file" in unit(told, "1").lesson.trouble
+    assert unit(told, "3").lesson.trouble == ""
+    json.dumps(told.told())
+
+
+@pytest.mark.parametrize(
+    "page",
+    sorted(
+        [*SHIPPED.glob("workbook/lessons/*.ipynb"), *SHIPPED.glob("source_exercises/*/*.ipynb")]
+    ),
+    ids=lambda path: f"{path.parent.name}-{path.stem}",
+)
+def test_minutes_are_those_that_the_page_itself_names(page: Path) -> None:
+    """The home page and the page must not tell two times."""
+    told = json.loads(page.read_text(encoding="utf-8"))
+    text = "\n".join("".join(cell["source"]) for cell in told["cells"][:4])
+    said = re.search(r"\b(\w+) minutes", text)
+    assert said
+    number = {"six": 6}.get(said[1]) or int(said[1])
+    assert told["metadata"]["tpiece"]["minutes"] == number

@@ -1,0 +1,175 @@
+// The learner's home page: what to do next, the way through the course, what was handed in and
+// what came back. The server tells names, counts and times (workbook/room/home.py).
+import { wordsIn } from "./words.js";
+
+const ID = "tpiece-home";
+
+export class Home {
+  constructor(room, lab) {
+    this.room = room;
+    this.lab = lab;
+    this.told = null;
+    this.words = wordsIn();
+    this.loaded = new Promise((resolve) => (this.isLoaded = resolve)); // once, however it went
+    this.widget = new lab.Widget();
+    this.widget.id = ID;
+    this.widget.addClass("tpiece-home-page");
+    this.widget.title.label = this.words.home;
+    this.widget.node.tabIndex = -1;
+    this.widget.onActivateRequest = () => this.widget.node.focus({ preventScroll: true });
+    this.main = element("div", "tpiece-home-main");
+    this.widget.node.append(this.main);
+  }
+
+  get title() {
+    return this.told?.course || this.words.course;
+  }
+
+  // The page that follows another in its unit: after a lesson its exercise.
+  after(path) {
+    const unit = this.told?.units.find(({ lesson }) => lesson?.path === path);
+    return unit?.exercise ?? null;
+  }
+
+  async renew() {
+    try {
+      this.told = await this.ask();
+      this.words = wordsIn(this.told.language);
+    } catch (error) {
+      console.warn(error);
+    }
+    this.draw();
+    this.isLoaded();
+  }
+
+  async ask() {
+    const settings = this.lab.ServerConnection.makeSettings();
+    const url = this.lab.URLExt.join(settings.baseUrl, "tpiece", "home");
+    const reply = await this.lab.ServerConnection.makeRequest(url, {}, settings);
+    if (!reply.ok) throw new Error(`the course's home was not told: ${reply.status}`);
+    return reply.json();
+  }
+
+  draw() {
+    const { words, told, main } = this;
+    const top = main.parentNode.scrollTop;
+    this.widget.title.label = this.title;
+    Object.assign(this.widget.node, { lang: words.language, dir: words.direction });
+    document.documentElement.lang = words.language;
+    const parts = told
+      ? [this.head(), this.next(), this.way(), this.more(), this.foot()]
+      : [element("h1", "", this.title), element("p", "", words.noCourse)];
+    main.replaceChildren(...parts.filter(Boolean));
+    main.parentNode.scrollTop = top;
+  }
+
+  head() {
+    const { told, words } = this;
+    const due = told.due ? words.dueOn(this.day(told.due)) : "";
+    const kicker = [told.learner, due].filter(Boolean).join(" · ");
+    return element("header", "", element("p", "tpiece-soft", kicker), element("h1", "", this.title));
+  }
+
+  next() {
+    const { told, words } = this;
+    const page = this.pages().find(({ path }) => path === told.next);
+    if (!page) return element("p", "tpiece-lead", words.nothingNext);
+    const when = page.minutes ? words.nextIn(page.minutes) : words.next;
+    const go = this.link(page, page.answered ? words.goOn : words.begin, "tpiece-go");
+    go.setAttribute("aria-label", `${go.textContent}: ${page.title}`);
+    const said = element("div", "", element("p", "tpiece-soft", when),
+      element("h2", "", page.title));
+    return element("section", "tpiece-next", said, go);
+  }
+
+  pages() {
+    const { start, units, more } = this.told;
+    return [start, ...units.flatMap(({ lesson, exercise }) => [lesson, exercise]), ...more]
+      .filter(Boolean);
+  }
+
+  way() {
+    const list = element("ol", "tpiece-way", ...this.told.units.map((unit) => this.step(unit)));
+    return element("section", "", element("h2", "", this.words.way), list);
+  }
+
+  step({ number, name, lesson, exercise }) {
+    const { words, told } = this;
+    const now = [lesson, exercise].some((page) => page && page.path === told.next);
+    const over = exercise ? Boolean(exercise.handed_in) : isThrough(lesson);
+    const mark = element("span", `tpiece-number${over ? " is-over" : now ? " is-now" : ""}`,
+      over ? "✓" : number);
+    mark.setAttribute("aria-hidden", "true");
+    const lines = [
+      lesson && this.line(words.lesson, lesson, this.answered(lesson)),
+      exercise && this.line(words.exercise, exercise, this.handed(exercise)),
+      exercise?.result && this.result(exercise),
+    ].filter(Boolean);
+    const item = element("li", "", mark, element("div", "", element("h3", "", name), ...lines));
+    if (now) item.setAttribute("aria-current", "step");
+    return item;
+  }
+
+  line(kind, page, state) {
+    const link = this.link(page, kind);
+    link.setAttribute("aria-label", page.title);
+    const rest = [page.minutes ? this.words.about(page.minutes) : "", state];
+    const said = element("span", "tpiece-soft", rest.filter(Boolean).join(" · "));
+    return element("p", "", link, said);
+  }
+
+  answered({ answered, asked, trouble }) {
+    const { words } = this;
+    if (trouble) return trouble;
+    if (!answered) return words.notBegun;
+    return answered < asked ? words.some(answered, asked) : words.allAnswered;
+  }
+
+  handed(page) {
+    const { words, told } = this;
+    if (page.handed_in) {
+      const at = words.handedInOn(this.day(page.handed_in));
+      return page.changed ? `${at} · ${words.changedSince}` : at;
+    }
+    const over = told.due && new Date(told.due) < new Date();
+    return [this.answered(page), over ? words.overdue : ""].filter(Boolean).join(" · ");
+  }
+
+  result(exercise) {
+    return element("p", "", this.link({ path: exercise.result }, this.words.seeResult));
+  }
+
+  more() {
+    const { start, more } = this.told;
+    const list = [start && [start, this.words.how], ...more.map((page) => [page, page.title])];
+    const items = list.filter(Boolean).map(([page, label]) =>
+      element("li", "", this.link(page, label)));
+    if (!items.length) return null;
+    return element("section", "", element("h2", "", this.words.more),
+      element("ul", "tpiece-more", ...items));
+  }
+
+  foot() {
+    return element("footer", "tpiece-soft", this.words.safety);
+  }
+
+  link({ path }, label, className = "") {
+    return this.room.link(path, label, className);
+  }
+
+  day(text) {
+    const how = { weekday: "long", day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" };
+    return new Date(text).toLocaleString(this.words.locale, how);
+  }
+}
+
+function isThrough(page) {
+  return page.answered > 0 && page.answered >= page.asked;
+}
+
+function element(name, className, ...children) {
+  const node = document.createElement(name);
+  if (className) node.className = className;
+  node.append(...children);
+  return node;
+}

@@ -1,0 +1,48 @@
+// A page that nothing can break: no cell is ever edited, and no page is ever unsaved.
+
+const STILL = {
+  windowingMode: "none",
+  scrollPastEnd: false,
+  showEditorForReadOnlyMarkdown: false,
+};
+
+export async function lock(panel) {
+  quiet(panel);
+  const { content, context } = panel;
+  content.notebookConfig = { ...content.notebookConfig, ...STILL };
+  await context.ready;
+  if (panel.isDisposed) return;
+  const still = () => content.widgets.forEach(hold);
+  still();
+  content.modelContentChanged.connect(still);
+  keepClean(panel.model);
+}
+
+// JupyterLab opens a dialog when a kernel restarts by itself; the page's own line says so here.
+// The name is private to JupyterLab: tests/browser/test_room.py notices when it goes.
+function quiet(panel) {
+  panel.sessionContext.statusChanged.disconnect(panel._onSessionStatusChanged, panel);
+}
+
+// Nothing of this is written into the page: it holds for this window only.
+function hold(cell) {
+  cell.syncEditable = false;
+  cell.readOnly = true;
+  if (cell.model.type === "markdown") cell.showEditorForReadOnly = false;
+  passBy(cell.node);
+}
+
+// A cell is no control, so Tab goes past it; JupyterLab makes the one in use a stop.
+function passBy(node) {
+  if (Object.hasOwn(node, "tabIndex")) return;
+  node.setAttribute("tabindex", "-1");
+  Object.defineProperty(node, "tabIndex", { get: () => -1, set: () => {} });
+}
+
+// Answers are kept in their own file, so there is never anything to save.
+function keepClean(model) {
+  model.dirty = false;
+  model.stateChanged.connect((_, { name, newValue }) => {
+    if (name === "dirty" && newValue) model.dirty = false;
+  });
+}

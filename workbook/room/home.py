@@ -1,0 +1,234 @@
+"""What a learner's home page says: the way through the course, and how far it has come.
+
+Read from the learner's own folder each time it is asked for: the pages laid there, the answers
+files beside them, what was handed in, what came back. Nothing is kept, so nothing can be out of
+date. The words stand in ``labextension/page/words.js``; here are names, counts and times.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from workbook.answers import AnswerFileError, answers_path, read_answers, whoami
+from workbook.course import FILE, Course, read_course
+from workbook.moments import moment
+
+START = "start_here"
+RESULT = "feedback.html"
+HANDED_IN = Path(".tpiece", "handed_in")  # where nbgrader keeps a copy of what it sent
+ENOUGH = 0.5  # share of a lesson's questions after which its exercise comes next
+_NUMBERED = re.compile(r"\w+ \d+: (.+)", re.DOTALL)  # "Lesson 1: set-up order"
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page of the course as a learner knows it, and how far it has come.
+
+    ``minutes`` is what the page says it takes; ``handed_in`` a time in UTC (ISO 8601), and
+    ``changed`` says that an answer was changed since; ``result`` is where what came back lies.
+    """
+
+    path: str
+    title: str
+    name: str
+    minutes: int | None = None
+    answered: int = 0
+    asked: int = 0
+    trouble: str = ""
+    handed_in: str = ""
+    changed: bool = False
+    result: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One step of the way: its lesson, its exercise, or both."""
+
+    number: str
+    name: str
+    lesson: Page | None
+    exercise: Page | None
+
+
+@dataclass(frozen=True, slots=True)
+class Home:
+    """A learner's course; ``next`` is the path of the page to go on with, if one is left."""
+
+    course: str
+    learner: str
+    language: str
+    due: str
+    start: Page | None
+    units: tuple[Unit, ...]
+    more: tuple[Page, ...]
+    next: str
+
+    def told(self) -> dict[str, Any]:
+        """Return the same as plain data."""
+        return asdict(self)
+
+
+def home(folder: Path) -> Home:
+    """Return what is to be shown of a learner's folder.
+
+    Raises CourseError when its settings cannot be used.
+    """
+    course = read_course(folder) if (folder / FILE).is_file() else None
+    learner = whoami()
+    lessons = {path.stem: path for path in folder.glob("*.ipynb") if _about(path).get("unit")}
+    exercises = {path.stem: path for path in folder.glob("*/*.ipynb") if _is_unit(path, course)}
+    first = lessons.pop(START, None)
+    start = _page(first, folder) if first else None
+    units, more = [], []
+    for name in sorted({*lessons, *exercises}, key=_in_order):
+        lesson = _page(lessons[name], folder) if name in lessons else None
+        exercise = (
+            _exercise(exercises[name], folder, course, learner) if name in exercises else None
+        )
+        if exercise is None and lesson is not None and _has_exercise(name):
+            more.append(lesson)  # the course does not ask for this unit
+        else:
+            of = lesson or exercise
+            units.append(Unit(name.partition("_")[0], of.name if of else name, lesson, exercise))
+    return Home(
+        course.title if course else "",
+        learner,
+        str(_about(first).get("language", "en")) if first else "en",
+        course.due if course else "",
+        start,
+        tuple(units),
+        tuple(more),
+        _next(start, units),
+    )
+
+
+def _has_exercise(name: str) -> bool:
+    from workbook.cases import exercises
+
+    return name in exercises()
+
+
+def _in_order(name: str) -> tuple[int, str]:
+    number = name.partition("_")[0]
+    return (int(number) if number.isdecimal() else 1000, name)
+
+
+def _is_unit(path: Path, course: Course | None) -> bool:
+    """Say whether a page is an exercise of the course: named as its folder, and still asked for."""
+    name = path.stem
+    return name == path.parent.name and (course is None or name in course.units)
+
+
+def _page(path: Path, folder: Path) -> Page:
+    about, title = _about(path), _title(path)
+    numbered = _NUMBERED.fullmatch(title)
+    name = numbered[1][:1].upper() + numbered[1][1:] if numbered else title
+    minutes = about.get("minutes")
+    answered, asked, trouble = _counted(answers_path(path))
+    return Page(
+        path.relative_to(folder).as_posix(),
+        title,
+        name,
+        minutes if isinstance(minutes, int) else None,
+        answered,
+        asked,
+        trouble,
+    )
+
+
+def _exercise(path: Path, folder: Path, course: Course | None, learner: str) -> Page:
+    from dataclasses import replace
+
+    page, when, changed = _page(path, folder), "", False
+    if sent := _sent(path, folder, course, learner):
+        told = moment((sent / "timestamp.txt").read_text(encoding="utf-8"))
+        when = told.isoformat() if told else ""
+        changed = _bytes(answers_path(path)) != _bytes(sent / answers_path(path).name)
+    result = path.with_name(RESULT)
+    back = result.relative_to(folder).as_posix() if result.is_file() else ""
+    return replace(page, handed_in=when, changed=changed, result=back)
+
+
+def _sent(path: Path, folder: Path, course: Course | None, learner: str) -> Path | None:
+    """Return the folder of what was handed in last, if anything was."""
+    of = course.id if course else "*"
+    found = folder.glob(f"{HANDED_IN}/{of}/{learner}+{path.stem}+*/timestamp.txt")
+    return max((each.parent for each in found), key=lambda each: each.name, default=None)
+
+
+def _bytes(path: Path) -> bytes:
+    return path.read_bytes() if path.is_file() else b""
+
+
+def _counted(path: Path) -> tuple[int, int, str]:
+    """Return how many questions are answered of how many, and what is wrong with the file."""
+    if not path.is_file():
+        return 0, 0, ""
+    try:
+        sheet = read_answers(path)
+    except AnswerFileError as error:
+        return 0, 0, str(error)
+    given = {id for id, answer in sheet.latest().items() if answer.value is not None}
+    answered = given & set(sheet.asked) if sheet.asked else given
+    return len(answered), max(len(sheet.asked), len(answered)), ""
+
+
+def _next(start: Page | None, units: Sequence[Unit]) -> str:
+    """Return the page to go on with: the first in order that is not gone through yet."""
+    pages = list(_order(units))
+    if start and not start.answered and not any(page.answered for page in pages):
+        return start.path
+    exercises = {unit.exercise.path: unit for unit in units if unit.exercise}
+    for page in pages:
+        if page.path in exercises:
+            left = not page.handed_in
+        else:
+            mine = next(unit for unit in units if unit.lesson is page)
+            through = page.answered > 0 and page.answered >= ENOUGH * page.asked
+            left = not through and not (mine.exercise and mine.exercise.answered)
+        if left:
+            return page.path
+    return ""
+
+
+def _order(units: Sequence[Unit]) -> Iterator[Page]:
+    """Yield the pages in the order they are best worked through.
+
+    A lesson without an exercise of its own comes before the exercise of the unit before it: the
+    bench is shown before an exercise ends on it.
+    """
+    told: set[str] = set()
+    for unit, after in zip(units, [*units[1:], None], strict=True):
+        early = after.lesson if after and not after.exercise else None
+        for page in (unit.lesson, early, unit.exercise):
+            if page is not None and page.path not in told:
+                told.add(page.path)
+                yield page
+
+
+def _about(path: Path) -> dict[str, Any]:
+    return _read(path, path.stat().st_mtime_ns)[0]
+
+
+def _title(path: Path) -> str:
+    return _read(path, path.stat().st_mtime_ns)[1]
+
+
+@lru_cache(maxsize=64)
+def _read(path: Path, changed: int) -> tuple[dict[str, Any], str]:
+    """Return what a page says of itself, and its first heading; its own name where it has none."""
+    try:
+        page = json.loads(path.read_text(encoding="utf-8"))
+        cells = ["".join(cell["source"]) for cell in page["cells"]]
+        about = page["metadata"].get("tpiece", {})
+    except (ValueError, KeyError, TypeError):
+        return {}, path.stem
+    lines = (line for text in cells for line in text.splitlines())
+    titles = (line[2:].strip() for line in lines if line.startswith("# "))
+    return dict(about), next(titles, path.stem)
