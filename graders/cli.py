@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from graders import audit, work
+from graders import audit, opening, work
 from graders.coursefolder import CourseFolder
 from graders.desk.angoff_cli import angoff
 from graders.desk.due_cli import due
@@ -84,7 +84,8 @@ def main() -> None:
     use(ENGLISH)  # a coordinator's; what learners read is in their course's language
 
 
-@main.command("open", epilog="Example: tpiece open --learner ada")
+@main.command("open", epilog="Example: tpiece open /share/may --learner ada")
+@click.argument("place", required=False)
 @click.option(
     "--folder",
     type=click.Path(path_type=Path, file_okay=False),
@@ -106,6 +107,7 @@ def main() -> None:
 @language_option
 @kindly
 def open_(
+    place: str | None,
     folder: Path,
     learner: str | None,
     no_browser: bool,
@@ -114,7 +116,11 @@ def open_(
     workshop: bool,
     language: str | None,
 ) -> None:
-    """Open the workbook in a browser, with a demo course ready if there is none."""
+    """Open the workbook in a browser, with a demo course ready if there is none.
+
+    PLACE is where your course is: a folder on a share, a .course file that you were sent, or the
+    address of a hub.
+    """
     name = None if learner is None else learner_id(learner)
     if port is not None and not 0 < port <= LAST_PORT:
         raise CourseError(
@@ -122,8 +128,18 @@ def open_(
             "then a free one is found."
         )
     browser = not no_browser
+    if place:
+        if edition or language:
+            raise CourseError(
+                "Edition and language are settled by the course at that place; leave them out."
+            )
+        sys.exit(
+            opening.open_given(
+                folder, place, name, browser=browser, port=port, say=echo, workshop=workshop
+            )
+        )
     sys.exit(
-        work.open_workbook(
+        opening.open_workbook(
             folder,
             name,
             browser=browser,
@@ -173,7 +189,8 @@ def assign(folder: Path, **settings: Any) -> None:
     echo(f"Course folder: {done.path}")
     echo(f"Given out: {', '.join(done.course.units)}.")
     echo(f"{work.asks_about(done.course)} For another: tpiece assign --edition EDITION")
-    echo(f"Learners fetch from and hand in to: {done.exchange}")
+    echo(f"Learners open it with: tpiece open {done.exchange}")
+    echo(f"The same as one file, to send: {done.course_file}")
     for says in all_fallen(done.course.book.signed):
         echo(f"Look at: {says}")
     echo(f"Next, once they have handed in: tpiece collect --course {folder}")

@@ -13,6 +13,7 @@ from string import Template
 
 from graders.roster import Person, read_roster
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
+from workbook.given import SUFFIX
 from workbook.language import ENGLISH, speaking
 from workbook.pages import translated
 
@@ -37,6 +38,11 @@ class CourseFolder:
     def exchange(self) -> Path:
         """Return the folder through which work is given out and handed in."""
         return self.path / "exchange"
+
+    @property
+    def course_file(self) -> Path:
+        """Return the one file that holds what the course gives out, to be sent."""
+        return self.path / f"{self.course.id}{SUFFIX}"
 
     @property
     def gradebook_url(self) -> Path:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -16,17 +15,15 @@ from graders.grade import own_version
 from graders.inbox import take_files
 from graders.intake import Taken
 from graders.picture import picture
-from graders.report.learner_page import FOLDER as PAGES
 from graders.roster import LARGEST, read_roster
 from graders.run import Crew, crew, jobs, marked_batches, refusals
 from graders.scored import Scored
 from graders.stamps import stamps
 from graders.unmarked import in_words, without_verdict
-from workbook.answers import whoami
-from workbook.course import FILE, PROTOCOL, Course, CourseError
+from workbook.course import Course, CourseError
+from workbook.given import Given, write_course_file
 from workbook.plainfile import read_plain
 from workbook.rules import rulebook, superseded
-from workbook.unit import FEEDBACK
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +84,7 @@ def assign(
         nbgrader.release(unit)
     with nbgrader.gradebook() as book:
         enrol(book, folder.roster().values())
+    write_course_file(Given(folder.exchange, course.id), folder.course_file)
     close(path)
     return folder
 
@@ -228,63 +226,3 @@ def report_of(path: Path) -> Report:
     files = write_report(group, path, made_at=now, version=version, lab=lab, beside=beside)
     close(path)
     return Report(files, group)
-
-
-def open_workbook(
-    home: Path,
-    learner: str | None,
-    *,
-    browser: bool,
-    port: int | None,
-    say: Callable[[str], None],
-    language: str | None = None,
-    edition: str | None = None,
-    workshop: bool = False,
-) -> int:
-    """Open JupyterLab on a learner's folder; the first time a demo course is made ready."""
-    from workbook import launch
-
-    learner = learner or whoami()
-    course_path = home / "course"
-    if not (course_path / FILE).is_file():
-        say("Making a demo course ready; this takes about a minute.")
-        assign(
-            course_path,
-            course_id="demo",
-            title="Demo course",
-            language=language,
-            edition=edition,
-        )
-    folder = CourseFolder(course_path)
-    if edition not in (None, folder.course.edition):
-        raise CourseError(
-            f"The course in {course_path} asks about {folder.course.edition}, and its answers too. "
-            f"For another edition name another folder: tpiece open --folder FOLDER "
-            f"--edition {edition}"
-        )
-    say(f"{asks_about(folder.course)} For another: tpiece open --folder FOLDER --edition EDITION")
-    if language not in (None, folder.course.language):
-        say(
-            "Putting the course into another language; this takes about a minute. "
-            "Exercises that were opened before stay in the language they were opened in."
-        )
-        folder = assign(course_path, language=language)
-    own = home / "learners" / learner
-    lessons = Path(launch.__file__).parent / "lessons"
-    launch.prepare_learner(
-        own,
-        learner=learner,
-        course_id=folder.course.id,
-        exchange=folder.exchange,
-        lessons=lessons,
-        course_text=folder.course.text(),
-    )
-    for unit in folder.course.units:
-        own_page = course_path / PAGES / f"{learner}.html"
-        page = course_path / "feedback" / learner / unit / f"{unit}.html"
-        page = own_page if own_page.is_file() else page
-        if page.is_file() and (own / unit).is_dir():
-            shutil.copyfile(page, own / unit / FEEDBACK)
-    if folder.course.protocol:
-        shutil.copyfile(course_path / PROTOCOL, own / PROTOCOL)
-    return launch.launch(own, learner=learner, browser=browser, port=port, workshop=workshop)

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from graders import work
+from graders import opening, work
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.desk.pages_cli import write_pages
@@ -185,7 +185,7 @@ def test_opening_in_another_language_puts_the_course_into_it(
     said: list[str] = []
 
     def languages_after(language: str | None) -> tuple[Any, Any, str]:
-        work.open_workbook(
+        opening.open_workbook(
             tmp_path, "ada", browser=False, port=None, say=said.append, language=language
         )
         pages = (tmp_path / "learners" / "ada" / name

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from graders import work
+from graders import opening, work
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.desk.learner import LearnerView, learner_view
@@ -189,6 +189,6 @@ def test_the_page_is_brought_to_the_learners_folder(course, tmp_path, monkeypatc
     home.mkdir()
     (home / "course").symlink_to(course.path)
     monkeypatch.setattr(launch, "launch", lambda own, **_: 0)
-    work.open_workbook(home, "ada.q7", browser=False, port=None, say=print)
+    opening.open_workbook(home, "ada.q7", browser=False, port=None, say=print)
     page = home / "learners" / "ada.q7" / UNITS[0] / "feedback.html"
     assert page.read_text("utf-8") == Path(course.path / "pages" / "ada.q7.html").read_text("utf-8")

@@ -7,14 +7,13 @@ the server, and that others work on the same computer. The hub's own arguments a
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from workbook import launch
 from workbook.answers import whoami
-from workbook.course import FILE, PROTOCOL
+from workbook.given import Given
 
 HOME = "tpiece-workbook"  # in the learner's home; one folder in it for each course
 OWN_ONLY = 0o077  # umask: what a learner writes is for that learner's account alone
@@ -28,27 +27,12 @@ def prepare(exchange: Path, course_id: str, home: Path, learner: str) -> Path:
 
     Raises LaunchError.
     """
-    given = exchange / course_id / "outbound"
-    settings = sorted(given.glob(f"*/{FILE}"))  # they travel with every unit
-    if not settings:
-        raise launch.LaunchError(
-            f"Nothing is given out in {given} yet. Ask the coordinator to run: tpiece assign"
-        )
+    given = Given(exchange, course_id)
+    given.settings.stat()  # nothing is made of a course that is not given out yet
     folder = home / HOME / course_id
     folder.mkdir(parents=True, exist_ok=True)
     (home / HOME).chmod(0o700)
-    launch.prepare_learner(
-        folder,
-        learner=learner,
-        course_id=course_id,
-        exchange=exchange,
-        lessons=Path(launch.__file__).parent / "lessons",
-        course_text=settings[-1].read_text(encoding="utf-8"),
-    )
-    protocol = settings[-1].with_name(PROTOCOL)
-    if protocol.is_file():
-        shutil.copyfile(protocol, folder / PROTOCOL)
-    return folder
+    return given.lay(folder, learner)
 
 
 def main(arguments: Sequence[str]) -> None:
