@@ -71,12 +71,12 @@ def outside(texts: list[str]) -> list[str]:
 
 def test_the_bar_is_in_the_course_s_language(page: Page) -> None:
     """Every button and the status, marked with the language and its direction."""
-    assert outside(bar(page).locator("button, [role=status]").all_inner_texts()) == []
+    assert outside(bar(page).locator("a, button, [role=status]").all_inner_texts()) == []
     for part in (bar(page), page.locator(".jp-Notebook")):
         expect(part).to_have_attribute("lang", LANGUAGE)
     expect(bar(page)).to_have_attribute("dir", "rtl")
-    # The first button is the one on the right of its row; with long words the others go below it.
-    boxes = [each.bounding_box() for each in bar(page).get_by_role("button").all()]
+    # What is first is on the right of its row; with long words the others go below it.
+    boxes = [each.bounding_box() for each in bar(page).locator("a, button").all()]
     (first, *others) = [box for box in boxes if box is not None]
     assert others
     row = [box for box in others if box["y"] < first["y"] + first["height"]]

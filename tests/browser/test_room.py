@@ -76,6 +76,8 @@ BLANK = """() => {
   return scroller.scrollHeight > scroller.clientHeight ? below : Math.min(below, 0) ;
 }"""
 
+FOCUS = "(node) => { node.focus(); return document.activeElement === node; }"
+
 
 def state(page: Page) -> dict[str, Any]:
     """Return what a page holds, and what stands over it."""
@@ -217,3 +219,51 @@ def test_the_workshop_is_the_whole_of_jupyterlab(visitor: BrowserContext, site: 
     expect(bar(page).get_by_role("button", name="Show code")).to_be_visible()
     assert len(page.evaluate(RUNS)) > 150
     page.close()
+
+
+def test_of_two_windows_the_newer_counts_and_the_older_says_so(
+    unit: Page, visitor: BrowserContext, site: Site
+) -> None:
+    """At once, in words, and without a control that would take an answer; one button changes it."""
+    newer = open_page(visitor, site, f"{UNIT}/{UNIT}.ipynb")
+    expect(status(newer)).to_have_text("Ready", timeout=SLOW_MS)
+    expect(status(unit)).to_contain_text("open in another window", timeout=2000)
+    control = unit.get_by_role("button", name="Answer", exact=True)
+    assert not control.evaluate(FOCUS)
+    expect(bar(unit).get_by_role("button", name="Save and hand in")).to_be_hidden()
+    unit.keyboard.press("Alt+Shift+H")
+    expect(unit.get_by_role("dialog")).to_have_count(0)
+    before = len(site.runs())
+    bar(unit).get_by_role("button", name="Go on here").press("Enter")
+    expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
+    assert control.evaluate(FOCUS)
+    expect(status(newer)).to_contain_text("open in another window", timeout=2000)
+    assert len(site.runs()) == before + 1
+    os.kill(site.runs()[-1], signal.SIGKILL)  # the older one leaves the new kernel to the newer
+    expect(status(unit)).to_contain_text("starts again by itself", timeout=SLOW_MS)
+    expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
+    assert len(site.runs()) == before + 2
+    expect(status(newer)).to_contain_text("open in another window")
+    newer.close()
+
+
+def test_when_nothing_replies_a_line_says_what_is_safe_and_goes_away(
+    unit: Page, visitor: BrowserContext
+) -> None:
+    """No dialog; offline is called offline; once it is back, the page goes on by itself."""
+    line = unit.locator(".tpiece-connection")
+    expect(line).to_be_hidden()
+    visitor.set_offline(True)
+    expect(line).to_contain_text(
+        "You are offline. Answers marked “Saved” are kept", timeout=SLOW_MS
+    )
+    visitor.set_offline(False)
+    expect(line).to_have_text("The workbook replies again.", timeout=SLOW_MS)
+    expect(line).to_be_hidden(timeout=SLOW_MS)
+    unit.route("**/api/status*", lambda route: route.abort())
+    unit.evaluate("document.dispatchEvent(new Event('tpiece-no-reply'))")
+    expect(line).to_contain_text("The workbook does not reply. Answers marked “Saved” are kept")
+    unit.unroute("**/api/status*")
+    expect(line).to_have_text("The workbook replies again.", timeout=SLOW_MS)
+    assert unit.get_by_role("dialog").count() == 0
+    expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)

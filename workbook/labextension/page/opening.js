@@ -10,6 +10,7 @@ export class Opening {
     this.actions = lab.NotebookActions;
     this.tell = tell;
     this.due = true;
+    this.held = false; // another window runs the page
     this.checking = false;
     this.runByOthers = false;
     this.process = null; // the kernel's own word for the process that last ran this page
@@ -54,9 +55,14 @@ export class Opening {
   }
 
   async start() {
-    if (this.kernel && this.kernel.status !== "dead") return this.session.restartKernel();
+    if (this.alive) return this.session.restartKernel();
     const name = this.session.prevKernelName || this.session.kernelPreference.name;
     return this.session.changeKernel({ name });
+  }
+
+  // Whether the kernel is there to run the page.
+  get alive() {
+    return Boolean(this.kernel && this.kernel.status !== "dead");
   }
 
   // Runs the page again in the kernel it has.
@@ -114,7 +120,7 @@ export class Opening {
   }
 
   async check() {
-    if (this.panel.isDisposed || !this.due || this.checking || !this.idle) return;
+    if (this.panel.isDisposed || !this.due || this.held || this.checking || !this.idle) return;
     this.checking = true;
     await new Promise((resolve) => setTimeout(resolve, SETTLE_MS));
     this.process = await this.processNow();

@@ -3,6 +3,7 @@ import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
 import { NewAttempt } from "./attempt.js";
 import { Opening } from "./opening.js";
+import { watchOthers } from "./windows.js";
 import { wordsIn } from "./words.js";
 
 const HIDE = "tpiece-hide-code";
@@ -26,6 +27,7 @@ export class Page {
     speak(panel.content.node, this.words);
     keepAllOfIt(panel.content);
     this.applyCode();
+    watchOthers(panel, () => this.standAside(true));
     this.opening.begin();
   }
 
@@ -38,7 +40,9 @@ export class Page {
     this.backButton = button(this.words.backToMine, () => this.attempts.back(), "tpiece-primary");
     this.handInButton.hidden = !this.isExercise;
     this.attemptButton.hidden = !this.isExercise;
+    this.hereButton = button(this.words.goOnHere, () => this.goOnHere(), "tpiece-primary");
     this.backButton.hidden = true;
+    this.hereButton.hidden = true;
     this.againButton.hidden = true;
     this.codeButton.hidden = Boolean(lab.room); // no page is edited there
     this.status = element("span", "tpiece-status");
@@ -47,7 +51,7 @@ export class Page {
     const row = element("div", "tpiece-bar-row");
     const { handInButton, backButton, attemptButton, codeButton, againButton, status } = this;
     if (this.room) row.append(this.room.link("", this.words.home, "tpiece-home"));
-    row.append(handInButton, backButton, attemptButton, codeButton, againButton, status);
+    row.append(this.hereButton, handInButton, backButton, attemptButton, codeButton, againButton, status);
     if (siteOf(lab)) row.append(homeLink(lab, this.words.home));
     const bar = new lab.Widget({ node: element("div", "tpiece-bar") });
     bar.node.setAttribute("role", "group");
@@ -82,7 +86,25 @@ export class Page {
     this.status.textContent = text;
   }
 
+  // The older of two windows shows what it last showed, and takes no answer.
+  standAside(on) {
+    this.aside = on;
+    this.opening.held = on;
+    this.panel.content.node.inert = on;
+    this.hereButton.hidden = !on;
+    for (const each of [this.handInButton, this.attemptButton, this.endButton])
+      each.hidden = on || this.inPractice || !this.isExercise;
+    if (on) this.say(this.words.aside);
+  }
+
+  goOnHere() {
+    this.standAside(false);
+    this.status.focus();
+    return this.opening.alive ? this.opening.renew() : this.startAgain();
+  }
+
   showState(state) {
+    if (this.aside) return;
     const broken = state === "unprepared" || state === "stopped";
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.lastButton.focus();
@@ -119,7 +141,7 @@ export class Page {
   }
 
   get canHandIn() {
-    return this.isExercise && !this.inPractice;
+    return this.isExercise && !this.inPractice && !this.aside;
   }
 
   newAttempt() {

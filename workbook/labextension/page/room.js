@@ -1,5 +1,6 @@
 // The learner's room: one page at a time, its address, and what takes the place of parts of
 // JupyterLab that the server leaves out here (workbook/room/parts.toml).
+import { Connection } from "./connection.js";
 import { Home } from "./home.js";
 import { lock } from "./lock.js";
 
@@ -38,7 +39,11 @@ export class Room {
         document.body.classList.add("tpiece-room");
         keepKeys();
         this.keepHistory();
-        tracker.widgetAdded.connect((_, panel) => void lock(panel));
+        this.connection = new Connection(this, lab);
+        tracker.widgetAdded.connect((_, panel) => {
+          void lock(panel);
+          this.connection.follow(panel);
+        });
         void app.restored.then(() => this.open());
       },
     };

@@ -15,6 +15,7 @@ export function wordsIn(language) {
     locale: known ? localeOf(language) : BRITISH,
     ...barWords(_),
     ...homeWords(_),
+    connection: connectionWords(_),
     ...handInWords(_),
     again: attemptWords(_),
     failed: failedWords(_),
@@ -48,6 +49,8 @@ function barWords(_) {
     preparing: _("Preparing the page…"),
     renewing: _("Preparing the page…"),
     restarting: _("This page stopped, and starts again by itself. Your saved answers are safe."),
+    aside: _("This page is open in another window, and that one counts. Answers marked “Saved” are there too."),
+    goOnHere: _("Go on here"),
     ready: _("Ready"),
     unprepared: _("Part of this page did not start. Your saved answers are safe."),
     stopped: _("This page has stopped. Your saved answers are safe."),
@@ -91,6 +94,14 @@ function homeWords(_) {
     more: _("Also here"),
     how: _("How these pages work"),
     safety: _("For education only; not a medical device. Local protocol, the device's own instructions and licensed practice come first. Ready for the lab does not mean competent: competence is shown hands-on."),
+  };
+}
+
+function connectionWords(_) {
+  return {
+    offline: _("You are offline. Answers marked “Saved” are kept; newer ones wait on this page. Leave it open: it goes on by itself when the network is back."),
+    noReply: _("The workbook does not reply. Answers marked “Saved” are kept; newer ones wait on this page. It tries again by itself. If the workbook was closed, open it again."),
+    back: _("The workbook replies again."),
   };
 }
 
