@@ -191,3 +191,53 @@ def test_the_learner_is_the_one_set_at_opening(monkeypatch):
 def test_the_file_lies_beside_the_notebook(tmp_path):
     """The name follows the notebook's."""
     assert answers_path(tmp_path / "1_a.ipynb") == tmp_path / "1_a.answers.jsonl"
+
+
+def test_a_file_that_vanished_is_put_back_with_the_next_answer(file):
+    """Whoever removes it by mistake loses nothing that the open page has seen, and is told."""
+    file.held = True
+    file.append("order", ["a"])
+    twin = AnswersFile(file.path, file.course, file.exercise, file.learner, file.edition)
+    twin.held = True
+    twin.append("reason", "x")  # the same page, run again
+    before = file.path.read_bytes()
+    assert not file.came_back
+    file.path.unlink()
+    number = file.append("gas", 8).number
+    assert file.came_back
+    assert number == 4
+    assert file.path.read_bytes().startswith(before)
+    assert set(file.sheet().latest()) == {"order", "reason", "gas"}
+
+
+def test_a_file_that_vanished_before_the_page_opens_again_is_put_back(file):
+    """Reading alone brings it back, too: nothing looks unanswered that was saved."""
+    file.held = True
+    file.append("order", ["a"])
+    before = file.path.read_bytes()
+    file.path.unlink()
+    twin = AnswersFile(file.path, file.course, file.exercise, file.learner, file.edition)
+    twin.held = True
+    assert twin.sheet().latest()["order"].value == ["a"]
+    assert file.path.read_bytes() == before
+
+
+def test_a_stranger_s_file_that_was_moved_away_does_not_come_back(file):
+    """Who is told to move it elsewhere begins anew."""
+    file.held = True
+    theirs = AnswersFile(file.path, file.course, file.exercise, "bob", file.edition)
+    text = theirs._header() + "\n"
+    file.path.write_text(text, encoding="utf-8")
+    assert file.sheet().learner == "bob"
+    file.path.unlink()
+    assert file.sheet().latest() == {}
+    assert not file.path.exists()
+
+
+def test_only_a_page_puts_a_file_back(file):
+    """A program that writes files of its own may remove them and begin anew."""
+    file.append("order", ["a"])
+    file.path.unlink()
+    assert file.sheet().latest() == {}
+    file.append("gas", 8)
+    assert set(file.sheet().latest()) == {"gas"}

@@ -201,7 +201,7 @@ def test_the_server_is_for_this_computer_and_its_key_is_not_on_the_command_line(
     command = server_command(folder, port=4321, browser=False)
     assert "--ServerApp.ip=127.0.0.1" in command
     assert f"--ServerApp.root_dir={folder}" in command
-    assert "--LabApp.default_url=/doc/tree/start_here.ipynb" in command
+    assert "--LabApp.default_url=/doc" in command
     workshop = server_command(folder, port=4321, browser=False, workshop=True)
     assert "--LabApp.default_url=/lab/tree/start_here.ipynb" in workshop
     assert not any("token" in part.lower() for part in command)
@@ -243,7 +243,7 @@ def test_the_workbook_opens_at_the_address_it_prints_and_closes_when_told(place:
             address = re.fullmatch(r"The workbook is open at (\S+)  \(to stop it: .*\)\n", line)[1]
             no_proxy = urllib.request.build_opener(urllib.request.ProxyHandler({}))
             with no_proxy.open(address) as page:
-                assert "/doc/tree/start_here.ipynb" in page.url
+                assert re.search(r"/doc(\?|$)", page.url)
         finally:
             opened.terminate()
         assert opened.stdout.read() == "The workbook is closed. Answers marked “Saved” are kept.\n"

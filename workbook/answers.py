@@ -133,6 +133,8 @@ class AnswersFile:
     questions: Sequence[Mapping[str, str]] = ()
     protocol: str = ""
     attempt: int = 1
+    held: bool = False  # a page holds what it saw, and puts back a file that vanished
+    came_back: bool = False  # the file had vanished, and was put back as this page last saw it
     _numbers: dict[tuple[str, int], tuple[int, str]] = field(default_factory=dict, repr=False)
 
     def append(self, question: str, value: Any, *, client: str = "", seq: int = 0) -> Answer:
@@ -216,7 +218,14 @@ class AnswersFile:
         return self.path.with_name(f".{self.path.name}.lock")
 
     def _read(self) -> bytes:
-        return self.path.read_bytes() if self.path.exists() else b""
+        """Return what the file holds; one that vanished is put back as this page last saw it."""
+        if self.path.exists():
+            return self.path.read_bytes()
+        seen = _seen.get(self.path.absolute(), b"") if self.held else b""
+        if seen:
+            self.path.write_bytes(seen)
+            self.came_back = True
+        return seen
 
     def _add(self, old: bytes, question: str, value: Any, client: str, seq: int) -> Answer:
         at = now()
@@ -227,6 +236,7 @@ class AnswersFile:
 
     def _write(self, old: bytes, line: Mapping[str, Any]) -> int:
         """Add one line to what the file holds, and return its number."""
+        before = old
         head = [] if old else [self._header()]
         if old and not old.endswith(b"\n"):  # a line cut short by a crash stays on its own
             old += b"\n"
@@ -239,6 +249,7 @@ class AnswersFile:
             file.flush()
             if not _IN_BROWSER:  # there the file is kept when it is closed
                 os.fsync(file.fileno())
+        self._see(before + text.encode())
         return number
 
     def _header(self) -> str:
@@ -251,11 +262,28 @@ class AnswersFile:
             ensure_ascii=False,
         )  # fmt: skip
 
+    def took_back(self) -> bool:
+        """Say whether the file had vanished and was put back; told once."""
+        told, self.came_back = self.came_back, False
+        return told
+
     def sheet(self) -> AnswerSheet:
         """Return what the file holds so far; an empty sheet when there is no file yet."""
-        if not self.path.exists():
+        if not self.path.exists() and not self._read():
             return AnswerSheet(self.course, self.exercise, self.learner, self.edition, ())
-        return read_answers(self.path)
+        data = answer_bytes(self.path)
+        sheet = answer_sheet(data, self.path.name)
+        theirs = (sheet.course, sheet.exercise, sheet.learner, sheet.edition)
+        if theirs == (self.course, self.exercise, self.learner, self.edition):
+            self._see(data)
+        return sheet
+
+    def _see(self, data: bytes) -> None:
+        if self.held:
+            _seen[self.path.absolute()] = data
+
+
+_seen: dict[Path, bytes] = {}  # what this process last saw in each file of its own
 
 
 @contextmanager

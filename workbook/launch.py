@@ -180,9 +180,8 @@ def server_command(
 def server_settings(folder: Path, *, workshop: bool = False) -> list[str]:
     """Return what any server of a prepared folder is told, here or on a hub."""
     own = folder.absolute() / OWN
-    start = WORKSHOP if workshop else ROOM
-    if (folder / START).exists():
-        start += f"/tree/{START}"
+    first = f"/tree/{START}" if (folder / START).exists() else ""
+    start = f"{WORKSHOP}{first}" if workshop else ROOM
     return [
         f"--ServerApp.root_dir={folder.absolute()}",
         f"--LabApp.default_url={start}",

@@ -222,7 +222,7 @@ class Lesson:
 
         def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
             answer = self.file.append(question.id, value, client=client, seq=seq)
-            return {"number": answer.number, "at": answer.at}
+            return {"number": answer.number, "at": answer.at, "back": self.file.took_back()}
 
         def answer_for(value: Any) -> Mapping[str, Any]:
             try:

@@ -137,6 +137,7 @@ def open_unit(exercise: str, folder: Path | None = None) -> Unit:
         protocol=course.stamp,
     )
     running = os.environ.get("NBGRADER_EXECUTION")
+    file.held = running is None
     if running is None:
         _refuse_strangers(file)
         course = replace(course, attempts=_limit(course, folder))
@@ -193,6 +194,7 @@ def open_lesson(lesson: str, folder: Path | None = None) -> AnswersFile:
     file = AnswersFile(
         answers_path(folder / f"{lesson}.ipynb"), course.id, lesson, whoami(), course.edition
     )
+    file.held = True
     _refuse_strangers(file)
     return file
 
@@ -238,7 +240,7 @@ def ask(
     def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
         answer = file.append(question.id, value, client=client, seq=seq)
         receipt.update(_receipt(question, answer), raw=True)
-        return {"number": answer.number, "at": answer.at}
+        return {"number": answer.number, "at": answer.at, "back": file.took_back()}
 
     display(control(question, save=save, check=check, last=last, read_only=read_only))
     receipt.display(_receipt(question, last), raw=True)

@@ -23,7 +23,7 @@ from tests.journey.hub import hub_of
 from tests.journey.hub_people import KERNEL, PATIENCE, SERVER, Person
 from tests.journey.pages import SHOWN
 
-LINK = "/hub/user-redirect/lab/tree/1_setup_order/1_setup_order.ipynb"
+LINK = "/hub/user-redirect/doc/tree/1_setup_order/1_setup_order.ipynb"
 
 
 def mib(pids: Iterable[int]) -> float:

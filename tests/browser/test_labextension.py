@@ -59,6 +59,13 @@ def test_whoever_has_answered_the_last_question_hands_in_there(unit: Page, site:
     unit.keyboard.press("Enter")
     dialog(unit, "Handed in")
     assert len(site.handed_in()) == before + 1
+    unit.keyboard.press("Escape")
+    unit.keyboard.press("Tab")
+    home = unit.get_by_role("link", name="All lessons and exercises")
+    expect(home.last).to_be_focused()
+    for _ in range(2):  # past the end is the window's own, then the page begins anew
+        unit.keyboard.press("Tab")
+    expect(home.first).to_be_focused()
 
 
 def test_handing_in_by_keyboard_delivers_page_and_answers(unit: Page, site: Site) -> None:
@@ -196,15 +203,16 @@ def test_the_bar_and_the_dialog_are_accessible(unit: Page, site: Site, axe_sourc
         assert box["height"] >= 44, button.inner_text()
 
 
-def test_a_lesson_opens_first_runs_and_cannot_be_handed_in(
+def test_the_home_opens_first_and_a_lesson_cannot_be_handed_in(
     visitor: BrowserContext, site: Site
 ) -> None:
-    """The workbook opens on its start page, which has no hand-in."""
+    """The workbook opens on the course's home; a lesson has no hand-in at either end."""
     page = visitor.new_page()
     page.goto(f"{site.url}/?token={TOKEN}")
+    page.get_by_role("link", name="How these pages work").click(timeout=SLOW_MS)
     expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
     expect(page.get_by_text("lesson ran", exact=True)).to_be_visible()
-    expect(bar(page).get_by_role("button", name="Save and hand in")).to_be_hidden()
+    expect(page.get_by_role("button", name="Save and hand in")).to_have_count(0)
     page.close()
 
 

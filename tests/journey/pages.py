@@ -46,6 +46,10 @@ class Opened:
         """Return the address of a notebook in the learner's room."""
         return f"{self.address}/doc/tree/{notebook}?token={self.token}"
 
+    def workshop(self, notebook: str) -> str:
+        """Return the address of a notebook in the full JupyterLab."""
+        return f"{self.address}/lab/tree/{notebook}?token={self.token}"
+
     def ask(self, method: str, path: str) -> Any:
         """Send a request to the server's own interface."""
         request = urllib.request.Request(f"{self.address}{path}", method=method)

@@ -194,7 +194,9 @@ def test_an_answer_given_while_the_kernel_is_busy_is_saved_when_it_is_free(page,
 
 
 def test_after_a_restart_from_the_menu_the_page_runs_itself_again(page, workbook, drawn):
-    """The learner restarts the kernel; a new answer is then saved as before."""
+    """In the full JupyterLab the kernel is restarted; a new answer is then saved as before."""
+    page.goto(workbook.workshop(EXERCISE))
+    ready(page, QUESTIONS)
     page.get_by_role("menuitem", name="Kernel", exact=True).click()
     page.get_by_role("menuitem", name=re.compile(r"^Restart Kernel…\s*0")).click()
     page.get_by_role("dialog").get_by_role("button", name="Confirm Kernel Restart").click()
@@ -229,22 +231,53 @@ def test_a_kernel_restarted_behind_the_pages_back_gets_no_false_saved(page, work
     assert "Not saved yet" in told() or _latest(workbook)["gauge-held"]["text"] == "20,5"
 
 
-def test_two_tabs_keep_each_others_answers(chromium, page, workbook, drawn):
-    """Answers given in two windows are both in the file, in the order they were given."""
+def test_of_two_windows_one_counts_and_shows_what_the_other_saved(chromium, page, workbook, drawn):
+    """The older says so within two seconds and takes no answer; going on there shows the newer's.
+
+    The second window is of another browser profile: nothing but the server knows of both.
+    """
+    held, released = (drawn[question].label for question in ("gauge-held", "gauge-released"))
+    control(page, held).get_by_role("textbox").fill("21")
+    expect(control(page, held).get_by_role("status")).to_contain_text("Saved", timeout=15_000)
+    before = len(saved_lines(workbook.answers))
     other = chromium.new_page()
     other.goto(workbook.page(EXERCISE))
     ready(other, QUESTIONS)
-    before = len(saved_lines(workbook.answers))
-    for window, question, text in ((page, "gauge-held", "21"), (other, "gauge-released", "6")):
-        part = control(window, drawn[question].label)
-        part.get_by_role("textbox").fill(text)
-        expect(part.get_by_role("status")).to_contain_text("Saved", timeout=15_000)
+    expect(status(page)).to_contain_text("open in another window", timeout=2_000)
+    expect(control(other, held).get_by_role("textbox")).to_have_value("21")
+    control(other, released).get_by_role("textbox").fill("6")
+    expect(control(other, released).get_by_role("status")).to_contain_text("Saved", timeout=15_000)
+    page.get_by_role("button", name="Go on here").press("Enter")
+    ready(page, QUESTIONS)
+    expect(control(page, released).get_by_role("textbox")).to_have_value("6")
+    expect(status(other)).to_contain_text("open in another window", timeout=2_000)
+    control(page, held).get_by_role("textbox").fill("22")
+    expect(control(page, held).get_by_role("status")).to_contain_text("Saved", timeout=15_000)
     lines = saved_lines(workbook.answers)[before:]
     assert [(line["question"], line["value"]["text"]) for line in lines] == [
-        ("gauge-held", "21"), ("gauge-released", "6"),
+        ("gauge-released", "6"), ("gauge-held", "22"),
     ]  # fmt: skip
     assert [line["n"] for line in lines] == [before + 2, before + 3]
     other.close()
+
+
+def test_answers_that_vanished_come_back_from_the_open_page(page, workbook, drawn):
+    """Somebody removes the file: the page says so, and not one saved answer is lost."""
+    held = control(page, drawn["gauge-held"].label)
+    held.get_by_role("textbox").fill("18,5")
+    expect(held.get_by_role("status")).to_contain_text("Saved", timeout=15_000)
+    before = workbook.answers.read_bytes()
+    workbook.answers.unlink()
+    part = control(page, drawn["gauge-open"].label)
+    part.get_by_role("textbox").fill("0,4")
+    expect(part.get_by_role("status")).to_contain_text("it is back, with all", timeout=15_000)
+    assert workbook.answers.read_bytes().startswith(before)
+    assert _latest(workbook)["gauge-open"]["text"] == "0,4"
+    workbook.answers.unlink()
+    page.keyboard.press("Alt+Shift+H")
+    expect(page.get_by_role("dialog")).to_contain_text("questions are answered", timeout=15_000)
+    page.keyboard.press("Escape")
+    assert workbook.answers.read_bytes().startswith(before)
 
 
 def test_a_tab_closed_at_once_has_saved_what_it_called_saved(chromium, workbook, drawn):

@@ -28,6 +28,7 @@ WORDS = {
     "untouched": "Not answered yet: move a step to answer.",
     "saving": "Saving…",
     "saved": "Saved at {time}",
+    "back": "Saved at {time}. The file with your answers had gone: it is back, with all of them.",
     "kept": "Received at {time}, for as long as this page is open",
     "stuck": "Not saved yet: the workbook's engine is busy or has stopped. Your answer is kept on "
     "this page and sent again every few seconds. If this lasts, choose “Start this page again” "
@@ -282,7 +283,11 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
     def _keep(self, value: Any, client: str, seq: int) -> dict[str, Any]:
         done = self._save(value, client=client, seq=seq)
         told = {"client": client, "seq": seq, "number": done["number"], "at": done["at"]}
-        self._known[client] = {"kind": "saved", **told}
+        self._known[client] = {
+            "kind": "saved",
+            **told,
+            **({"back": True} if done.get("back") else {}),
+        }
         self.saved = {"value": value, **told}
         self.feedback = {}  # it was about the answer before
         return self._known[client]

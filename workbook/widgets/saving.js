@@ -4,7 +4,7 @@
 const WAITS = [1000, 2000, 3000, 5000]; // milliseconds between tries, then every five seconds
 const PLAIN_AFTER = 4; // tries before the page says plainly that nothing is saved yet
 // A state without a mark of its own is a warning.
-const MARKS = { saved: "✓", kept: "✓", saving: "…", blank: "", untouched: "" };
+const MARKS = { saved: "✓", back: "✓", kept: "✓", saving: "…", blank: "", untouched: "" };
 
 // What the whole page has not saved yet: handing in waits for it, closing the page asks first.
 const unsaved = (globalThis.tpieceUnsaved ??= new Map());
@@ -202,9 +202,10 @@ class Saver {
     return this.model.get("saved") ?? {};
   }
 
-  sayKept({ number, at }) {
+  sayKept({ number, at, back }) {
     if (number === undefined) return false;
-    this.frame.say(this.model.get("lasts") ? "saved" : "kept", { time: clock(at) });
+    const kept = back ? "back" : "saved";
+    this.frame.say(this.model.get("lasts") ? kept : "kept", { time: clock(at) });
     this.frame.status.dataset.number = number; // which line of the file holds it
     return true;
   }

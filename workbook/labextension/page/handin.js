@@ -3,6 +3,7 @@ import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
 import { ask } from "./dialog.js";
 
+const BACK_MS = 5000; // how long a page waits for its answers to be put back
 const CAUSES = [
   [/not available on Windows/i, "windows"],
   [/Inbound directory|Unwritable directory|write permissions|own the directory/i, "folder"],
@@ -60,18 +61,28 @@ export class HandIn {
     return this.tellDone(sheet);
   }
 
-  async read() {
+  async read(again = true) {
     let model;
     try {
       model = await this.contents.get(this.file, { type: "file", format: "text", content: true });
     } catch (error) {
-      if (error.response?.status === 404) return this.nothingYet();
+      if (error.response?.status === 404) return again ? this.readBack() : this.nothingYet();
       const { unreadable, noServer } = this.words.cause;
       throw new NotHandedIn(error.response ? unreadable(this.file) : noServer);
     }
     const sheet = countAnswers(model.content);
     if (!sheet) throw new NotHandedIn(this.words.cause.unreadable(this.file), false);
     return { ...sheet, text: model.content };
+  }
+
+  // No file: nothing was answered, or it was removed. The page's kernel still knows, and puts back
+  // what was there.
+  async readBack() {
+    const kernel = this.panel.sessionContext.session?.kernel;
+    const code = "unit.file.sheet()";
+    const asked = kernel?.requestExecute({ code, silent: true, store_history: false }).done;
+    await Promise.race([asked, new Promise((resolve) => setTimeout(resolve, BACK_MS))]);
+    return this.read(false);
   }
 
   nothingYet() {

@@ -16,6 +16,14 @@ export async function lock(panel) {
   still();
   content.modelContentChanged.connect(still);
   keepClean(panel.model);
+  plain(panel);
+}
+
+// What is named and numbered for people who edit is a page of text here, for a screen reader too.
+function plain(panel) {
+  const cells = panel.content.viewportNode;
+  for (const name of ["role", "aria-label"]) cells.removeAttribute(name);
+  for (const part of panel.node.querySelectorAll("[role=region]")) part.removeAttribute("role");
 }
 
 // JupyterLab opens a dialog when a kernel restarts by itself; the page's own line says so here.

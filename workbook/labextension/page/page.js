@@ -70,8 +70,9 @@ export class Page {
     speak(end, this.words);
     end.append(this.endButton);
     void this.room?.home.loaded.then(() => end.append(...this.waysOn()));
-    // A key pressed outside a cell would make the notebook take the focus to one.
-    end.addEventListener("keydown", (event) => event.stopPropagation());
+    // What happens outside a cell would make the notebook take the focus to one.
+    for (const each of ["keydown", "focusin", "focusout"])
+      end.addEventListener(each, (event) => event.stopPropagation());
     this.panel.content.outerNode.append(end);
   }
 

@@ -1,0 +1,164 @@
+"""The course's home in a real browser: what is next, by name, by keyboard, at every size."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.control_page import axe
+from tests.browser.lab_site import (
+    LEARNER,
+    SLOW_MS,
+    TOKEN,
+    Site,
+    started,
+    status,
+    write_page,
+)
+from workbook.answers import AnswersFile, answers_path
+
+UNITS = ("1_setup_order", "3_pressure_targets")
+COURSE = (
+    'id = "toy"\ntitle = "Before the skills lab"\n'
+    'units = ["1_setup_order", "3_pressure_targets"]\ndue = "2030-12-01T18:00+01:00"\n'
+)
+CODE = ("code", "print('it ran')")
+SERIOUS = ("serious", "critical")
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """Start a course of two units: the first lesson done and its exercise handed in and marked."""
+    top = tmp_path_factory.mktemp("home")
+    lessons, out = top / "lessons", top / "exchange" / "toy" / "outbound"
+    pages = {
+        "start_here": "Start here", "1_setup_order": "Lesson 1: a safe order",
+        "2_bench": "The bench", "3_pressure_targets": "Lesson 3: pressures for this baby",
+    }  # fmt: skip
+    for name, title in pages.items():
+        about = {"unit": name, "kind": "lesson", "minutes": 12}
+        write_page(lessons / f"{name}.ipynb", [("markdown", f"# {title}"), CODE], about)
+    for unit in UNITS:
+        about = {"unit": unit, "kind": "exercise", "minutes": 10}
+        page = [("markdown", f"# Exercise {unit[0]}: {unit[2:7]}"), CODE]
+        write_page(out / unit / f"{unit}.ipynb", page, about)
+    (top / "exchange" / "toy" / "inbound").mkdir()
+    with started(top, COURSE) as site:
+        hand_in(site.folder)
+        yield site
+
+
+def hand_in(folder: Path) -> None:
+    """Answer the first unit, and keep what nbgrader keeps of a hand-in; what came back is there."""
+    for page in (folder / "1_setup_order.ipynb", folder / "1_setup_order" / "1_setup_order.ipynb"):
+        file = AnswersFile(answers_path(page), "toy", page.stem, LEARNER, "aha-2025")
+        file.asks("q1", "Order of steps")
+        file.append("q1", 1)
+    sent = folder / ".tpiece" / "handed_in" / "toy" / f"{LEARNER}+1_setup_order+2026-11-20 10:00:00"
+    shutil.copytree(folder / "1_setup_order", sent)
+    (sent / "timestamp.txt").write_text("2026-11-20 10:00:00 UTC", encoding="utf-8")
+    marked = "<!doctype html><html lang=en><title>Marked</title><h1>Your result</h1></html>"
+    (folder / "1_setup_order" / "feedback.html").write_text(marked, encoding="utf-8")
+
+
+@pytest.fixture
+def page(chromium: Browser, site: Site) -> Iterator[Page]:
+    """Yield the home in a window of its own; no page may have an error."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    page = context.new_page()
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.goto(f"{site.url}/doc?token={TOKEN}")
+    page.locator(".tpiece-way").wait_for(timeout=SLOW_MS)
+    yield page
+    context.close()
+    assert errors == []
+
+
+def test_the_home_says_what_is_next_and_how_far_the_rest_has_come(page: Page) -> None:
+    """Names and times; no name of a file, and no word of the host."""
+    said = page.locator(".tpiece-home-page").inner_text()
+    for text in (
+        "Before the skills lab", LEARNER, "Due on Sunday 1 December at", "Next, about 12 minutes",
+        "all answered", "handed in on Friday 20 November at", "What came back", "not begun",
+    ):  # fmt: skip
+        assert text in said, said
+    assert not [word for word in ("ipynb", "1_setup", "Jupyter", "Kernel") if word in said]
+    assert page.title() == "Before the skills lab"
+    now = page.locator("[aria-current=step]")
+    expect(now.get_by_role("heading")).to_have_text("The bench")
+    names = page.locator(".tpiece-way h3").all_inner_texts()
+    assert names == ["A safe order", "The bench", "Pressures for this baby"]
+
+
+def test_the_first_key_press_leads_to_what_is_next_and_back_again(page: Page, site: Site) -> None:
+    """Tab, Enter: the page; at its end and its top, the way home."""
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="Begin: The bench")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    assert page.title() == "The bench · Before the skills lab"
+    home = page.get_by_role("link", name="All lessons and exercises")
+    expect(home).to_have_count(2)
+    home.last.press("Enter")
+    expect(page.locator(".tpiece-way")).to_be_visible()
+    assert page.evaluate("location.pathname") == "/doc"
+
+
+def test_a_lesson_leads_on_to_its_exercise(page: Page) -> None:
+    """At its end stands the next page by name."""
+    page.get_by_role("link", name="Lesson 3: pressures for this baby").click()
+    page.get_by_role("link", name="Exercise 3: press").press("Enter", timeout=SLOW_MS)
+    expect(page.get_by_role("heading", name="Exercise 3: press")).to_be_visible(timeout=SLOW_MS)
+
+
+def test_what_came_back_is_read_where_the_learner_is(page: Page) -> None:
+    """One press from the home, at an address of its own; Back goes back."""
+    page.get_by_role("link", name="What came back").press("Enter")
+    paper = page.frame_locator("iframe.tpiece-paper")
+    expect(paper.get_by_role("heading", name="Your result")).to_be_visible(timeout=SLOW_MS)
+    assert page.evaluate("location.pathname").endswith("/1_setup_order/feedback.html")
+    page.go_back()
+    expect(page.locator(".tpiece-way")).to_be_visible()
+    expect(page.locator("iframe.tpiece-paper")).to_be_hidden()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_home_and_page_are_accessible_with_all_that_is_around_them(
+    chromium: Browser, site: Site, axe_source: str, scheme: str
+) -> None:
+    """The checker finds nothing serious on the whole page, the host's parts included."""
+    context = chromium.new_context(color_scheme=scheme, viewport={"width": 820, "height": 900})
+    page = context.new_page()
+    page.goto(f"{site.url}/doc?token={TOKEN}")
+    page.locator(".tpiece-way").wait_for(timeout=SLOW_MS)
+    page.wait_for_timeout(300)
+    assert axe(page, axe_source) == []
+    paper = page.evaluate("getComputedStyle(document.querySelector('.tpiece-home-page'))"
+                          ".backgroundColor")  # fmt: skip
+    assert (paper == "rgb(20, 25, 28)") is (scheme == "dark")
+    page.get_by_role("link", name="Exercise 3: press").click()
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    assert axe(page, axe_source) == []
+    context.close()
+
+
+@pytest.mark.parametrize("width", [390, 820, 1280])
+def test_nothing_is_wider_than_the_window(chromium: Browser, site: Site, width: int) -> None:
+    """Home and page keep to the width there is, and every target is large enough."""
+    context = chromium.new_context(viewport={"width": width, "height": 844})
+    page = context.new_page()
+    page.goto(f"{site.url}/doc?token={TOKEN}")
+    page.locator(".tpiece-way").wait_for(timeout=SLOW_MS)
+    wide = "(node) => node.scrollWidth - node.clientWidth"
+    assert page.locator(".tpiece-home-page").evaluate(wide) == 0
+    assert page.locator("html").evaluate(wide) == 0
+    for link in page.locator(".tpiece-home-page a").all():
+        box = link.bounding_box()
+        assert box
+        assert box["height"] >= 24
+    context.close()
