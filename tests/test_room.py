@@ -52,3 +52,14 @@ def test_each_part_is_named_once() -> None:
     assert len(set(names)) == len(names)
     whole = {name for name in names if ":" not in name}
     assert not [name for name in names if name.partition(":")[0] in whole - {name}]
+
+
+def test_what_a_hub_tells_its_pages_is_told_too() -> None:
+    """A hub has a hook of its own, set later than ours is loaded: neither replaces the other."""
+    from workbook.room.server import furnish
+
+    settings = {"page_config_hook": lambda handler, config: {**config, "hubUser": "ada"}}
+    furnish(settings)
+    handler = SimpleNamespace(request=SimpleNamespace(path="/user/ada/doc"), base_url="/user/ada/")
+    made = settings["page_config_hook"](handler, {})
+    assert (made["hubUser"], made[IN_ROOM]) == ("ada", "yes")

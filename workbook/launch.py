@@ -102,11 +102,8 @@ c.CourseDirectory.ignore = {left_out!r}
 
 _SERVER = """\
 # Written each time the workbook is opened; changes made here are lost.
-from workbook.room import page_config
-
 c = get_config()
 c.ServerApp.jpserver_extensions = {"workbook.room": True}
-c.ServerApp.tornado_settings = {"page_config_hook": page_config}
 """
 
 # No news, no search for updates, nothing that asks another computer; no tools for educators.
