@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 from http import HTTPStatus
 from pathlib import Path
 from typing import Any
@@ -62,7 +63,7 @@ class Person:
     def arrive(self) -> None:
         """Wait for the first page, and open the unit."""
         try:
-            self.page.wait_for_url("**/doc/**", timeout=PATIENCE)
+            self.page.wait_for_url(re.compile(r"/doc\b"), timeout=PATIENCE)
         except Error as error:
             seen = f"{self.name} is at {self.page.url}: {self.page.inner_text('body')}"
             raise AssertionError(f"{seen}\n{self.hub.log()}") from error
