@@ -7,6 +7,8 @@ import { watchOthers } from "./windows.js";
 import { wordsIn } from "./words.js";
 
 const HIDE = "tpiece-hide-code";
+const OPENING = "tpiece-opening";
+const UNDER_WAY = new Set(["preparing", "renewing", "restarting"]);
 
 export class Page {
   constructor(panel, about, lab) {
@@ -24,6 +26,7 @@ export class Page {
     this.addBar(lab);
     this.addEnd();
     panel.addClass("tpiece-page");
+    panel.toggleClass(OPENING, Boolean(this.room)); // questions appear with their headings
     speak(panel.content.node, this.words);
     keepAllOfIt(panel.content);
     this.applyCode();
@@ -106,6 +109,7 @@ export class Page {
 
   showState(state) {
     if (this.aside) return;
+    if (!UNDER_WAY.has(state)) this.panel.removeClass(OPENING);
     const broken = state === "unprepared" || state === "stopped";
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.lastButton.focus();
