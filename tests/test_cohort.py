@@ -206,7 +206,7 @@ def test_planted_misconceptions_are_counted() -> None:
     found = [(b.misconception.id, b.learners) for b in beliefs]
     assert found == [
         ("peep-before-pip", ("p0", "p1", "p2")),
-        ("a-slip/falls-to-zero", ("p3", "p4")),  # one answer, which a slip gives as well
+        ("falls-to-zero", ("p3", "p4")),
         ("outlet-open", ("p5", "p6")),
     ]
     assert (beliefs[0].count, beliefs[0].of, beliefs[0].share) == (3, 10, 0.3)
