@@ -23,7 +23,12 @@ from workbook.lesson_targets import open_page as open_targets
 from workbook.rules import RuleBook, rulebook
 
 # A busy machine makes no drawn example wrong; one that is wrong can be drawn again.
-hypothesis.settings.register_profile("workbook", deadline=None, print_blob=True)
+hypothesis.settings.register_profile(
+    "workbook",
+    deadline=None,
+    print_blob=True,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
 hypothesis.settings.load_profile("workbook")
 
 CHROMIUM_FLAGS = [

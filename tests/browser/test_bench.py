@@ -109,8 +109,12 @@ def test_a_mouse_holds_and_a_button_kept_down_turns_on(live):
     page.mouse.up()
     expect(page.get_by_text("Hole (aperture): released")).to_be_visible()
     page.get_by_role("button", name="Flow: one click up").hover()
+    stood = int(dial(page, "Flow").input_value())
     page.mouse.down()
-    page.wait_for_timeout(900)
+    page.wait_for_function(
+        "([slider, least]) => slider.valueAsNumber >= least",
+        arg=[dial(page, "Flow").element_handle(), stood + 3],
+    )
     page.mouse.up()
     use(page)
     done = kinds(record(page))
