@@ -55,7 +55,7 @@ STATE = """() => {
   const cells = content.widgets.map((cell) => cell.model.sharedModel.getSource());
   const shown = (node) => node.getClientRects().length > 0;
   const editors = [...document.querySelectorAll(".cm-editor")].filter(shown).length;
-  const windows = document.querySelectorAll("[role=dialog], .lm-Menu").length;
+  const windows = document.querySelectorAll(".jp-Dialog, dialog, [role=dialog], .lm-Menu").length;
   return { cells, editors, windows, mode: content.mode, dirty: content.model.dirty };
 }"""
 EVERYWHERE = """() => {

@@ -95,7 +95,13 @@ def _copy_base(base: Path, target: Path) -> Path:
 
 
 def _copy(source: Path, target: Path, left_out: tuple[str, ...] = ()) -> None:
-    ignore = shutil.ignore_patterns("__editable__*", "*.pth", *left_out)
+    always = shutil.ignore_patterns("__editable__*", "*.pth")
+    at_top = shutil.ignore_patterns(*left_out)  # a package may have a part of the same name
+
+    def ignore(folder: str, names: list[str]) -> set[str]:
+        more = at_top(folder, names) if Path(folder) == source else set()
+        return always(folder, names) | more
+
     shutil.copytree(source, target, ignore=ignore, copy_function=_give, dirs_exist_ok=True)
     for here, _, _ in os.walk(target):
         Path(here).chmod(0o755)

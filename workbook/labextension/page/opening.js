@@ -65,6 +65,15 @@ export class Opening {
     return Boolean(this.kernel && this.kernel.status !== "dead");
   }
 
+  // Runs the page here after another window ran it; once, though the kernel is new to this one.
+  takeOver() {
+    this.held = false;
+    if (!this.alive) return this.again();
+    if (!this.due) return this.renew();
+    this.tell("preparing");
+    return this.check();
+  }
+
   // Runs the page again in the kernel it has.
   renew() {
     this.remember(this.panel.model.dirty);
@@ -102,7 +111,7 @@ export class Opening {
   // Word of a restart can be lost, for the new kernel may speak before the server listens. So when
   // a person comes back to this window, ask which process answers.
   async lookForRestart() {
-    if (this.due || !this.idle) return;
+    if (this.due || !this.alive) return; // busy may be old word, too
     const process = await this.processNow();
     if (process && process !== this.process && !this.due) this.restartedElsewhere();
   }

@@ -104,7 +104,7 @@ export class Page {
   goOnHere() {
     this.standAside(false);
     this.status.focus();
-    return this.opening.alive ? this.opening.renew() : this.startAgain();
+    return this.opening.takeOver();
   }
 
   showState(state) {
