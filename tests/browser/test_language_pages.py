@@ -16,6 +16,7 @@ from tests.browser.control_page import open_control
 from tests.told_pages import LESSONS, UNITS, Page, as_html, cells, outside, worked_through
 from workbook.language import BRACKETS, VARIABLE
 from workbook.widgets import BenchControl, Control, Face, Taps
+from workbook.widgets.sentence import Sentence
 
 PAGES = [*((name, False) for name in LESSONS), *((name, True) for name in UNITS)]
 KEEP = os.environ.get("TPIECE_SHOTS", "")  # a folder for screenshots, to be looked at
@@ -63,7 +64,7 @@ def told(monkeypatch, tmp_path, chromium):
 
 def shown(chromium: Any, screen: Page, **context: Any) -> BrowserPage:
     """Return a browser's page with everything on a screen, in its order."""
-    controls = [thing for thing in screen.shown if isinstance(thing, Control)]
+    controls = [thing for thing in screen.shown if isinstance(thing, DRAWN)]
     errors: list[str] = []
 
     def prepare(page: BrowserPage) -> None:
@@ -72,17 +73,19 @@ def shown(chromium: Any, screen: Page, **context: Any) -> BrowserPage:
         page.expose_function("place", lambda message: None)
 
     page = open_control(chromium, *controls, prepare=prepare, **context)
-    for kind in (BenchControl, Face, Taps):
+    for kind in (BenchControl, Face, Taps, Sentence):
         page.add_style_tag(content=kind._css)
     page.evaluate("document.querySelector('h1').className = 'test'")
     for n, thing in enumerate(screen.shown):
-        if not isinstance(thing, Control):
-            before = sum(isinstance(each, Control) for each in screen.shown[:n])
+        if not isinstance(thing, DRAWN):
+            before = sum(isinstance(each, DRAWN) for each in screen.shown[:n])
             page.evaluate(LAY, [as_html(thing), before])
     page.wait_for_timeout(300)  # drawings are made as wide as their place
     assert errors == []
     return page
 
+
+DRAWN = (Control, Sentence)  # by scripts of their own
 
 # Lays markup before the n-th control, where the page has it.
 LAY = """([html, n]) => {
