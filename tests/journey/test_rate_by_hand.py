@@ -144,7 +144,7 @@ def _answer(page: Page, question: Question, answer: Any) -> None:
     else:
         _choose(page, question, answer)
     told = control(page, question.label).get_by_role("status")
-    expect(told).to_contain_text("Saved", timeout=15_000)
+    expect(told).to_contain_text("Saved", timeout=60_000)
 
 
 def _choose(page: Page, question: Question, answer: str) -> None:
@@ -172,7 +172,7 @@ def _tap(page: Page, question: Question, answered: str) -> None:
     """Start a run and hold the space bar for the first beat of every cycle."""
     run = control(page, question.label)
     page.keyboard.press("Enter")
-    expect(run.locator("[data-phase=count]")).to_be_visible(timeout=15_000)
+    expect(run.locator("[data-phase=count]")).to_be_visible(timeout=60_000)
     shows = question.shows
     beats = Count(question.facts["rate"], shows["occlude_beats"], shows["release_beats"])
     begin, cycle = time.monotonic() + LEAD, 60 / question.facts["rate"]
@@ -182,7 +182,7 @@ def _tap(page: Page, question: Question, answered: str) -> None:
         _at(begin + n * cycle + beats.inflation, lambda: page.keyboard.up("Space"))
         if answered and run.locator(".tpiece-alarm[data-state=open]").count():
             page.keyboard.press(str(keys.index(answered) + 1))
-    expect(run.locator("[data-phase=idle]")).to_be_visible(timeout=15_000)
+    expect(run.locator("[data-phase=idle]")).to_be_visible(timeout=60_000)
 
 
 def _at(moment: float, act: Callable[[], None]) -> None:

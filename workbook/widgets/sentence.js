@@ -75,7 +75,7 @@ class LiveSentence {
     for (const [name, node] of this.answers) node.textContent = answers[name] ?? "";
     if (this.seen) {
       clearTimeout(this.telling);
-      this.telling = setTimeout(() => this.tell(this.whole(answers)), SENTENCE_POST.rest);
+      this.telling = setTimeout(() => this.isWrong() || this.tell(this.whole(answers)), SENTENCE_POST.rest);
     }
     this.seen = true;
   }
@@ -87,7 +87,11 @@ class LiveSentence {
   // For a screen reader, once the number rests; an error for everybody.
   tell(says) {
     this.told.textContent = says;
-    this.told.classList.toggle("tpiece-unseen", this.number.input.getAttribute("aria-invalid") !== "true");
+    this.told.classList.toggle("tpiece-unseen", !this.isWrong());
+  }
+
+  isWrong() {
+    return this.number.input.getAttribute("aria-invalid") === "true";
   }
 
   toggle() {
