@@ -138,7 +138,7 @@ def found(mistake: Planted, copy: Path) -> str:
     target = copy / mistake.path
     target.write_text(mistake.text, encoding="utf-8")
     run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly",
+        [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider",
          *tests_of(mistake.path)],
         cwd=copy, capture_output=True, text=True, check=False, timeout=LONGEST,
         env={**os.environ, "PYTHONPATH": str(copy)},

@@ -116,7 +116,7 @@ def _rank(belief: Belief) -> tuple[bool, bool, int, str]:
 
 
 def _scattered(belief: Belief) -> bool:
-    """Say whether slips explain it: one answer each of a few; a group does not slip alike."""
+    """Say whether slips may explain it: of a few people only; a group does not slip alike."""
     return allows_a_slip(belief.misconception.id) and belief.count < SMALL
 
 

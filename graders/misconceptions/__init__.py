@@ -12,7 +12,7 @@ from typing import Any
 from workbook.language import _
 
 EITHER = "/"  # between the ids of two that cannot be told apart
-SLIP = "a-slip"  # before a belief, or two, that one wrong answer shows: it may be a slip as well
+SLIP = "a-slip"  # before a belief, or two, where a slip is not much less probable
 _FOLDER = Path(__file__).parent
 
 
@@ -45,8 +45,8 @@ class Misconception:
 class Known(dict[str, Misconception]):
     """Every known misconception by id.
 
-    ``one/other`` is the two that cannot be told apart; ``a-slip/`` stands before what one answer
-    shows and a slip would show as well.
+    ``one/other`` is the two that cannot be told apart; ``a-slip/`` stands before what may as well
+    be a slip, as beside other wrong answers.
     """
 
     def __missing__(self, id: str) -> Misconception:
@@ -81,7 +81,7 @@ def beliefs_of(id: str) -> str:
 
 
 def _or_a_slip(id: str, belief: Misconception) -> Misconception:
-    """Return the entry for a belief that one answer shows, and that may be a slip as well."""
+    """Return the entry for a belief, or one of two, that may be a slip as well."""
     says = _("This answer can be a slip as well. If it was meant so: {belief}")
     return replace(belief, id=id, believes=says.format(belief=_(belief.believes)))
 
