@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import time
+from statistics import median
 
 import pytest
 from playwright.sync_api import expect
@@ -18,37 +19,38 @@ from workbook.widgets.control import WORDS
 
 
 def test_stamps_are_the_times_at_which_a_script_pressed(show):
-    """Reference: the page's performance.now() when a script makes each event, on a planned grid.
+    """Reference: the page's performance.now() just before and just after a script makes an event.
 
-    The largest difference between a stamp and its planned time is below 1 ms, all of them
-    against the first.
+    A stamp lies between the two, to 0.2 ms: a machine that takes the processor away in between
+    widens that one interval, and no other.
     """
     page = show(taps(duration=3))
     begin(page)
-    wanted = page.evaluate("""async () => {
+    around = page.evaluate("""async () => {
       const hold = document.querySelector(".tpiece-hold");
       const gaps = Array.from({ length: 40 }, (_, n) => 23 + ((n * 7919) % 41));
       let next = performance.now() + 50;
-      const times = [];
+      const around = [];
       for (const [n, gap] of gaps.entries()) {
         while (performance.now() < next) if (next - performance.now() > 8) {
           await new Promise((done) => setTimeout(done, 1));
         }
         const type = n % 2 ? "keyup" : "keydown";
+        const before = performance.now();
         const event = new KeyboardEvent(type, { key: " ", bubbles: true, cancelable: true });
-        times.push(performance.now());
+        around.push([before, performance.now()]);
         hold.dispatchEvent(event);
         next += gap;
       }
-      return times;
+      return around;
     }""")
     events = finished(page)["events"]
-    assert len(events) == len(wanted) == 40
-    off = [
-        abs((t - events[0][0]) * 1000 - (at - wanted[0]))
-        for (t, _), at in zip(events, wanted, strict=True)
-    ]
-    assert max(off) < 1.0
+    assert len(events) == len(around) == 40
+    assert median(after - before for before, after in around) < 1.0
+    first, (before_first, after_first) = events[0][0], around[0]
+    for (stamp, _), (before, after) in zip(events, around, strict=True):
+        passed = (stamp - first) * 1000
+        assert before - after_first - 0.2 <= passed <= after - before_first + 0.2
 
 
 def test_stamps_are_the_input_times_even_when_the_page_is_busy(show):
