@@ -16,6 +16,7 @@ from random import Random
 import pytest
 
 import graders.beliefs.bayes as bayes
+import graders.misconceptions as known
 from graders.beliefs import likely, named
 from graders.beliefs.bayes import Missed, Rest, Shown, posteriors
 from graders.beliefs.chances import chances, shared, speaks
@@ -366,3 +367,14 @@ def test_what_a_question_can_show_is_what_it_is_said_to_speak_of(unit: str) -> N
         for belief in UNITS[unit]:
             made = acts(drawn, rulebook(edition), belief, Random(1))  # noqa: S311
             assert not made or any(belief in speaks(id) for id in made)
+
+
+def test_one_belief_stands_in_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A second entry of one name would be told to the first one's learners."""
+    for name in ("1_one.toml", "3_three.toml"):
+        (tmp_path / name).write_text(
+            '[full-needle]\nbelieves = "a"\ntrue = "b"\nrule = "c"\nread = "d"\nlab = "e"\n'
+        )
+    monkeypatch.setattr(known, "_FOLDER", tmp_path)
+    with pytest.raises(ValueError, match="full-needle stands in 1_one.toml already"):
+        known.misconceptions.__wrapped__()

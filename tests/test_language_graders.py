@@ -21,7 +21,7 @@ from graders.desk.learner import LearnerView, learner_view
 from graders.desk.retest import Retest
 from graders.grade import Graded, grade, read_verdict, write_verdict
 from graders.marking import mark, mark_all
-from graders.misconceptions import misconceptions
+from graders.misconceptions import EITHER, misconceptions
 from graders.next_step import next_step
 from graders.personas import answers_of, played, shows
 from graders.report.learner_page import learner_data, learner_text
@@ -229,14 +229,15 @@ def test_the_next_step_is_looked_up_for_each_kind_of_work(tmp_path: Path) -> Non
 def test_where_to_read_is_named_as_the_page_names_it() -> None:
     """The heading is looked up by itself, so that it is the lesson's own in every language."""
     for belief in misconceptions().values():
-        name, _, heading = belief.read.partition(", ")
-        page = json.loads((Path("workbook/lessons") / name).read_text(encoding="utf-8"))
-        cells = ("".join(cell["source"]) for cell in page["cells"])
-        lines = {line.lstrip("# ") for cell in cells for line in cell.splitlines()}
-        assert heading in lines, belief.id
-        with speaking("qps"):
-            assert bare(belief.where, [name]) == []
-            assert pseudo(heading) in belief.where
+        places = [place.split(", ", 1) for place in belief.read.split(EITHER)]
+        for name, heading in places:
+            page = json.loads((Path("workbook/lessons") / name).read_text(encoding="utf-8"))
+            cells = ("".join(cell["source"]) for cell in page["cells"])
+            lines = {line.lstrip("# ") for cell in cells for line in cell.splitlines()}
+            assert heading in lines, belief.id
+            with speaking("qps"):
+                assert bare(belief.where, [file for file, _ in places]) == []
+                assert pseudo(heading) in belief.where
 
 
 def page_of(course: Course, works: Mapping[str, Graded]) -> LearnerView:

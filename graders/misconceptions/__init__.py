@@ -102,11 +102,15 @@ def _one_of(id: str, one: Misconception, other: Misconception) -> Misconception:
 
 @cache
 def misconceptions() -> Mapping[str, Misconception]:
-    """Return every known misconception by id, unit by unit; each unit has its own file."""
+    """Return every known misconception by id, unit by unit.
+
+    Each unit has its own file; what two units look for stands in the first one's. ValueError for
+    one that stands in two files.
+    """
     found = Known()
     for path in sorted(_FOLDER.glob("*.toml")):
-        tables = tomllib.loads(path.read_text(encoding="utf-8"))
-        found.update(
-            {id: Misconception(id=id, unit=path.stem, **table) for id, table in tables.items()}
-        )
+        for id, table in tomllib.loads(path.read_text(encoding="utf-8")).items():
+            if id in found:
+                raise ValueError(f"{path.name}: {id} stands in {found[id].unit}.toml already")
+            found[id] = Misconception(id=id, unit=path.stem, **table)
     return found
