@@ -8,8 +8,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import islice
 
+from graders.beliefs.chances import speaks
 from graders.grade import Graded
-from graders.misconceptions import Misconception, misconceptions
+from graders.misconceptions import EITHER, Misconception, beliefs_of, misconceptions
 from graders.next_step import hand_in
 from graders.roster import Person
 from graders.similar import Pair, alike
@@ -263,15 +264,22 @@ def _learners(rows: Sequence[Standing]) -> tuple[Learner, ...]:
 
 
 def _beliefs(usable: Sequence[Standing]) -> tuple[Belief, ...]:
+    """Return each belief with who holds it, of those who answered a unit that looks for it."""
     known = misconceptions()
     holders: dict[str, set[str]] = {}
-    answered: dict[str, set[str]] = {}
+    answered: dict[tuple[str, ...], set[str]] = {}
     for one in usable:
-        answered.setdefault(one.unit, set()).add(one.learner)
+        answered.setdefault(one.points.questions, set()).add(one.learner)
         for id in one.misconceptions:
             holders.setdefault(id, set()).add(one.learner)
+
+    def asked(id: str) -> set[str]:
+        could = set(beliefs_of(id).split(EITHER))
+        looks = (who for asks, who in answered.items() if could & set().union(*map(speaks, asks)))
+        return set().union(*looks)
+
     found = [
-        Belief(known[id], tuple(sorted(who)), len(who | answered.get(known[id].unit, set())))
+        Belief(known[id], tuple(sorted(who)), len(who | asked(id)))
         for id, who in holders.items()
         if id in known
     ]

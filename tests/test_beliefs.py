@@ -376,5 +376,5 @@ def test_one_belief_stands_in_one_file(tmp_path: Path, monkeypatch: pytest.Monke
             '[full-needle]\nbelieves = "a"\ntrue = "b"\nrule = "c"\nread = "d"\nlab = "e"\n'
         )
     monkeypatch.setattr(known, "_FOLDER", tmp_path)
-    with pytest.raises(ValueError, match="full-needle stands in 1_one.toml already"):
+    with pytest.raises(ValueError, match=r"full-needle stands in 1_one\.toml already"):
         known.misconceptions.__wrapped__()

@@ -212,6 +212,21 @@ def test_planted_misconceptions_are_counted() -> None:
     assert (beliefs[0].count, beliefs[0].of, beliefs[0].share) == (3, 10, 0.3)
 
 
+def test_a_belief_is_counted_of_all_who_answered_a_unit_that_looks_for_it() -> None:
+    """Its entry stands with unit 3; here unit 5 found it, and nobody answered unit 3."""
+    unit, belief = "5_interface_sizing", "full-needle-seals"
+    drawn = {id: case(COURSE.id, unit, id, COURSE.book) for id in map(str, range(9))}
+    who = next(id for id, each in drawn.items() if shows(each, belief))
+    work = []
+    for id, each in drawn.items():
+        answers = answers_of(each, COURSE.book, belief if id == who else "")
+        verdicts = mark_all(each, answers, COURSE.book)
+        work.append(Graded(id, unit, COURSE.edition, verdicts, (), "", "abc", "1"))
+    (found,) = cohort(work, {}, replace(COURSE, units=(unit,))).beliefs
+    assert (found.misconception.unit, found.learners) == ("3_pressure_targets", (who,))
+    assert (found.count, found.of) == (1, 9)
+
+
 def test_a_belief_held_by_few_names_nobody() -> None:
     """Below three learners the group's part has a count and no ids."""
     few = cohort([graded(id, "falls-to-zero") for id in "ab"], {}, COURSE).beliefs[0]
