@@ -37,7 +37,8 @@ class Circuit:
 
     ``pip_valve`` None means the PIP control is fully open (it limits nothing), ``relief_valve``
     None that there is no relief, ``leak`` None that the interface seals. ``aperture`` is what a
-    finger occludes. ``compressible`` is the gas the circuit takes up, in mL/cmH2O.
+    finger occludes; ``crack``, where the T is broken, stays open whatever the finger does.
+    ``compressible`` is the gas the circuit takes up, in mL/cmH2O.
     """
 
     flow: float
@@ -47,6 +48,7 @@ class Circuit:
     limb: Passage = LIMB
     leak: Passage | LimitValve | None = None
     compressible: float = c.COMPRESSIBLE.value
+    crack: Passage | None = None
 
     def __post_init__(self) -> None:
         settle(self, "flow", "L/min", "The flow")
@@ -55,6 +57,21 @@ class Circuit:
     def at(self, flow: float) -> Circuit:
         """Return the circuit at another flow, with every control left where it stands."""
         return replace(self, flow=flow)
+
+    def opening(self, *, held: bool) -> Passage | None:
+        """Return the way out at the T with the aperture occluded or released; None for none.
+
+        Two sharp openings side by side are one: their conductances 1/sqrt(k) add up. Raises
+        ValueError for a crack beside an aperture that is not sharp.
+        """
+        if held or self.crack is None:
+            return self.crack if held else self.aperture
+        if self.aperture.linear or self.crack.linear:
+            raise ValueError("A crack and the aperture beside it are sharp openings, drop = k Q^2.")
+        both = (self.aperture.quadratic, self.crack.quadratic)
+        if not all(both):
+            return OPEN
+        return Passage(quadratic=sum(k**-0.5 for k in both) ** -2)
 
     def leaked(self, pressure: float) -> float:
         """Return what leaks at the interface (L/min) at a pressure at the T (cmH2O)."""

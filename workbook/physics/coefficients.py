@@ -144,3 +144,33 @@ CYLINDER_REGULATOR = Coefficient(
     Basis.ASSUMPTION,
 )  # fmt: skip
 ATMOSPHERE = Coefficient(1.01325, "bar", "one standard atmosphere", "by definition", Basis.COMPUTED)
+
+# Faults: how large each is drawn. Nobody has measured these for this workbook.
+_FAULT = "an assumption, for finding faults"
+FAULT_LEAKS = tuple(
+    Coefficient(k, "cmH2O/(L/min)^2", says, _FAULT, Basis.ASSUMPTION)
+    for k, says in (
+        (5.0, "a mask that leaks some"),
+        (0.1, "a mask that leaks almost all, and a cap cracked beside the finger"),
+    )
+)
+FAULT_CRACK = Coefficient(
+    4.0, "", "a crack under the finger makes the aperture so many times as wide", _FAULT,
+    Basis.ASSUMPTION,
+)  # fmt: skip
+FAULT_NARROW = Coefficient(
+    2.0, "cmH2O/(L/min)^2", "an aperture nearly blocked by secretions", _FAULT, Basis.ASSUMPTION
+)
+FAULT_KINK = Coefficient(1.0, "cmH2O/(L/min)", "a hose kinked in part", _FAULT, Basis.ASSUMPTION)
+FAULT_BLOCKED = Coefficient(1e5, "cmH2O/(L/min)", "a hose kinked shut", _FAULT, Basis.ASSUMPTION)
+FAULT_RELIEF = Coefficient(20.0, "cmH2O", "a relief that opens too low", _FAULT, Basis.ASSUMPTION)
+FAULT_RELIEF_FLOW = Coefficient(
+    8.0, "L/min", "the flow at which that relief was set", _FAULT, Basis.ASSUMPTION
+)
+FAULT_ZERO = Coefficient(3.0, "cmH2O", "a needle off its zero", _FAULT, Basis.ASSUMPTION)
+FAULT_STIFF = Coefficient(
+    0.5, "", "a lung gone stiff has this share of its compliance", _FAULT, Basis.ASSUMPTION
+)
+FAULT_AIRWAY = Coefficient(
+    4e3, "cmH2O/(L/s)", "an airway blocked by position or by pressing", _FAULT, Basis.ASSUMPTION
+)

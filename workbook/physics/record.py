@@ -138,6 +138,7 @@ _NESTED: dict[str, tuple[type, ...]] = {
     "circuit.aperture": (Passage,),
     "circuit.limb": (Passage,),
     "circuit.leak": (LimitValve, Passage),
+    "circuit.crack": (Passage,),
     "lung.tube": (Tube,),
     "lung.stiffening": (Stiffening,),
     "lung.recruitment": (Recruitment,),

@@ -41,7 +41,8 @@ def steady_state(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> 
     """Return the pressures at the gauge and at the T: one root for the pressure at the T."""
     if circuit.flow == 0:
         return Steady(0.0, 0.0, 0.0)
-    ways: list[Passage | LimitValve] = [] if held else [_some(circuit.aperture)]
+    opening = circuit.opening(held=held)
+    ways: list[Passage | LimitValve] = [] if opening is None else [_some(opening)]
     ways += [OPEN_MASK] if outlet == "open" else []
     ways += [circuit.leak] if circuit.leak and outlet != "open" else []
 
@@ -140,7 +141,7 @@ def set_peep(circuit: Circuit, reading: float) -> Circuit:
     reading = _demand(circuit, reading)
     limb = circuit.flow - circuit.vented(reading)
     at_end = reading - circuit.limb.drop(max(limb, 0.0))
-    left = limb - circuit.leaked(at_end)
+    left = limb - circuit.leaked(at_end) - (circuit.crack.flow(at_end) if circuit.crack else 0.0)
     if left <= 0 or at_end <= 0:
         by = "PIP control" if limb <= 0 or not circuit.leak else "leak"
         raise ValueError(f"The gauge cannot reach {reading:g} cmH2O: the gas leaves by the {by}.")

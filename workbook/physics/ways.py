@@ -119,14 +119,15 @@ def outflow(circuit: Circuit, *, held: bool, capped: bool | None = None) -> Outf
     ``capped`` is None with the lung on the circuit; without it the outlet is capped or open.
     """
     leaky = {None: circuit.leak, True: None, False: OPEN_MASK}[capped]
-    _, a, b = way(circuit.aperture)
+    opening = circuit.opening(held=held)
+    _, a, b = way(opening)
     opens, leak_a, leak_b = way(leaky)
     base, aa, b4 = (0.0 if opens == ALWAYS else opens), a * a, 4 * b
     leak_aa, leak_b4, root_of = leak_a * leak_a, 4 * leak_b, math.sqrt
 
     def out(at_t: float) -> tuple[float, float, float, float]:
         aperture = leak = aperture_slope = leak_slope = 0.0
-        if not held:
+        if opening is not None:
             if -NEAR < at_t < NEAR:
                 aperture, aperture_slope = _soft(at_t, a, b)
             else:

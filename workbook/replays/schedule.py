@@ -177,6 +177,8 @@ def _of(lung: Lung) -> tuple[float, ...]:
 
 @lru_cache(maxsize=8192)
 def _of_circuit(circuit: Circuit, outlet: str) -> tuple[float, ...]:
+    if circuit.crack is not None:
+        raise ValueError("A circuit with a crack is replayed one by one.")
     joined = outlet == "lung"
     opens, *leak = way(circuit.leak if joined else OPEN_MASK if outlet == "open" else None)
     return (
