@@ -12,14 +12,18 @@ from workbook.bench import DIALS, Bench, circuit_at, laws
 from workbook.bench.baby import healthy
 from workbook.cases import Kind, Question
 from workbook.physics import coefficients as c
+from workbook.physics.faults import FAULTS
 from workbook.unit import control
 from workbook.widgets import BenchControl
+from workbook.widgets.bench import short_tables
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import WORDS as COMMON
 
 STANDS = {"flow": 16, "pip": 60, "relief": 119, "peep": 118, "leak": 0}
 BENCH = Bench(STANDS, healthy(3.0), 3.0, "capped")
-TABLES = ["limb", "manometer", "relief", "aperture", "outlet", "patient", "recoil"]
+TABLES = [
+    "limb", "manometer", "relief", "aperture", "covered", "outlet", "patient", "recoil",
+]  # fmt: skip
 ASKED = {
     "kind": "laws", "id": 7, "key": "any", "positions": {**STANDS, "pip": 61}, "outlet": "lung",
     "lung": "", "tables": TABLES,
@@ -95,6 +99,29 @@ def test_an_educators_lungs_are_played_and_no_others():
     assert told(bench(), {**ASKED, "lung": "stiff"}) == []
 
 
+@pytest.mark.parametrize("id", FAULTS)
+def test_an_educator_may_plant_every_fault(id):
+    """Its tables are the model's, of the changed circuit, lung and gauge; it has a name."""
+    control = bench(educator=True)
+    (name,) = (one["text"] for one in control.educator["faults"] if one["id"] == id)
+    assert name
+    (reply,) = told(control, {**ASKED, "fault": id})
+    assert reply["key"] == f"16/61/119/118/0/lung//{id}"
+    stands, wrong = circuit_at(ASKED["positions"]), FAULTS[id]
+    model = laws(wrong.circuit(stands), "lung", wrong.lung(BENCH.lung), wrong.gauge(stands))
+    for table in reply["tables"]:
+        assert reply["tables"][table] == short_tables(model)[table], table
+    plain = short_tables(laws(stands, "lung", BENCH.lung))
+    assert any(reply["tables"][table] != plain[table] for table in TABLES)
+
+
+@pytest.mark.parametrize("wrong", ["nonsense", 7, None, ["hose-kinked"]])
+def test_no_other_fault_is_planted_and_none_without_an_educator(wrong):
+    """A learner's bench has no fault, whatever a page asks."""
+    assert told(bench(educator=True), {**ASKED, "fault": wrong}) == []
+    assert told(bench(), {**ASKED, "fault": "hose-kinked"}) == []
+
+
 def test_a_run_is_kept_and_anything_else_refused():
     """Refused with the sentence of what cannot be read."""
     control = bench()
@@ -144,6 +171,7 @@ def test_every_word_the_bench_uses_has_an_english_default():
         "benchView_",
         "benchPace",
         "benchLung",
+        "benchFault_",
         "benchTubeIn",
         "wrongRun",
     )

@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any
 
 from workbook.physics import Circuit, Lung
+from workbook.physics.faults import TRUE, Gauge
 from workbook.physics.kernel import stored
 from workbook.physics.passage import LimitValve, Passage, flow_through
 from workbook.physics.ways import PER_SECOND, outflow, upstream
@@ -25,12 +26,13 @@ FLOOR = 20.0  # mL/s; below this flow the miss allowed stays the same
 SHORTEST = 1e-5  # cmH2O; a corner is cut no finer
 
 
-def laws(circuit: Circuit, outlet: str, lung: Lung) -> dict[str, Any]:
+def laws(circuit: Circuit, outlet: str, lung: Lung, gauge: Gauge = TRUE) -> dict[str, Any]:
     """Return the tables for a circuit and what is at its outlet, and the gas the circuit takes up.
 
-    ``limb``, ``manometer`` and ``relief`` (by the pressure at the T), ``aperture`` (released),
-    ``outlet`` (a leak, or the open end), ``patient`` (by the drive across the airway) and
-    ``recoil`` (by the volume); ``store`` in mL/cmH2O.
+    ``limb``, ``manometer`` (as the gauge shows it) and ``relief`` (by the pressure at the T),
+    ``aperture`` (released), ``covered`` (what a finger on it leaves open), ``outlet`` (a leak, or
+    the open end), ``patient`` (by the drive across the airway) and ``recoil`` (by the volume);
+    ``store`` in mL/cmH2O.
     """
     joined = outlet == "lung"
     capped = None if joined else outlet == "capped"
@@ -39,9 +41,10 @@ def laws(circuit: Circuit, outlet: str, lung: Lung) -> dict[str, Any]:
     )
     return {
         "limb": limb,
-        "manometer": manometer,
+        "manometer": manometer if gauge is TRUE else _read(manometer, gauge),
         "relief": relief,
-        "aperture": _aperture(circuit.aperture),
+        "aperture": _aperture(circuit.aperture, circuit.crack),
+        "covered": _covered(circuit.crack),
         "outlet": _leak(None if capped else circuit.leak, capped),
         "patient": _patient(lung),
         "recoil": _recoil(lung),
@@ -91,9 +94,21 @@ def _relieved(relief: LimitValve | None, at_t: list[float], manometer: list[floa
 
 
 @lru_cache(maxsize=512)
-def _aperture(aperture: Passage) -> Table:
-    out = outflow(Circuit(0.0, aperture=aperture), held=False)
+def _aperture(aperture: Passage, crack: Passage | None) -> Table:
+    out = outflow(Circuit(0.0, aperture=aperture, crack=crack), held=False)
     return table(lambda at_t: out(at_t)[0])
+
+
+@lru_cache(maxsize=64)
+def _covered(crack: Passage | None) -> Table:
+    if crack is None:
+        return [LOW, HIGH], [0.0, 0.0]
+    out = outflow(Circuit(0.0, crack=crack), held=True)
+    return table(lambda at_t: out(at_t)[0])
+
+
+def _read(manometer: Table, gauge: Gauge) -> Table:
+    return manometer[0], [gauge.reads(at) for at in manometer[1]]
 
 
 @lru_cache(maxsize=64)

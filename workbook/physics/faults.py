@@ -1,4 +1,4 @@
-"""What can be wrong with a circuit, its gauge or what lies behind the mask, as changes of the model.
+"""What can be wrong with a circuit, its gauge or an airway, as changes of the model.
 
 No fault scripts a needle: each changes a part, and its signs fall out of the model. How large a
 fault is, is an assumption of ours (`coefficients`); device and hose can fail in other ways.

@@ -27,7 +27,7 @@ class LiveBench extends BenchRun {
 
   makePlayer() {
     const { positions, outlet, weight } = this.model.get("start");
-    const start = { positions, outlet, lung: "" };
+    const start = { positions, outlet, lung: "", fault: "" };
     this.weight = weight;
     this.kernel = new BenchKernel(this.model, (key, laws) => {
       this.player.learn(key, laws);
@@ -123,10 +123,12 @@ class LiveBench extends BenchRun {
     const given = { ask: educator.ask };
     given.lung = [{ id: "lung", label: words.benchLung, value: "", options }];
     if (dials.leak) given.leak = this.leakChoice(dials.leak);
+    if (educator.faults) given.faults = educator.faults;
     const now = () => performance.now();
     return drawEducator(words, given, {
       onLung: ({ lung }) => this.touch("lung", lung, now()),
       onLeak: (position) => this.touch("leak", position, now()),
+      onFault: (id) => this.touch("fault", id, now()),
     });
   }
 

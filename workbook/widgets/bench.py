@@ -13,6 +13,7 @@ from workbook.bench.hands import LONGEST, MOST
 from workbook.language import fixed
 from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
+from workbook.physics.faults import FAULTS, NONE
 from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, joined
@@ -33,8 +34,8 @@ class BenchControl(Control):
     ``outlets`` are those it offers, ``offers`` what is shown on request (of ``OFFERS``), ``chest``
     the band in mL/kg between which a chest rises, ``goal`` a sentence that stays in sight.
     ``educator`` is True, or {"lungs": [{"id", "text", "compliance"}], "ask": a question}, for an
-    educator in front of a room. ``plays`` asks nothing: its gas flows by itself, its run is no
-    answer.
+    educator in front of a room, who may also plant what is wrong (`workbook.physics.faults`).
+    ``plays`` asks nothing: its gas flows by itself, its run is no answer.
     """
 
     # A bench is its own picture: it carries nothing of those that other questions show.
@@ -81,7 +82,7 @@ class BenchControl(Control):
         shown: dict[str, Any] = {
             "start": bench.to_data(), "outlets": [_outlet(o, bench, said) for o in self._outlets],
             "dials": _dials(dials or _useful(self._outlets), bench, said), "educator": room,
-            "tables": self._laws(bench.positions, bench.outlet, ""), "rest": _rest(bench),
+            "tables": self._laws(bench.positions, bench.outlet, "", ""), "rest": _rest(bench),
             "offers": [each for each in OFFERS if each in offers],
         }  # fmt: skip
         super().__init__(question, label, words=said, **shown, **more)
@@ -103,10 +104,11 @@ class BenchControl(Control):
     def _told(self, asked: Mapping[str, Any]) -> dict[str, Any]:
         """Return the tables a page asked for, of the setting it described."""
         positions, outlet, lung = asked["positions"], asked["outlet"], asked["lung"]
-        made = self._laws(positions, outlet, lung)
+        fault = asked.get("fault", "")
+        made = self._laws(positions, outlet, lung, fault)
         wanted = {*asked["tables"], "store", "joined"}
         tables = {name: table for name, table in made.items() if name in wanted}
-        key = _key(positions, outlet, lung)
+        key = _key(positions, outlet, lung, fault)
         return {"kind": "laws", "id": asked.get("id"), "key": key, "tables": tables}
 
     def _can_stand(self, asked: Mapping[str, Any]) -> bool:
@@ -118,11 +120,18 @@ class BenchControl(Control):
             return False
         if not isinstance(tables, list) or not all(isinstance(name, str) for name in tables):
             return False
-        lung = asked.get("lung")
-        return asked.get("outlet") in OUTLETS and isinstance(lung, str) and lung in self._lungs
+        lung, fault = asked.get("lung"), asked.get("fault", "")
+        if not isinstance(lung, str) or not isinstance(fault, str):
+            return False
+        may = {"", *(one["id"] for one in self.educator.get("faults", ()))}
+        return asked.get("outlet") in OUTLETS and lung in self._lungs and fault in may
 
-    def _laws(self, positions: Mapping[str, int], outlet: str, lung: str) -> dict[str, Any]:
-        return short_tables(laws(circuit_at(positions), outlet, self._lungs[lung]))
+    def _laws(
+        self, positions: Mapping[str, int], outlet: str, lung: str, fault: str
+    ) -> dict[str, Any]:
+        wrong, circuit = FAULTS.get(fault, NONE), circuit_at(positions)
+        made, behind = wrong.circuit(circuit), wrong.lung(self._lungs[lung])
+        return short_tables(laws(made, outlet, behind, wrong.gauge(circuit)))
 
 
 def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:
@@ -131,9 +140,10 @@ def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:
     return {"bench": Bench.from_data(shows["bench"]), **{n: shows[n] for n in taken if n in shows}}
 
 
-def _key(positions: Mapping[str, int], outlet: str, lung: str) -> str:
+def _key(positions: Mapping[str, int], outlet: str, lung: str, fault: str) -> str:
     """Return the name of a setting, as the page makes it."""
-    return "/".join([*(str(positions[dial]) for dial in DIALS), outlet, lung])
+    room = [lung, fault] if fault else [lung]
+    return "/".join([*(str(positions[dial]) for dial in DIALS), outlet, *room])
 
 
 def short_tables(made: Mapping[str, Any]) -> dict[str, Any]:
@@ -154,14 +164,15 @@ def _rest(bench: Bench) -> dict[str, float]:
 
 
 def _room(educator: Mapping[str, Any] | bool, words: Mapping[str, str]) -> dict[str, Any]:
-    """Return what an educator may change: by default the published test lungs."""
-    if educator is not True:
-        return dict(educator or {})
+    """Return what an educator may change: by default the published test lungs; any fault."""
+    if not educator:
+        return {}
     lungs = [
         {"id": name.lower(), "text": words[f"benchLung{name}"], "compliance": lung.value}
         for name, lung in TEST_LUNGS.items()
     ]
-    return {"lungs": lungs}
+    faults = [{"id": id, "text": words[f"benchFault_{id}"]} for id in FAULTS]
+    return {"faults": faults, **({"lungs": lungs} if educator is True else educator)}
 
 
 def _lung(drawn: Lung, one: Mapping[str, Any]) -> Lung:

@@ -1,9 +1,10 @@
 // For an educator in front of a room: change the lung or the leak, but ask the room first.
 
 // A choice is {id, label, value} and either {options: [{value, text}, ...]} or {min, max, step,
-// unit}. `educator` is {lung: [choice, ...], leak: choice, ask: the question}. `onLung` gets
-// {id: value, ...} of the whole lung, `onLeak` a value; each only after "Show it".
-function drawEducator(words, educator, { onLung, onLeak, ask } = {}) {
+// unit}. `educator` is {lung: [choice, ...], leak: choice, faults: [{id, text}, ...], ask: the
+// question}. `onLung` gets {id: value, ...} of the whole lung, `onLeak` a value, `onFault` an id;
+// each only after "Show it".
+function drawEducator(words, educator, { onLung, onLeak, onFault, ask } = {}) {
   const question = typeof ask === "string" ? ask : educator.ask;
   const prompt = benchPrompt(words, question || benchWord(words, "benchAsk"));
   const lung = [...(educator.lung ?? [])];
@@ -16,9 +17,31 @@ function drawEducator(words, educator, { onLung, onLeak, ask } = {}) {
   if (educator.leak) {
     fields.push(benchChoice(educator.leak, prompt, (value) => onLeak?.(value)));
   }
+  const faults = educator.faults && benchFaults(words, educator.faults, prompt, onFault);
+  if (faults) fields.push(faults.field);
   const title = element("legend", { class: "tpiece-label" }, benchWord(words, "benchEducator"));
   const row = element("div", { class: "tpiece-bench-fields" }, ...fields);
-  return element("fieldset", { class: "tpiece-bench-educator" }, title, row, prompt.root);
+  return element("fieldset", { class: "tpiece-bench-educator" }, title, row, prompt.root,
+    ...(faults ? [faults.tell] : []));
+}
+
+// Something wrong, by name or hidden for the room to find; what was hidden is told when asked.
+function benchFaults(words, faults, prompt, onFault) {
+  const options = [{ value: "", text: words.benchFaultNone }, { value: "?", text: words.benchFaultHidden }];
+  options.push(...faults.map(({ id, text }) => ({ value: id, text })));
+  const said = element("span", { role: "status" });
+  let planted = "";
+  const tells = button(words.benchFaultTell, () => {
+    said.textContent = faults.find(({ id }) => id === planted).text;
+  });
+  const tell = element("p", { class: "tpiece-bench-keys" }, tells, said);
+  tell.hidden = true;
+  const field = benchChoice({ id: "fault", label: words.benchFault, value: "", options }, prompt, (value) => {
+    planted = value === "?" ? faults[Math.floor(Math.random() * faults.length)].id : value;
+    [tell.hidden, said.textContent] = [value !== "?", ""];
+    onFault?.(planted);
+  });
+  return { field, tell };
 }
 
 // The question stands until the room has answered: nothing changes before "Show it".

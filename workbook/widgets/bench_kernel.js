@@ -4,10 +4,10 @@
 const BENCH_POST = { again: 2000, late: 1000, kept: 400 }; // milliseconds; tables kept
 // Which tables a setting needs, each known by what it depends on.
 const BENCH_PARTS = {
-  above: { tables: ["limb", "manometer", "relief"], of: ({ positions: p }) => [p.flow, p.pip, p.relief] },
-  aperture: { tables: ["aperture"], of: ({ positions: p }) => [p.peep] },
-  outlet: { tables: ["outlet"], of: ({ positions: p, outlet }) => [p.leak, outlet] },
-  lung: { tables: ["patient", "recoil"], of: ({ lung }) => [lung] },
+  above: { tables: ["limb", "manometer", "relief"], of: ({ positions: p, fault }) => [p.flow, p.pip, p.relief, fault] },
+  aperture: { tables: ["aperture", "covered"], of: ({ positions: p, fault }) => [p.peep, fault] },
+  outlet: { tables: ["outlet"], of: ({ positions: p, outlet, fault }) => [p.leak, outlet, fault] },
+  lung: { tables: ["patient", "recoil"], of: ({ lung, fault }) => [lung, fault] },
 };
 
 function benchParts(setting) {

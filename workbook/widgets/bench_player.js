@@ -13,8 +13,11 @@ const PLAY = {
 const PLAY_DIALS = ["flow", "pip", "relief", "peep", "leak"];
 const PLAY_ENDS = { cap: "capped", open: "open", connect: "lung" };
 
-function settingKey({ positions, outlet, lung }) {
-  return [...PLAY_DIALS.map((dial) => positions[dial]), outlet, lung].join("/");
+const PLAY_ROOM = ["lung", "fault"]; // what an educator changes: a run with it is no answer
+
+function settingKey({ positions, outlet, lung, fault }) {
+  const room = fault ? [lung, fault] : [lung];
+  return [...PLAY_DIALS.map((dial) => positions[dial]), outlet, ...room].join("/");
 }
 
 // A law as points, straight between them and beyond them; `at` leaves its slope behind.
@@ -50,14 +53,15 @@ class PlayLaws {
   }
 
   slopes(held, volume, pressure) {
-    const { limb, aperture, outlet, patient, recoil, joined, store, turn } = this;
+    const { limb, outlet, patient, recoil, joined, store, turn } = this;
+    const hole = held ? this.covered : this.aperture;
     const [back, flow] = [recoil.at(volume), limb.at(pressure)];
     this.into = patient.at(joined ? pressure - back : -back);
     const taken = joined ? this.into : 0;
-    const out = (held ? 0 : aperture.at(pressure)) + outlet.at(pressure);
+    const out = hole.at(pressure) + outlet.at(pressure);
     this.up = (flow - out - taken) / store;
     const [ease, give] = [patient.slope, joined ? patient.slope : 0];
-    const opening = limb.slope - (held ? 0 : aperture.slope) - outlet.slope;
+    const opening = limb.slope - hole.slope - outlet.slope;
     turn[0] = -ease * recoil.slope;
     turn[1] = give;
     turn[2] = (give * recoil.slope) / store;
@@ -67,12 +71,12 @@ class PlayLaws {
   // What flows where at a moment, in mL/s: from the supply, out at each valve, down the limb, out
   // at the hole, out at the outlet or the leak, into the lung.
   flows(held, volume, pressure) {
-    const { limb, aperture, outlet, patient, recoil, joined } = this;
+    const { limb, outlet, patient, recoil, joined } = this;
     const [supply, down, back] = [limb.ys[0], limb.at(pressure), recoil.at(volume)];
     const relief = this.relief?.at(pressure) ?? 0;
     return {
       supply, limb: down, relief, pip: Math.max(0, supply - down - relief),
-      aperture: held ? 0 : aperture.at(pressure), outlet: outlet.at(pressure),
+      aperture: (held ? this.covered : this.aperture).at(pressure), outlet: outlet.at(pressure),
       lung: patient.at(joined ? pressure - back : -back),
     };
   }
@@ -132,7 +136,7 @@ class Player {
 
   changes(kind, position) {
     if (kind === "occlude" || kind === "release") return this.held !== (kind === "occlude");
-    if (kind === "lung") return this.setting.lung !== position;
+    if (PLAY_ROOM.includes(kind)) return (this.setting[kind] ?? "") !== position;
     if (kind in PLAY_ENDS) return this.setting.outlet !== PLAY_ENDS[kind];
     return this.setting.positions[kind] !== position;
   }
@@ -287,7 +291,7 @@ class Player {
 
 function settingAfter(setting, { kind, position }) {
   if (kind in PLAY_ENDS) return { ...setting, outlet: PLAY_ENDS[kind] };
-  if (kind === "lung") return { ...setting, lung: position };
+  if (PLAY_ROOM.includes(kind)) return { ...setting, [kind]: position };
   if (!PLAY_DIALS.includes(kind)) return setting;
   return { ...setting, positions: { ...setting.positions, [kind]: position } };
 }

@@ -149,7 +149,7 @@ class BenchRun {
     if (this.closed || this.replaying) return;
     const { events } = this.player;
     if (!events.length) return this.transport.tell("benchNothing");
-    if (events.some(({ kind }) => kind === "lung")) return this.transport.tell("benchUnfit");
+    if (events.some(({ kind }) => PLAY_ROOM.includes(kind))) return this.transport.tell("benchUnfit");
     this.rest(performance.now(), this.over ? "" : "benchPaused");
     this.send();
     this.own = false; // chosen: only another choice takes its place
@@ -172,7 +172,7 @@ class BenchRun {
 
   // A run on its way is saved by itself, unless an answer stands that somebody chose.
   get mayKeep() {
-    const fits = this.player.events.every(({ kind }) => kind !== "lung");
+    const fits = this.player.events.every(({ kind }) => !PLAY_ROOM.includes(kind));
     return fits && !this.closed && !this.plays && (this.own || !this.savedRun);
   }
 

@@ -62,6 +62,7 @@ class BenchLog {
       return fill(count ? words.benchDidInflate : words.benchDidRelease, { count, was: benchHalf(was) });
     }
     if (kind === "lung") return words.benchDidLung;
+    if (kind === "fault") return words.benchDidFault;
     const outlet = this.outlets.find(({ id }) => id === PLAY_ENDS[kind]);
     if (kind in PLAY_ENDS) return fill(words.benchDidOutlet, { name: outlet?.text ?? kind });
     const value = benchDialSays(dials[kind], position);
