@@ -269,9 +269,39 @@ def test_an_educators_lung_changes_the_needles_way(live):
     page.get_by_role("button", name="Show it").click()
     page.wait_for_timeout(500)
     page.get_by_role("button", name="Use this run as my answer").click()
-    expect(page.get_by_text("The lung was changed during this run")).to_be_visible()
+    expect(page.get_by_text("The lung was changed, or something")).to_be_visible()
     expect(page.get_by_role("slider", name="Mask leak")).to_have_count(0)
     expect(page.get_by_role("combobox", name="Mask leak")).to_be_visible()
+
+
+def test_an_educator_plants_what_is_wrong_and_the_room_finds_it(live):
+    """By name: a hose kinked shut keeps the needle at PIP, hole open. Hidden: told when asked."""
+    page = live(bench(educator=True))
+    wrong, shows = page.get_by_label("What is wrong"), page.get_by_role("button", name="Show it")
+    tells = page.get_by_role("button", name="Tell what is wrong")
+    before = needle(page)
+    wrong.select_option("The hose is kinked shut")
+    expect(tells).to_be_hidden()
+    assert needle(page) == pytest.approx(before, abs=0.5)
+    shows.press("Enter")
+    page.wait_for_function(
+        "(was) => Number(document.querySelector('.tpiece-bench-needle').dataset.value) > was + 5",
+        arg=before,
+    )
+    wrong.select_option("Nothing")
+    shows.press("Enter")
+    wrong.select_option("One fault, hidden: find it")
+    shows.press("Enter")
+    names = wrong.locator("option").all_inner_texts()[2:]
+    told = page.locator(".tpiece-bench-educator .tpiece-bench-keys [role=status]")
+    expect(told).to_be_empty()
+    tells.press("Enter")
+    assert told.inner_text() in names
+    page.get_by_role("button", name="Use this run as my answer").click()
+    expect(page.get_by_text("or something was made wrong")).to_be_visible()
+    wrong.select_option("Nothing")
+    shows.press("Enter")
+    expect(tells).to_be_hidden()
 
 
 @pytest.mark.parametrize("width", [320, 400, 640, 820])

@@ -36,7 +36,8 @@ WORDS = {
     "benchFull": "The run holds {most} actions, which is the most. Use it as your answer, or start "
     "again.",
     "benchNothing": "There is nothing to use yet: touch a control first.",
-    "benchUnfit": "The lung was changed during this run, so it cannot be an answer. Start again.",
+    "benchUnfit": "The lung was changed, or something was made wrong with the bench. "
+    "So this run cannot be an answer. Start again.",
     "benchSure": "This run is not saved. Choose “Start again” once more to drop it.",
     "benchSavedRun": "Your saved run: {actions} in {seconds} s.",
     "benchActions": "{count} actions",
