@@ -277,7 +277,8 @@ def test_an_educators_lung_changes_the_needles_way(live):
 def test_an_educator_plants_what_is_wrong_and_the_room_finds_it(live):
     """By name: a hose kinked shut keeps the needle at PIP, hole open. Hidden: told when asked."""
     page = live(bench(educator=True))
-    wrong, shows = page.get_by_label("What is wrong"), page.get_by_role("button", name="Show it")
+    wrong = page.get_by_role("combobox", name="What is wrong")
+    shows = page.get_by_role("button", name="Show it")
     tells = page.get_by_role("button", name="Tell what is wrong")
     before = needle(page)
     wrong.select_option("The hose is kinked shut")

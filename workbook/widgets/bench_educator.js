@@ -34,7 +34,7 @@ function benchFaults(words, faults, prompt, onFault) {
   const tells = button(words.benchFaultTell, () => {
     said.textContent = faults.find(({ id }) => id === planted).text;
   });
-  const tell = element("p", { class: "tpiece-bench-keys" }, tells, said);
+  const tell = element("div", {}, element("p", { class: "tpiece-bench-keys" }, tells, said));
   tell.hidden = true;
   const field = benchChoice({ id: "fault", label: words.benchFault, value: "", options }, prompt, (value) => {
     planted = value === "?" ? faults[Math.floor(Math.random() * faults.length)].id : value;

@@ -71,7 +71,7 @@ WORDS = {
     "benchDidOutlet": "patient outlet: {name}",
     "benchDidTurn": "{label}: {value}",
     "benchDidLung": "another lung",
-    "benchDidFault": "something else is wrong, or nothing",
+    "benchDidFault": "what is wrong was changed",
     "benchFault": "What is wrong",
     "benchFaultNone": "Nothing",
     "benchFaultHidden": "One fault, hidden: find it",
