@@ -38,6 +38,15 @@ function hold(cell) {
   cell.readOnly = true;
   if (cell.model.type === "markdown") cell.showEditorForReadOnly = false;
   passBy(cell.node);
+  unname(cell.node);
+}
+
+// "Code Cell Content with Output" says nothing to a learner; JupyterLab says it at each output.
+function unname(node) {
+  if (Object.hasOwn(node, "setAttribute")) return;
+  node.removeAttribute("aria-label");
+  const set = node.setAttribute.bind(node);
+  node.setAttribute = (name, value) => name === "aria-label" || set(name, value);
 }
 
 // A cell is no control, so Tab goes past it; JupyterLab makes the one in use a stop.
