@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+
 import pytest
 
 from tests.reading_time import LIMIT, of_exercise, of_lesson, words
+from tests.told_pages import EXERCISES
 from workbook.cases import exercises
 from workbook.lesson import FOLDER
 from workbook.rules import rulebook
@@ -20,6 +24,25 @@ def test_a_unit_with_its_lesson_fits_in_half_an_hour(name: str):
     efforts += [of_exercise(name, edition)] if name in exercises() else []
     said = "; ".join(f"{e.words} words, {e.actions} actions" for e in efforts)
     assert sum(effort.minutes for effort in efforts) <= LIMIT, said
+
+
+def promised(page: Path) -> int:
+    """Return the minutes that a page says it takes; another test holds its words to them."""
+    return int(json.loads(page.read_text(encoding="utf-8"))["metadata"]["tpiece"]["minutes"])
+
+
+@pytest.mark.parametrize("name", ["start_here", *LESSONS])
+def test_a_lesson_takes_the_minutes_it_says(name: str):
+    """What a page promises holds by its words and actions, and is no guess far above them."""
+    said = promised(FOLDER / f"{name}.ipynb")
+    assert said / 2 <= of_lesson(name, rulebook().edition.id).minutes <= said + 1
+
+
+@pytest.mark.parametrize("name", exercises())
+def test_an_exercise_takes_the_minutes_it_says(name: str):
+    """The same for what is handed in."""
+    said = promised(EXERCISES / name / f"{name}.ipynb")
+    assert said / 2 <= of_exercise(name, rulebook().edition.id).minutes <= said + 1
 
 
 def test_words_in_a_fold_are_not_counted():

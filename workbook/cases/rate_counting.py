@@ -281,7 +281,7 @@ def _trapped(draw: Draw, book: RuleBook) -> Question:
     return Question(
         "trapped",
         Kind.CHOICE,
-        _("Behind which hand does most gas stay in the lung?"),
+        _("Which hand leaves most gas in the lung?"),
         context=_("Three colleagues inflate three lungs, all with the same PIP and PEEP."),
         options=tuple(draw.shuffled([*options, same])),
         facts={"hands": [[hand.lung, hand.rate, hand.share] for hand in hands]},
