@@ -12,7 +12,6 @@ from workbook.face import FaceError, answer, read_fit
 from workbook.facemask import Face, Fit, Mask, best_masks, best_place, covers
 from workbook.language import _
 from workbook.rules import Rule, RuleBook
-from workbook.rules.files import file
 from workbook.units import plain
 
 PARTS = ("size", "covers", "eyes", "chin", "seal")
@@ -32,7 +31,7 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     except FaceError as error:
         return checks.unreadable(asked.id, float(len(PARTS)), str(error), critical=True)
     found = _judged(face, mask)
-    return tuple(_finding(part, *found[part], _rule(part, asked, book)) for part in PARTS)
+    return tuple(_finding(part, *found[part], _rule(part, book)) for part in PARTS)
 
 
 def marks_between(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -115,14 +114,5 @@ def _finding(part: str, met: bool, says: str, belief: str, rule: Rule) -> Findin
     return Finding(name, False, says, 0.0, 1.0, part == "eyes", rule.id, source, belief)
 
 
-def _rule(part: str, asked: Question, book: RuleBook) -> Rule:
-    if part == "seal":
-        return book["mask.turn"]
-    return _published(asked) if part == "size" else book["mask.covers"]
-
-
-def _published(asked: Question) -> Rule:
-    """Return the publication that names a mask for this baby."""
-    baby = asked.facts["weeks"], asked.facts["grams"]
-    fitting = [r for r in file("sizes") if r.id.startswith("mask.fits.")]
-    return next(rule for rule in fitting if rule.population.includes(*baby))
+def _rule(part: str, book: RuleBook) -> Rule:
+    return book["mask.turn" if part == "seal" else "mask.covers"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 import scipy.stats
@@ -27,6 +28,7 @@ from workbook.facemask import (
     covers,
     face_of,
     lengths,
+    nearest_offered,
     offered,
     seal_rule,
     share,
@@ -214,8 +216,21 @@ def test_parts_of_the_face_lie_where_they_belong(length):
 
 
 def test_masks_to_choose_from_are_the_published_and_the_customary_ones():
-    """35 to 72 mm by custom; 35, 42, 50 and 60 mm in O'Shea 2016 and Haase 2020."""
-    assert offered() == (35, 42, 50, 60, 72)
+    """Even steps of our own, and no published size stands in for one: each says it is assumed."""
+    assert offered() == (36, 44, 52, 60, 68)
+    rules = [r for r in file("sizes") if r.id.startswith("trolley.mask.")]
+    assert [r.value for r in rules] == list(offered())
+    assert {r.citation.basis for r in rules} == {Basis.ASSUMPTION}
+    assert len({b - a for a, b in pairwise(offered())}) == 1
+
+
+def test_the_trolley_is_no_one_series():
+    """Of the published sizes, hardly any lies on the trolley; the nearest one is found for each."""
+    published = {r.value for r in file("sizes") if r.id.startswith(("mask.fits.", "mask.too"))}
+    assert published == {35, 42, 50, 60}
+    assert published & set(offered()) == {60}  # too large for nearly all, so nobody's answer
+    assert [nearest_offered(size) for size in (35, 42, 50)] == [36, 44, 52]
+    assert nearest_offered(40) == 36  # of two as near, the smaller
 
 
 @pytest.mark.parametrize("length", [n / 2 for n in range(70, 119)])
@@ -228,10 +243,10 @@ def test_a_face_has_one_mask_or_lies_between_two_neighbours(length):
 
 
 def test_the_smallest_face_gets_the_smallest_mask_though_none_fits():
-    """At 24 weeks, 32 mm, even 35 mm passes the face (O'Shea 2016)."""
+    """At 24 weeks, 32 mm, even 36 mm passes the face, as 35 mm does (O'Shea 2016)."""
     face = face_of("24 week")
-    assert best_masks(face) == (35,)
-    assert not covers(face, best_place(face, 35)).fits
+    assert best_masks(face) == (36,)
+    assert not covers(face, best_place(face, 36)).fits
 
 
 @pytest.mark.parametrize("week", [26, 28, 30, 32])
@@ -251,10 +266,11 @@ def test_the_chance_of_room_follows_the_published_lengths(week, diameter):
 
 
 def test_the_geometry_agrees_with_what_is_published_at_the_mean():
-    """At the mean face of 26, 32, 35 and 40 weeks the published mask is among those that fit."""
+    """At the mean face of 26, 32 and 40 weeks the published mask fits, and the nearest one too."""
     for gestation in ("26 week", "32 week", "40 week"):
-        published = {rule.value for rule in mask(gestation=gestation)}
-        assert published & set(best_masks(face_of(gestation)))
+        face, published = face_of(gestation), [r.value for r in mask(gestation=gestation)]
+        assert any(covers(face, best_place(face, size)).fits for size in published)
+        assert {nearest_offered(size) for size in published} & set(best_masks(face))
     assert 60 not in best_masks(face_of("40 week"))  # Haase 2020: too large for nearly all
 
 
@@ -276,8 +292,8 @@ def test_the_best_place_has_the_most_room_of_all(length):
 def test_turning_the_notch_away_costs_the_seal():
     """With the notch up the rim seals; a quarter turned it leaks on the nose and where it gapes."""
     face = Face(46.0)
-    laid = best_place(face, 42)
-    turns = [covers(face, Mask(42, laid.x, laid.y, t)) for t in (0, 20, 40, 90, 180)]
+    laid = best_place(face, 44)
+    turns = [covers(face, Mask(44, laid.x, laid.y, t)) for t in (0, 20, 40, 90, 180)]
     assert turns[0].leak == 0
     assert [f.seal for f in turns] == sorted((f.seal for f in turns), reverse=True)
     assert turns[3].leak > 0
@@ -295,7 +311,7 @@ def test_less_seal_is_never_less_leak_and_the_gauge_falls_with_it():
     stands = set_for({"pip": pip, "peep": peep, "relief": relief, "flow": flow})
     face, shown = Face(46.0), []
     for seal in (1.0, 0.95, 0.85, 0.5):
-        fit = covers(face, best_place(face, 42))
+        fit = covers(face, best_place(face, 44))
         shown.append(type(fit)(fit.nose, fit.mouth, fit.eyes, fit.chin, seal).gauge(stands))
     assert shown == sorted(shown, reverse=True)
     assert shown[0] == pytest.approx(peep, abs=BOOK["peep.accept"].value)

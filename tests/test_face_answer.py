@@ -15,12 +15,12 @@ from workbook.facemask import Face, Mask
 
 
 def good() -> dict[str, object]:
-    return answer(Mask(42, 0.5, 24.0, -5.0))
+    return answer(Mask(44, 0.5, 24.0, -5.0))
 
 
 def test_an_answer_survives_json_and_is_read_back():
     """What the page sends is what is marked."""
-    assert read_fit(json.loads(json.dumps(good()))) == Mask(42, 0.5, 24.0, -5.0)
+    assert read_fit(json.loads(json.dumps(good()))) == Mask(44, 0.5, 24.0, -5.0)
 
 
 @pytest.mark.parametrize(
@@ -28,9 +28,9 @@ def test_an_answer_survives_json_and_is_read_back():
     [
         ({"format": "tpiece-hands"}, "this is no mask laid on a face"),
         ({"version": 2}, "version '2'; this workbook reads version 1"),
-        ({"mask": 40}, "no mask of '40' mm here; choose one of 35, 42, 50, 60, 72 mm"),
+        ({"mask": 40}, "no mask of '40' mm here; choose one of 36, 44, 52, 60, 68 mm"),
         ({"mask": True}, "no mask of 'True' mm"),
-        ({"mask": "42"}, "no mask of '42' mm"),
+        ({"mask": "44"}, "no mask of '44' mm"),
         ({"mask": 10**400}, "no mask of '1000"),
         ({"mask": None}, "no mask of 'None' mm"),
         ({"x": float("nan")}, "no place or no turn"),
@@ -63,7 +63,7 @@ def test_the_page_is_told_where_the_mask_lies_and_in_practice_how_it_fits():
     """Distances are what the picture shows; the fit is what the marking says."""
     plain = told(46.0, good())
     assert list(plain) == ["kind", "where"]
-    assert "Lower edge 1.0 mm above the chin." in plain["where"]
+    assert "Lower edge level with the chin." in plain["where"]
     fit = told(46.0, good(), full=True)["fit"]
     assert fit == {"covers": True, "spares_eyes": True, "keeps_chin": True, "seal": 100, "leak": 0}
     assert json.dumps(told(46.0, good(), full=True))
@@ -71,8 +71,8 @@ def test_the_page_is_told_where_the_mask_lies_and_in_practice_how_it_fits():
 
 def test_words_for_the_place_name_side_turn_and_edges():
     """A learner who does not see the picture hears the same."""
-    said = " ".join(where(Face(46.0), Mask(42, -1.5, 30.0, 275.0)))
-    for part in ("1.5 mm to the left", "Lower edge 5.0 mm below the chin", "85 degrees to the left",
+    said = " ".join(where(Face(46.0), Mask(44, -1.5, 30.0, 275.0)))
+    for part in ("1.5 mm to the left", "Lower edge 6.0 mm below the chin", "85 degrees to the left",
                  "not covered"):  # fmt: skip
         assert part in said
 
@@ -84,7 +84,7 @@ def test_the_drawing_is_plain_data_in_millimetres():
         "face", "eye-left", "eye-right", "bridge", "nose", "mouth", "chin"
     }  # fmt: skip
     assert all(len(shape) == 4 for shape in drawn["shapes"].values())
-    assert drawn["masks"] == [35, 42, 50, 60, 72]
+    assert drawn["masks"] == [36, 44, 52, 60, 68]
 
 
 def test_a_reply_takes_no_more_time_than_a_page_can_wait():

@@ -148,7 +148,7 @@ def test_between_two_sizes_size_and_place_are_judged_apart():
     given = laid(ONE, "mask-between", y=face.length)
     assert [f.criterion for f in given.findings if not f.met] == ["between-lies"]
     assert given.earned == 1
-    other = laid(ONE, "mask-between", diameter=72)
+    other = laid(ONE, "mask-between", diameter=68)
     assert "between-size" in [f.criterion for f in other.findings if not f.met]
     assert "bigger-seals-better" in other.misconceptions
 
@@ -156,7 +156,7 @@ def test_between_two_sizes_size_and_place_are_judged_apart():
 def test_a_mask_is_repeated_in_words():
     """The receipt says size, place and turn; nonsense is named as that."""
     asked = ONE["mask-place"]
-    assert spoken(asked, answer(Mask(42, 0.5, 24, -5))).startswith("a mask of 42 mm")
+    assert spoken(asked, answer(Mask(44, 0.5, 24, -5))).startswith("a mask of 44 mm")
     assert spoken(asked, {"x": 1}) == "a mask whose place cannot be read"
 
 
@@ -323,8 +323,8 @@ def test_grams_typed_as_kilograms_are_told_as_that():
     ("question", "value"),
     [
         *((id, value) for id in FACES for value in (
-            {}, [42, 0, 20], answer(Mask(40, 0, 20)), answer(Mask(42, float("nan"), 20)),
-            answer(Mask(42, 400, 20)),
+            {}, [44, 0, 20], answer(Mask(40, 0, 20)), answer(Mask(44, float("nan"), 20)),
+            answer(Mask(44, 400, 20)),
         )),
         *((id, value) for id in CHOICES for value in ("no-such-choice", 3, ["larger"], {})),
         ("depth", 7),

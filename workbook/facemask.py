@@ -21,7 +21,7 @@ from workbook.bench import DIALS
 from workbook.bench.story import reading
 from workbook.language import _, number
 from workbook.plane import Ellipse, Polygon, around, farthest, nearest, ring, wedge
-from workbook.rules import Rule, rulebook
+from workbook.rules import Rule
 from workbook.rules.checkinput import Given
 from workbook.rules.files import file
 from workbook.rules.sizes import face_lengths
@@ -89,9 +89,12 @@ def lengths(gestation: Given) -> list[float]:
 @cache
 def offered() -> tuple[float, ...]:
     """Return the outside diameters (mm) of the masks there are to choose from."""
-    published = [r for r in file("sizes") if r.id.startswith(("mask.fits.", "mask.too-large"))]
-    custom = rulebook("practice")["mask.outside-diameter"].band
-    return tuple(sorted({*(rule.value for rule in published), *custom}))
+    return tuple(sorted(r.value for r in file("sizes") if r.id.startswith("trolley.mask.")))
+
+
+def nearest_offered(diameter: float) -> float:
+    """Return the mask there is whose outside diameter (mm) is nearest; of two, the smaller."""
+    return min(offered(), key=lambda size: (abs(size - diameter), size))
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,8 @@ from workbook.bench import DIALS
 from workbook.bench.story import reading
 from workbook.cases import Draw
 from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies, faces, one_mask, published_masks
-from workbook.cases.interface_faces import place, tried
+from workbook.cases.babies import Baby, babies, faces, one_mask, trolley_masks
+from workbook.cases.interface_faces import place, tried, two_masks
 from workbook.cases.interface_sizing import for_airway, for_whom, states_airway
 from workbook.cases.setup_bench import set_for
 from workbook.facemask import Face, covers
@@ -71,11 +71,11 @@ def on_face(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
 
 
 def between(draw: Draw, numbers: Numbers, book: RuleBook) -> Drawn:
-    """Return two babies of one weight, whose faces take different masks of the two published."""
+    """Return two babies of one weight, whose faces take different masks of the two nearest."""
     baby = draw.pick(_of_two_sizes())
-    by_face, masks = _by_face(baby), published_masks(baby)
+    by_face, masks = _by_face(baby), trolley_masks(baby)
     lengths = [draw.pick(by_face[size]) for size in masks]
-    words = {**baby.said, **dict(zip(("small", "large"), _mm(masks), strict=True))}
+    words = {**baby.said, **two_masks(baby)}
     words |= dict(zip(("short", "long"), _mm(lengths), strict=True))
     peep = stands(numbers)
 
@@ -90,16 +90,16 @@ def between(draw: Draw, numbers: Numbers, book: RuleBook) -> Drawn:
 
 @kept
 def _of_two_sizes() -> tuple[Baby, ...]:
-    """Return the babies for whom the face decides between two published masks."""
+    """Return the babies for whom the face decides between two masks."""
     return tuple(baby for baby in babies() if len(_by_face(baby)) > 1)
 
 
 def _by_face(baby: Baby) -> dict[float, list[float]]:
-    """Return the lengths of face that take one of the published masks, by mask."""
+    """Return the lengths of face that take one of the masks nearest to those published, by mask."""
     found: dict[float, list[float]] = {}
     for length in faces(baby.weeks):
         size = one_mask(replace(baby, length=length))
-        if size in published_masks(baby):
+        if size in trolley_masks(baby):
             found.setdefault(size or 0.0, []).append(length)
     return found
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from workbook.cases import Draw
 from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies, faces, published_masks
+from workbook.cases.babies import Baby, babies, faces, published_masks, trolley_masks
 from workbook.facemask import offered
 from workbook.language import _
 from workbook.language import number as say
@@ -26,7 +26,8 @@ def trolley(draw: Draw, _numbers: Numbers, book: RuleBook) -> Drawn:
     units = {"masks": (offered(), "mm"), "tubes": (tubes.made(), "mm")}
     words = {name: f"{_listed(sizes)} {unit}" for name, (sizes, unit) in units.items()}
     size = tubes.by_weight(baby.grams) or 0.0
-    words |= {"fitting": _(" or ").join(plain(each, "mm") for each in published_masks(baby))}
+    masks = {"fitting": published_masks(baby), "nearest": trolley_masks(baby)}
+    words |= {name: _(" or ").join(plain(d, "mm") for d in found) for name, found in masks.items()}
     smaller = tubes.smaller(size)
     words |= {"tube": f"{say(size, '.1f')} mm", "smaller": f"{say(smaller, '.1f')} mm"}
     return Drawn({**words, **_depth_words(baby)}, facts=baby.facts)

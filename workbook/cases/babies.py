@@ -9,7 +9,15 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from workbook.cases.draw import Draw
-from workbook.facemask import Face, best_masks, best_place, covers, fits, lengths
+from workbook.facemask import (
+    Face,
+    best_masks,
+    best_place,
+    covers,
+    fits,
+    lengths,
+    nearest_offered,
+)
 from workbook.rules import RuleError
 from workbook.rules.files import file
 from workbook.rules.signed import kept
@@ -68,6 +76,11 @@ def published_masks(baby: Baby) -> tuple[float, ...]:
     """Return the masks published as fitting by gestation or by weight."""
     found = mask(f"{baby.grams} g", f"{baby.weeks} week")
     return tuple(sorted({rule.value for rule in found}))
+
+
+def trolley_masks(baby: Baby) -> tuple[float, ...]:
+    """Return the masks on the trolley that are nearest to those published for a baby."""
+    return tuple(sorted({nearest_offered(size) for size in published_masks(baby)}))
 
 
 @kept

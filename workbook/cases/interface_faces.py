@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from workbook.cases.babies import Baby, one_mask, published_masks, with_face
+from workbook.cases.babies import Baby, one_mask, published_masks, trolley_masks, with_face
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind
 from workbook.cases.setup_bench import set_for
@@ -36,20 +36,26 @@ class Asked:
 
 
 def place(draw: Draw) -> Asked:
-    """Return a face on which one mask fits, the one published for the baby."""
+    """Return a face that one mask fits, the one nearest to what is published for the baby."""
     baby = with_face(
         draw,
-        lambda b: len(published_masks(b)) == 1,
-        lambda b: one_mask(b) == published_masks(b)[0],
+        lambda b: len(trolley_masks(b)) == 1,
+        lambda b: one_mask(b) == trolley_masks(b)[0],
     )
     return _on_face(baby, {})
 
 
 def between(draw: Draw) -> Asked:
     """Return a baby for whom two masks are published, of which its face clearly takes one."""
-    baby = with_face(draw, lambda b: len(published_masks(b)) == 2, _one_misses)
-    small, large = published_masks(baby)
-    return _on_face(baby, {"small": plain(small, "mm"), "large": plain(large, "mm")})
+    baby = with_face(draw, lambda b: len(trolley_masks(b)) == 2, _one_misses)
+    return _on_face(baby, two_masks(baby))
+
+
+def two_masks(baby: Baby) -> dict[str, str]:
+    """Return the two published sizes, and the two on the trolley, in words."""
+    sizes = (*published_masks(baby), *trolley_masks(baby))
+    names = ("table_small", "table_large", "small", "large")
+    return {name: plain(size, "mm") for name, size in zip(names, sizes, strict=True)}
 
 
 def _on_face(baby: Baby, said: Mapping[str, str]) -> Asked:
@@ -58,11 +64,11 @@ def _on_face(baby: Baby, said: Mapping[str, str]) -> Asked:
 
 
 def _one_misses(baby: Baby) -> bool:
-    """Say whether one published mask fits and the other one misses by what an eye can see."""
+    """Say whether one of the two masks fits and the other one misses by what an eye can see."""
     fitting, face = one_mask(baby), Face(baby.length)
-    if fitting not in published_masks(baby):
+    if fitting not in trolley_masks(baby):
         return False
-    (other,) = (size for size in published_masks(baby) if size != fitting)
+    (other,) = (size for size in trolley_masks(baby) if size != fitting)
     least = file("sizes")["mask.other-size"].value
     return covers(face, best_place(face, other)).room <= -least
 
