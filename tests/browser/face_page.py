@@ -13,8 +13,8 @@ from workbook.facemask import Face as Drawn
 from workbook.facemask import Mask
 from workbook.widgets import Face
 
-LENGTH = 50.0
-LAID = {"value": answer(Mask(50, 0, 26)), "number": 3, "at": "2026-05-04T10:00:00Z"}
+LENGTH = 52.0
+LAID = {"value": answer(Mask(52, 0, 27)), "number": 3, "at": "2026-05-04T10:00:00Z"}
 
 
 def face(**more: Any) -> Face:
@@ -49,7 +49,7 @@ def mask(page: Page) -> Locator:
     return page.get_by_role("application")
 
 
-def choose(page: Page, size: int = 50) -> None:
+def choose(page: Page, size: int = 52) -> None:
     page.get_by_role("radio", name=f"{size} mm").check()
 
 

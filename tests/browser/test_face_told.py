@@ -23,14 +23,14 @@ def test_a_graded_question_tells_where_the_edges_lie_and_no_more(lay):
     """No word on the seal, the gauge or what is right."""
     page = lay(face(saved=LAID))
     mask(page).press("ArrowUp")
-    expect(where(page)).to_contain_text(["level with the groove"])
+    expect(where(page)).to_contain_text(["Upper edge level with the groove"])
     said = page.locator(".tpiece").inner_text()
     assert not re.search(r"seal|gauge|needle|PEEP|reaches|right:", said)
 
 
 def test_practice_tells_the_seal_and_what_the_gauge_does(lay):
     """A mask well laid, then one pushed to the side."""
-    page = lay(face(saved={**LAID, "value": answer(Mask(50, 0, 25))}, live="fit"))
+    page = lay(face(saved={**LAID, "value": answer(Mask(52, 0, 26))}, live="fit"))
     expect(where(page)).to_contain_text(["The eyes are free.", "the needle reaches the PEEP"])
     page.get_by_label("Right of the midline, mm").fill("20")
     expect(where(page)).to_contain_text(["The mask lies over an eye.", "stays below the PEEP"])
@@ -40,7 +40,7 @@ def test_without_words_from_the_workbook_the_page_says_where_the_mask_lies(lay):
     """A question may tell nothing more than the mask's own place."""
     page = lay(face(saved=LAID, live=""))
     mask(page).press("ArrowUp")
-    expect(page.locator(".tpiece-face-now")).to_contain_text("25 mm below the groove")
+    expect(page.locator(".tpiece-face-now")).to_contain_text("26 mm below the groove")
     page.wait_for_function("kernel.kept.length === 1")
     assert {message["kind"] for message in page.evaluate("kernel.sent")} == {"answer"}
 
@@ -80,7 +80,7 @@ def test_the_picture_has_a_text_twin(lay):
     shapes = drawing(Drawn(LENGTH))["shapes"]
     expect(page.get_by_role("row")).to_have_count(1 + len(shapes))
     _, y, wide, high = shapes["mouth"]
-    row = f"Mouth \u2212{wide:g} to {wide:g} {y - high:g} to {y + high:g}"
+    row = f"Mouth \u2212{wide:g} to {wide:g} {round(y - high, 1):g} to {round(y + high, 1):g}"
     expect(page.get_by_role("row", name=row, exact=True)).to_be_visible()
 
 

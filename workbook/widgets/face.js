@@ -28,6 +28,9 @@ class FaceControl {
     const { words, face } = this;
     const { id } = this.frame;
     this.picture = new FacePicture(face, words, id);
+    this.picture.moved = () => {
+      if (this.value && !this.laid) this.draw({ ...this.value, ...this.picture.beside(this.value.mask) });
+    };
     const does = {
       choose: (mask) => this.choose(mask),
       move: (x, y) => this.move(x, y),
@@ -65,10 +68,10 @@ class FaceControl {
   // --- what moves the mask
 
   choose(mask) {
-    if (this.value) return this.put({ mask }, this.laid);
-    const { right, foot } = this.picture.view;
-    const [x, y] = this.picture.inside(Math.round(right * 0.8), Math.round(foot * 0.8));
-    this.put({ format: "tpiece-face", version: 1, mask, x, y, turn: 0 }, false);
+    if (this.laid) return this.put({ mask });
+    const head = { format: "tpiece-face", version: 1, turn: this.value?.turn ?? 0 };
+    this.put({ ...head, mask, ...this.picture.beside(mask) }, false);
+    this.picture.mask.scrollIntoView({ block: "nearest" });
   }
 
   move(x, y) {

@@ -1,16 +1,25 @@
 // A newborn's face from the front, drawn from its measures in mm, between two rulers.
 
-const RULER = 44; // pixels beside and below the picture
-const ROOM = 12; // mm around the face, for a mask beside it
+const RULER = 50; // pixels beside and below the picture
+const ROOM = 5; // mm between the face, a mask beside it and the edge of the picture
 const NUMBERS = 30; // pixels between two numbers of a ruler
+const NARROW = 420; // pixels; in a narrower picture the mask waits above the face
 
-// The part of the plane that is shown: the face, and the largest mask on it, with room around.
-function viewOf({ length, shapes, masks }) {
+// The part of the plane that is shown: the face, and beside its chin, or above it, room for the
+// largest mask.
+function viewOf({ length, shapes, masks }, narrow) {
   const [, y, wide, high] = shapes.face;
-  const radius = Math.max(...masks) / 2;
-  const [half, middle] = [Math.max(wide, radius) + ROOM, length / 2];
-  const top = Math.min(y - high - ROOM / 3, middle - radius - ROOM / 3);
-  return { left: -half, right: half, top, foot: Math.max(length, middle + radius) + ROOM };
+  const most = Math.max(...masks);
+  const half = Math.max(1.18 * wide, most / 2) + ROOM / 2;
+  const top = y - 1.22 * high - ROOM / 2;
+  if (narrow) return { left: -half, right: half, top: top - most - ROOM, foot: length + 0.3 * most, narrow };
+  return { left: -half, right: 0.56 * wide + most + ROOM, top, foot: length + 0.62 * most, narrow };
+}
+
+// Where a chosen mask waits, whole and to scale: at the corner beside the chin, or above the crown.
+function besideFace({ right, top, foot, narrow }, size) {
+  const [far, whole] = [size / 2 + ROOM / 2, (n) => Math.round(n)];
+  return narrow ? { x: 0, y: whole(top + far) } : { x: whole(right - far), y: whole(foot - far) };
 }
 
 function line(d, kind) {
@@ -21,18 +30,22 @@ function oval([cx, cy, rx, ry], kind) {
   return drawn("ellipse", { cx, cy, rx, ry, class: `tpiece-baby-${kind}` });
 }
 
-// Everything in mm; the numbers below are shares of a part's own size, for the look alone.
-function drawBaby({ length, shapes }, foot) {
+// Everything in mm; the numbers below are shares of a part's own size, for the look alone. Outline,
+// eyes, bridge, tip of the nose, mouth and chin reach as far as the workbook says.
+function drawBaby({ length, shapes }, { left, right, top, foot }) {
   return [
-    shoulders(shapes.face, length, foot),
-    ...[-1, 1].map((side) => ear(shapes.face, shapes.nose, side)),
+    drawn("rect", { x: left, y: top, width: right - left, height: foot - top, class: "tpiece-baby-towel" }),
+    folds(shapes.face, length, foot),
+    ...shoulders(shapes.face, length, foot),
+    ...[-1, 1].flatMap((side) => ear(shapes.face, shapes.nose, side)),
     oval(shapes.face, "skin"),
-    hair(shapes.face),
+    ...cheeks(shapes.face),
     ...["eye-left", "eye-right"].flatMap((name) => eye(shapes[name])),
-    bridge(shapes.bridge),
+    ...bridge(shapes.bridge),
     ...nose(shapes.nose),
-    ...mouth(shapes.mouth),
-    chin(shapes.chin),
+    ...mouth(shapes.mouth, shapes.nose),
+    ...chin(shapes.chin),
+    ...cap(shapes.face),
   ];
 }
 
@@ -46,69 +59,91 @@ function both(draw) {
   return draw(-1) + draw(1);
 }
 
+// Soft folds of the towel the baby lies on.
+function folds([x, y, wide, high]) {
+  const at = spot([x, y, wide, high]);
+  return line(both((s) => `M${at(1.12 * s, -1)}Q${at(1.32 * s, -0.3)} ${at(1.22 * s, 0.5)}`), "fold");
+}
+
+// The wrap around the shoulders, crossed under the chin.
 function shoulders([x, , wide], length, foot) {
   const at = spot([x, 0, wide, length]);
-  const low = (foot + 1) / length;
-  const left = `M${at(-0.5, 0.8)}L${at(-0.5, 1.04)}Q${at(-1.04, 1.1)} ${at(-1.3, low)}`;
-  const right = `L${at(1.3, low)}Q${at(1.04, 1.1)} ${at(0.5, 1.04)}L${at(0.5, 0.8)}`;
-  return line(left + right, "skin");
+  const low = (foot + 2) / length;
+  const side = (s) => `C${at(0.98 * s, 0.98)} ${at(1.22 * s, 1.14)} ${at(1.3 * s, low)}`;
+  const wrap = `M${at(-0.62, 0.78)}${side(-1)}L${at(1.3, low)}${`C${at(1.22, 1.14)} ${at(0.98, 0.98)} ${at(0.62, 0.78)}`}Z`;
+  const hem = `M${at(-0.72, 0.86)}C${at(-0.5, 1.24)} ${at(0.1, 1.34)} ${at(0.5, low)}`;
+  const over = `M${at(0.72, 0.86)}C${at(0.62, 1.08)} ${at(0.32, 1.2)} ${at(0.03, 1.24)}`;
+  return [line(wrap, "cloth"), line(hem + over, "fold")];
 }
 
 // Beside the nose, and behind the face's outline.
 function ear([x, , wide], [, level, , high], side) {
   const at = spot([x, level, side * wide, high]);
-  const curve = `C${at(1.16, -5.2)} ${at(1.18, -0.6)} ${at(0.93, 0.4)}`;
-  return line(`M${at(0.92, -4.2)}${curve}`, "skin");
+  const curve = `C${at(1.17, -5.2)} ${at(1.19, -0.4)} ${at(0.92, 0.5)}`;
+  const fold = `M${at(0.99, -2.9)}Q${at(1.1, -2.6)} ${at(1.02, -0.9)}`;
+  return [line(`M${at(0.92, -3.9)}${curve}`, "skin"), line(fold, "fine")];
 }
 
-function hair(shape) {
-  const at = spot(shape);
-  const curls = [-2.2, -1.1, 0, 1.1, 2.2].map((n) => {
-    const end = 0.15 * n + (n < 0 ? -0.1 : 0.1);
-    return `M${at(0.05 * n, -1)}Q${at(0.1 * n, -0.92)} ${at(end, -0.85)}`;
-  });
-  return line(curls.join(""), "fine");
+function cheeks([x, y, wide, high]) {
+  const round = (s, size) => oval([x + 0.52 * s * wide, y + 0.45 * high, size * wide, 0.8 * size * high], "blush");
+  return [-1, 1].flatMap((s) => [0.34, 0.29, 0.24, 0.19].map((size) => round(s, size)));
 }
 
-// A shut eye: the eye's whole outline is faint, its lower lid clear, with lashes and a brow.
+// A shut eye: the whole eye is a soft shade, its lid's edge clear, with lashes, a crease and a brow.
 function eye(shape) {
   const at = spot(shape);
-  const lashes = [-0.6, -0.2, 0.2, 0.6].map((share) => {
-    const low = Math.sqrt(1 - share * share);
-    return `M${at(share, low)}L${at(1.16 * share, low + 0.4)}`;
+  const side = Math.sign(shape[0]);
+  const lashes = [-0.7, -0.35, 0, 0.35, 0.7].map((share) => {
+    const low = 0.25 + 0.75 * Math.sqrt(1 - share * share);
+    return `M${at(share, low)}L${at(1.14 * share + 0.05 * side, low + 0.34)}`;
   });
-  const brow = `M${at(-0.8, -2)}Q${at(0, -2.9)} ${at(0.8, -2)}`;
-  const lid = `M${at(-1, 0)}A${shape[2]},${shape[3]} 0 0 0 ${at(1, 0)}`;
-  return [oval(shape, "part"), line(lid, "lid"), line(lashes.join("") + brow, "fine")];
+  const crease = `M${at(-0.86, -0.5)}Q${at(0, -1.2)} ${at(0.86, -0.5)}`;
+  const brow = `M${at(-0.95 * side, -2)}Q${at(-0.1 * side, -3.1)} ${at(1.05 * side, -1.9)}Q${at(-0.1 * side, -2.6)} ${at(-0.95 * side, -2)}Z`;
+  const lid = `M${at(-1, 0.1)}Q${at(-0.7, 1)} ${at(0, 1)}Q${at(0.7, 1)} ${at(1, 0.1)}`;
+  return [oval(shape, "shade"), line(crease, "fine"), line(lid, "lid"), line(lashes.join(""), "lash"), line(brow, "brow")];
 }
 
 function bridge(shape) {
   const at = spot(shape);
-  return line(both((s) => `M${at(s, -0.7)}Q${at(0.45 * s, 0.1)} ${at(0.8 * s, 0.9)}`), "fine");
+  const light = oval([shape[0], shape[1] + 0.15 * shape[3], 0.26 * shape[2], 0.75 * shape[3]], "light");
+  return [light, line(both((s) => `M${at(s, -0.55)}Q${at(0.62 * s, -0.05)} ${at(0.7 * s, 0.5)}`), "fine")];
 }
 
-// Wings and tip lie inside the nose's outline, which is faint.
+// Wings and tip reach to the nose's own edge.
 function nose(shape) {
   const [x, y, wide, high] = shape;
   const at = spot(shape);
-  const bend = (s) => `A${0.5 * wide},${high} 0 0 ${s > 0 ? 1 : 0}`;
-  const wings = both((s) => `M${at(0.8 * s, -0.6)}${bend(s)} ${at(0.62 * s, 0.78)}`);
-  const tip = `M${at(-0.5, 0.75)}Q${at(0, 1.25)} ${at(0.5, 0.75)}`;
-  const hole = (s) => oval([x + 0.4 * s * wide, y + 0.42 * high, 0.17 * wide, 0.2 * high], "hole");
-  return [oval(shape, "part"), line(wings + tip, "lid"), hole(-1), hole(1)];
+  const wing = (s) => `M${at(0.7 * s, -0.72)}C${at(1.12 * s, -0.5)} ${at(1.08 * s, 0.75)} ${at(0.55 * s, 0.72)}`;
+  const tip = `M${at(-0.42, 0.72)}Q${at(0, 1.25)} ${at(0.42, 0.72)}`;
+  const hole = (s) => oval([x + 0.4 * s * wide, y + 0.45 * high, 0.17 * wide, 0.2 * high], "hole");
+  const light = oval([x, y - 0.25 * high, 0.26 * wide, 0.38 * high], "light");
+  return [oval(shape, "shade"), light, line(both(wing) + tip, "lid"), hole(-1), hole(1)];
 }
 
-function mouth(shape) {
+function mouth(shape, [, nose, , below]) {
   const at = spot(shape);
-  const left = `M${at(-1, 0)}Q${at(-0.4, -1.3)} ${at(-0.15, -1)}Q${at(0, -0.6)} ${at(0.15, -1)}`;
-  const lips = `${left}Q${at(0.4, -1.3)} ${at(1, 0)}Q${at(0, 2)} ${at(-1, 0)}Z`;
-  const shut = both((s) => `M${at(0, 0.05)}Q${at(0.45 * s, 0.7)} ${at(s, -0.1)}`);
-  return [line(lips, "lips"), line(shut, "lid")];
+  const left = `M${at(-1, 0)}C${at(-0.62, -0.5)} ${at(-0.4, -1.25)} ${at(-0.17, -0.98)}Q${at(0, -0.62)} ${at(0.17, -0.98)}`;
+  const lips = `${left}C${at(0.4, -1.25)} ${at(0.62, -0.5)} ${at(1, 0)}C${at(0.6, 0.6)} ${at(0.42, 1)} ${at(0, 1)}C${at(-0.42, 1)} ${at(-0.6, 0.6)} ${at(-1, 0)}Z`;
+  const shut = both((s) => `M${at(0, -0.1)}C${at(0.25 * s, 0.25)} ${at(0.7 * s, 0.3)} ${at(s, -0.25)}`);
+  const groove = `M${at(-0.13, -1.5)}L${shape[0] - 0.09 * shape[2]},${nose + 1.35 * below}M${at(0.13, -1.5)}L${shape[0] + 0.09 * shape[2]},${nose + 1.35 * below}`;
+  return [line(lips, "lips"), line(shut, "lid"), line(groove, "fine")];
 }
 
 function chin(shape) {
   const at = spot(shape);
-  return line(`M${at(-0.7, -0.2)}Q${at(0, -1.5)} ${at(0.7, -0.2)}`, "fine");
+  return [line(`M${at(-0.62, -0.55)}Q${at(0, -1.25)} ${at(0.62, -0.55)}`, "fine")];
+}
+
+// A knitted cap, well above the brows.
+function cap(shape) {
+  const at = spot(shape);
+  const crown = `M${at(-0.98, -0.42)}C${at(-1.12, -1.48)} ${at(1.12, -1.48)} ${at(0.98, -0.42)}`;
+  const hem = `Q${at(0, -0.82)} ${at(-0.98, -0.42)}Z`;
+  const band = `M${at(-1.04, -0.4)}Q${at(-1.02, -0.52)} ${at(-0.97, -0.62)}Q${at(0, -1.02)} ${at(0.97, -0.62)}Q${at(1.02, -0.52)} ${at(1.04, -0.4)}Q${at(0, -0.8)} ${at(-1.04, -0.4)}Z`;
+  const knit = [-0.6, -0.3, 0, 0.3, 0.6].map((n) => {
+    return `M${at(1.28 * n, -0.76 - 0.1 * (1 - n * n))}Q${at(1.2 * n, -1)} ${at(0.62 * n, -1.14 + 0.05 * n * n)}`;
+  });
+  return [line(crown + hem, "cloth"), line(knit.join(""), "fold"), line(band, "cloth")];
 }
 
 // --- rulers: `along` "x" or "y"; `from` and `to` in mm, `place` makes pixels of mm

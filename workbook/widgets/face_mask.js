@@ -20,33 +20,51 @@ function drawMask(size, { rim, notch }) {
   const inner = radius - size * rim;
   const [tip, foot, half] = [inner * 0.93, inner * 0.74, inner * 0.13];
   const pointer = `M0,${-tip}L${half},${-foot}H${-half}Z`;
-  const cross = inner * 0.09;
+  const [cross, stem] = [inner * 0.09, inner * 0.3];
+  const shine = inner * 0.8;
+  const round = (r, kind) => drawn("circle", { r, class: `tpiece-mask-${kind}` });
   return [
-    drawn("circle", { r: radius, class: "tpiece-mask-halo" }),
-    drawn("circle", { r: radius, class: "tpiece-mask-dome" }),
+    round(radius, "halo"),
+    round(radius, "dome"),
     drawn("path", { d: ringPath(radius, rim, notch), class: "tpiece-mask-rim" }),
-    drawn("circle", { r: radius, class: "tpiece-mask-edge" }),
+    drawn("path", { d: `M${-shine},${-0.2 * inner}A${shine},${shine} 0 0 1 ${-0.35 * inner},${-0.72 * inner}`, class: "tpiece-mask-shine" }),
+    round(radius, "edge"),
+    round(stem, "stem"),
     drawn("path", { d: pointer, class: "tpiece-mask-notch" }),
     drawn("path", { d: `M${-cross},0H${cross}M0,${-cross}V${cross}`, class: "tpiece-mask-cross" }),
-    drawn("circle", { r: radius + 1.5, class: "tpiece-mask-focus" }),
   ];
+}
+
+// Seen while the mask has the focus: two rings, one dark and one light on any ground, and the four
+// ways that the arrow keys go.
+function drawFocus(size) {
+  const radius = size / 2 + 1.6;
+  const tips = [0, 90, 180, 270].map((turn) => drawn("path", {
+    d: `M0,${-radius - 3.4}L2.4,${-radius - 1}H-2.4Z`, transform: `rotate(${turn})`, class: "tpiece-mask-way",
+  }));
+  const ring = (kind) => drawn("circle", { r: radius, class: `tpiece-mask-focus-${kind}` });
+  return [ring("under"), ring("over"), ...tips];
 }
 
 // The whole picture. What is in mm is drawn once; the rulers anew when the width changes.
 class FacePicture {
   constructor(face, words, id) {
-    Object.assign(this, { face, words, view: viewOf(face), value: null });
+    Object.assign(this, { face, words, view: viewOf(face, false), value: null });
+    this.moved = () => {}; // hears that the room beside the face is somewhere else
     this.svg = drawn("svg", { role: "group", "aria-label": words.faceGroup });
     this.svg.setAttribute("class", "tpiece-drawing tpiece-baby");
     const says = fill(words.faceDrawing, { length: face.length });
     const clip = drawn("clipPath", { id: `${id}-clip` }, (this.window = drawn("rect")));
     this.still = drawn("g", { role: "img", "aria-label": says }); // also the rulers: read as one
-    this.baby = drawn("g", {}, ...drawBaby(face, this.view.foot));
+    this.baby = drawn("g", { class: "tpiece-baby-all" }, ...drawBaby(face, this.view));
     this.rulers = drawn("g");
     this.mask = drawn("g", { class: "tpiece-mask", tabindex: "0", role: "application" });
     this.mask.setAttribute("data-lm-suppress-shortcuts", "true");
     this.mask.setAttribute("aria-roledescription", words.faceKind);
     this.mask.setAttribute("aria-describedby", `${id}-how`);
+    this.body = drawn("g");
+    this.focus = drawn("g", { class: "tpiece-mask-focus" });
+    this.mask.append(this.body, this.focus);
     this.plane = drawn("g", {}, this.mask);
     const inside = (...parts) => drawn("g", { "clip-path": `url(#${id}-clip)` }, ...parts);
     this.still.append(this.rulers, inside(this.baby));
@@ -58,6 +76,7 @@ class FacePicture {
 
   fit(width) {
     if (width <= 0 || width === this.width) return;
+    if (this.view.narrow !== width < NARROW) this.arrange(width < NARROW);
     const { left, right, top, foot } = this.view;
     const scale = (width - RULER - 2) / (right - left);
     const [edge, below] = [RULER, (foot - top) * scale + 2];
@@ -73,6 +92,16 @@ class FacePicture {
     this.show(this.value);
   }
 
+  arrange(narrow) {
+    this.view = viewOf(this.face, narrow);
+    this.baby.replaceChildren(...drawBaby(this.face, this.view));
+    this.moved();
+  }
+
+  beside(size) {
+    return besideFace(this.view, size);
+  }
+
   frame(box) {
     const { left, right, top, foot } = this.view;
     const { at, edge, below, scale, words } = this;
@@ -85,12 +114,12 @@ class FacePicture {
       ...this.reaches,
     );
     const level = (n) => `M${edge},${at.y(n)}H${at.x(right)}`;
-    const name = (n, text) => wrote(at.x(right) - 6, at.y(n) - 5, text, { class: "tpiece-end" });
+    const [near, far] = [{ class: "tpiece-baby-said" }, { class: "tpiece-baby-said tpiece-end" }];
     const lines = [0, this.face.length].map(level).join("");
     this.labels.replaceChildren(
       drawn("path", { d: lines, class: "tpiece-ruler-level" }),
-      name(0, words.faceGroove),
-      name(this.face.length, words.faceAtChin),
+      wrote(at.x(right) - 6, at.y(0) - 6, words.faceGroove, far),
+      wrote(edge + 8, at.y(this.face.length) - 6, words.faceAtChin, near),
     );
   }
 
@@ -98,9 +127,13 @@ class FacePicture {
     this.value = value;
     this.mask.setAttribute("visibility", value ? "visible" : "hidden");
     if (!value) return;
-    if (this.size !== value.mask) this.mask.replaceChildren(...drawMask(value.mask, this.face));
+    if (this.size !== value.mask) {
+      this.body.replaceChildren(...drawMask(value.mask, this.face));
+      this.focus.replaceChildren(...drawFocus(value.mask));
+    }
     this.size = value.mask;
-    this.mask.setAttribute("transform", `translate(${value.x} ${value.y}) rotate(${value.turn})`);
+    this.mask.setAttribute("transform", `translate(${value.x} ${value.y})`);
+    this.body.setAttribute("transform", `rotate(${value.turn})`);
     if (!this.scale) return;
     const { left, right, top, foot } = this.view;
     const [x, y] = this.reaches;
