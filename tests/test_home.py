@@ -117,6 +117,16 @@ def test_what_comes_next_follows_what_was_done(folder: Path) -> None:
     assert not three.with_suffix(".answers.jsonl").exists()
 
 
+def test_an_exercise_that_is_begun_comes_before_the_next_lesson(folder: Path) -> None:
+    """Whoever stopped in the middle goes on there, whatever lesson would come before it."""
+    answer(lesson(folder, "1_setup_order"), "q0", "q1")
+    assert home(folder).next == "2_bench.ipynb"
+    answer(exercise(folder, "1_setup_order"), "q0")
+    assert home(folder).next == "1_setup_order/1_setup_order.ipynb"
+    send(folder, "1_setup_order", "2026-12-01 10:00:00 UTC")
+    assert home(folder).next == "2_bench.ipynb"
+
+
 def test_answers_are_counted_against_what_the_page_asks(folder: Path) -> None:
     """A page's own notes, and an answer taken back, are no answers."""
     page = lesson(folder, "1_setup_order")

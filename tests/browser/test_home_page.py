@@ -28,6 +28,19 @@ COURSE = (
 )
 CODE = ("code", "print('it ran')")
 SERIOUS = ("serious", "critical")
+# The words of an element that stand in two lines.
+BROKEN_WORDS = """(node) => {
+  const walk = document.createTreeWalker(node, NodeFilter.SHOW_TEXT), broken = [];
+  while (walk.nextNode())
+    for (const { 0: word, index } of walk.currentNode.data.matchAll(/\\S+/g)) {
+      const range = document.createRange();
+      range.setStart(walk.currentNode, index);
+      range.setEnd(walk.currentNode, index + word.length);
+      const lines = new Set([...range.getClientRects()].map(({ top }) => Math.round(top)));
+      if (lines.size > 1) broken.push(word);
+    }
+  return broken;
+}"""
 
 
 @pytest.fixture(scope="module")
@@ -162,3 +175,23 @@ def test_nothing_is_wider_than_the_window(chromium: Browser, site: Site, width: 
         assert box
         assert box["height"] >= 24
     context.close()
+
+
+def test_no_title_breaks_inside_a_word_on_a_telephone(chromium: Browser, site: Site) -> None:
+    """A word with a hyphen stands in one line; the words themselves stay as they are."""
+    course = "A safe set-up of a T-piece for set-up teams and set-up days"
+    settings = site.folder / "course.toml"
+    before = settings.read_text(encoding="utf-8")
+    settings.write_text(before.replace("Before the skills lab", course), encoding="utf-8")
+    context = chromium.new_context(viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    try:
+        page.goto(f"{site.url}/doc?token={TOKEN}")
+        title = page.locator(".tpiece-home-page h1")
+        expect(title).to_have_text(course, timeout=SLOW_MS)
+        for width in range(320, 400, 7):  # some of them would break it
+            page.set_viewport_size({"width": width, "height": 844})
+            assert title.evaluate(BROKEN_WORDS) == []
+    finally:
+        settings.write_text(before, encoding="utf-8")
+        context.close()

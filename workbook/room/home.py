@@ -180,11 +180,14 @@ def _counted(path: Path) -> tuple[int, int, str]:
 
 
 def _next(start: Page | None, units: Sequence[Unit]) -> str:
-    """Return the page to go on with: the first in order that is not gone through yet."""
+    """Return the page to go on with: an exercise that is begun, else the first that is left."""
     pages = list(_order(units))
     if start and not start.answered and not any(page.answered for page in pages):
         return start.path
     exercises = {unit.exercise.path: unit for unit in units if unit.exercise}
+    begun = (page for page in pages if page.path in exercises and page.answered)
+    if resumed := next((page for page in begun if not page.handed_in), None):
+        return resumed.path
     for page in pages:
         if page.path in exercises:
             left = not page.handed_in

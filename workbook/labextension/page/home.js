@@ -58,7 +58,7 @@ export class Home {
     document.documentElement.lang = words.language;
     const parts = told
       ? [this.head(), this.next(), this.way(), this.more(), this.foot()]
-      : [element("h1", "", this.title), element("p", "", words.noCourse)];
+      : [element("h1", "", ...whole(this.title)), element("p", "", words.noCourse)];
     main.replaceChildren(...parts.filter(Boolean));
     main.parentNode.scrollTop = top;
   }
@@ -67,7 +67,7 @@ export class Home {
     const { told, words } = this;
     const due = told.due ? words.dueOn(this.day(told.due)) : "";
     const kicker = [told.learner, due].filter(Boolean).join(" · ");
-    return element("header", "", element("p", "tpiece-soft", kicker), element("h1", "", this.title));
+    return element("header", "", element("p", "tpiece-soft", kicker), element("h1", "", ...whole(this.title)));
   }
 
   next() {
@@ -78,7 +78,7 @@ export class Home {
     const go = this.link(page, page.answered ? words.goOn : words.begin, "tpiece-go");
     go.setAttribute("aria-label", `${go.textContent}: ${page.title}`);
     const said = element("div", "", element("p", "tpiece-soft", when),
-      element("h2", "", page.title));
+      element("h2", "", ...whole(page.title)));
     return element("section", "tpiece-next", said, go);
   }
 
@@ -105,7 +105,7 @@ export class Home {
       exercise && this.line(words.exercise, exercise, this.handed(exercise)),
       exercise?.result && this.result(exercise),
     ].filter(Boolean);
-    const item = element("li", "", mark, element("div", "", element("h3", "", name), ...lines));
+    const item = element("li", "", mark, element("div", "", element("h3", "", ...whole(name)), ...lines));
     if (now) item.setAttribute("aria-current", "step");
     return item;
   }
@@ -161,6 +161,17 @@ export class Home {
     const how = { weekday: "long", day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" };
     return new Date(text).toLocaleString(this.words.locale, how);
   }
+}
+
+// A word such as "set-up" stays in one line; browsers break after its hyphen. A long one may break,
+// or it would be wider than a telephone.
+const LONGEST_WORD = 16; // characters
+
+export function whole(text) {
+  return text.split(/(\s+)/).map((word) => {
+    const joined = word.includes("-") && word.length <= LONGEST_WORD;
+    return joined ? element("span", "tpiece-word", word) : word;
+  });
 }
 
 function isThrough(page) {
