@@ -30,7 +30,7 @@ from graders.site.cli import site
 from graders.terminal import Commands, echo
 from graders.unmarked import nothing_yet
 from workbook.answers import learner_id
-from workbook.course import CourseError
+from workbook.course import FEEDBACK, CourseError
 from workbook.language import ENGLISH, languages, use
 from workbook.launch import LaunchError
 from workbook.rules import DEFAULT_EDITION, RuleError, RuleFileError
@@ -171,6 +171,12 @@ def open_(
 @click.option("--keep", type=click.Choice(["latest", "best"]), help="Which hand-in counts.")
 @click.option("--attempts", help="How many a learner may have of each unit, or 'none': no limit.")
 @click.option("--due", help="When work is due, with its zone, for example 2026-12-01T18:00+01:00.")
+@click.option(
+    "--feedback",
+    type=click.Choice([each.replace(" ", "-") for each in FEEDBACK]),
+    help="When a learner sees the result: as soon as it is handed in, where that can be, or when "
+    "you have graded.",
+)
 @click.option("--gradebook", default="", help="Address of a PostgreSQL database for the scores.")
 @click.option("--drop", multiple=True, metavar="UNIT", help="Take a unit away; may be repeated.")
 @click.option("--even-so", is_flag=True, help="Do it although it costs what was said.")
@@ -183,6 +189,9 @@ def assign(folder: Path, **settings: Any) -> None:
     A new course has all units, or those named; to a course that is there they are added.
     """
     roster = settings["roster"]
+    settings["feedback"] = {each.replace(" ", "-"): each for each in FEEDBACK}.get(
+        settings["feedback"], ""
+    )
     if roster and roster.is_file() and roster.stat().st_size > MANY_PEOPLE:
         echo(f"Reading {roster} and making the course; 100,000 people take some ten seconds.")
     done = work.assign(folder, **settings)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from graders.grade import Graded
 from graders.misconceptions import misconceptions
@@ -26,10 +26,14 @@ def in_words(question: str, asks: Mapping[str, str]) -> str:
     return f"“{shown}”" if question in asks else shown
 
 
-def next_step(one: Graded, asks: Mapping[str, str] | None = None) -> str:
+def next_step(
+    one: Graded, asks: Mapping[str, str] | None = None, others: Collection[str] = ()
+) -> str:
     """Return the one thing to do next, as a sentence.
 
     ``asks`` has each question in the words of its page; as the verdict keeps them by default.
+    ``others`` names the questions about what somebody else did: a learner is not told that a wrong
+    guess there was an unsafe act.
     """
     asks = one.asks if asks is None else asks
     if not one.digest:
@@ -37,9 +41,10 @@ def next_step(one: Graded, asks: Mapping[str, str] | None = None) -> str:
             return _("Answer the questions and hand in again: the file could not be used.")
         return _("Answer the questions and hand in again: no question was answered.")
     missed = [(v.question, f) for v in one.verdicts for f in v.unsafe]
-    acts = [finding for question, finding in missed if was_shown(finding)]
+    acts = [(question in others, finding) for question, finding in missed if was_shown(finding)]
     if acts:
-        return _mend(acts[0])
+        judged, act = min(acts, key=lambda each: each[0])
+        return _look_again(act) if judged else _mend(act)
     if missed:
         says = _("Answer the critical question {question} and hand in again.")
         return says.format(question=in_words(missed[0][0], asks))
@@ -72,6 +77,11 @@ def _mend(act: Finding) -> str:
     if belief:
         return _("Unsafe act first: read {place}.").format(place=belief.where)
     return _("Unsafe act first: {act}").format(act=act.says)
+
+
+def _look_again(overlooked: Finding) -> str:
+    belief = misconceptions().get(overlooked.misconception)
+    return _("Read {place}.").format(place=belief.where) if belief else overlooked.says
 
 
 def _go_over(one: Graded, asks: Mapping[str, str]) -> str:

@@ -7,14 +7,13 @@ import webbrowser
 from collections.abc import Callable
 from pathlib import Path
 
+from graders.at_hand_in import MODULE as MARKS_HERE
 from graders.coursefolder import CourseFolder
-from graders.report.learner_page import FOLDER as PAGES
 from graders.work import asks_about, assign
 from workbook import launch
 from workbook.answers import whoami
-from workbook.course import FILE, PROTOCOL, CourseError
+from workbook.course import FEEDBACK, FILE, PROTOCOL, CourseError
 from workbook.given import given_at, is_address
-from workbook.unit import FEEDBACK
 
 
 def open_workbook(
@@ -39,6 +38,7 @@ def open_workbook(
             title="Demo course",
             language=language,
             edition=edition,
+            feedback=FEEDBACK[1],
         )
     folder = CourseFolder(course_path)
     if edition not in (None, folder.course.edition):
@@ -63,21 +63,11 @@ def open_workbook(
         exchange=folder.exchange,
         lessons=lessons,
         course_text=folder.course.text(),
+        extensions=[MARKS_HERE],
     )
-    bring_results(folder, own, learner)
     if folder.course.protocol:
         shutil.copyfile(course_path / PROTOCOL, own / PROTOCOL)
     return launch.launch(own, learner=learner, browser=browser, port=port, workshop=workshop)
-
-
-def bring_results(folder: CourseFolder, own: Path, learner: str) -> None:
-    """Lay what came back beside each exercise, where the course's own folder can be read."""
-    for unit in folder.course.units:
-        own_page = folder.path / PAGES / f"{learner}.html"
-        page = folder.path / "feedback" / learner / unit / f"{unit}.html"
-        page = own_page if own_page.is_file() else page
-        if page.is_file() and (own / unit).is_dir():
-            shutil.copyfile(page, own / unit / FEEDBACK)
 
 
 def open_given(
@@ -98,7 +88,5 @@ def open_given(
         return 0
     learner = learner or whoami()
     given = given_at(Path(place), home)
-    own = given.lay(home / "courses" / given.course_id / learner, learner)
-    if (Path(place) / FILE).is_file():
-        bring_results(CourseFolder(Path(place)), own, learner)
+    own = given.lay(home / "courses" / given.course_id / learner, learner, [MARKS_HERE])
     return launch.launch(own, learner=learner, browser=browser, port=port, workshop=workshop)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from multiprocessing import get_context
 from pathlib import Path
@@ -20,6 +20,7 @@ from graders.coursefolder import CourseFolder
 from graders.grade import VERDICT_FILE, grade, write_verdict
 from graders.history import keep
 from graders.marked import write_marked
+from graders.result import give_back
 from graders.scored import Scored, scored
 from graders.stamps import Stamps, stamps
 from workbook.answers import learner_id
@@ -93,7 +94,13 @@ def _mark(path: Path, course: Course, known: Stamps, unit: str, learner: str) ->
     target.mkdir(parents=True, exist_ok=True)
     write_marked(path / "release" / unit / f"{unit}.ipynb", done, target / f"{unit}.ipynb")
     write_verdict(done, target, VERDICT_FILE)
-    return scored(done)
+    made = scored(done)
+    try:
+        give_back(folder.exchange, folder.submitted(learner, unit), done, course)
+    except OSError as error:
+        says = f"the result did not reach the learner: {error.filename} ({error.strerror})."
+        made = replace(made, problems=(*made.problems, says))
+    return made
 
 
 @dataclass(frozen=True, slots=True)

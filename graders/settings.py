@@ -21,6 +21,7 @@ from graders.stamps import Used, remember
 from workbook.answers import AnswerFileError, answer_bytes, answer_sheet, answers_path
 from workbook.cases import exercises
 from workbook.course import (
+    FEEDBACK,
     FILE,
     LARGEST,
     MOST_ATTEMPTS,
@@ -63,6 +64,7 @@ class Wanted:
     attempts: str | None = None
     due: str | None = None
     language: str | None = None
+    feedback: str = ""
     even_so: bool = False
 
 
@@ -114,6 +116,7 @@ def changed(path: Path, wanted: Wanted) -> Change:
         "attempts": base.attempts if wanted.attempts is None else _limit(wanted.attempts),
         "due": base.due if wanted.due is None else wanted.due,
         "language": wanted.language or base.language,
+        "feedback": wanted.feedback or base.feedback,
     }
     new = _written(text, values)
     course = parsed(new, path, path / FILE)
@@ -203,10 +206,11 @@ _SAYS = {
     "attempts": "how many a learner may have of each unit",
     "due": "later work is marked as late, never marked down",
     "language": "what learners read",
+    "feedback": "when a learner sees the result",
 }
 _USUAL = {
     "pass_mark": None, "protocol": "", "keep": "latest", "attempts": None, "due": "",
-    "language": ENGLISH,
+    "language": ENGLISH, "feedback": FEEDBACK[0],
 }  # fmt: skip
 
 

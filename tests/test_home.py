@@ -10,6 +10,9 @@ from typing import Any
 import pytest
 
 from workbook.answers import AnswersFile, answers_path
+from workbook.handed import digest
+from workbook.laying import lay as lay_bytes
+from workbook.result import Result, own
 from workbook.room.home import Home, home
 
 LEARNER = "nurse.one"
@@ -152,11 +155,61 @@ def test_the_last_hand_in_counts_and_a_later_answer_is_noticed(folder: Path) -> 
     assert not told.changed
 
 
-def test_what_came_back_is_named(folder: Path) -> None:
-    """A result lies beside its exercise."""
-    assert unit(home(folder), "1").exercise.result == ""
-    (folder / "1_setup_order" / "feedback.html").write_text("marked", encoding="utf-8")
-    assert unit(home(folder), "1").exercise.result == "1_setup_order/feedback.html"
+def result(unit: str, standing: str, answers: str) -> Result:
+    """Return what marking may find."""
+    return Result(
+        LEARNER, "may", unit, "Exercise 1: order", "en", answers, 1, "", standing, 3.0, 4.0,
+        "Not ready yet.", "Read lesson 1.", (), (), (),
+    )  # fmt: skip
+
+
+def mark(folder: Path, unit: str, standing: str) -> None:
+    """Lay a result of what a unit's page holds now."""
+    answers = digest(answers_path(exercise(folder, unit)))
+    lay_bytes(json.dumps(result(unit, standing, answers).told()).encode(), own(folder, unit))
+
+
+def test_what_came_back_is_told_in_short(folder: Path) -> None:
+    """Where the unit stands, what to do next; and whether a later hand-in waits."""
+    page = exercise(folder, "1_setup_order")
+    answer(page, "q0")
+    assert unit(home(folder), "1").exercise.result is None
+    send(folder, "1_setup_order", "2026-12-01 10:00:00 UTC")
+    mark(folder, "1_setup_order", "not-yet")
+    back = unit(home(folder), "1").exercise.result
+    assert (back.path, back.standing, back.next) == (
+        "1_setup_order/result", "not-yet", "Read lesson 1.",
+    )  # fmt: skip
+    assert (back.earned, back.possible, back.earlier) == (3.0, 4.0, False)
+    answer(page, "q1")
+    send(folder, "1_setup_order", "2026-12-02 10:00:00 UTC")
+    assert unit(home(folder), "1").exercise.result.earlier
+
+
+def test_when_all_is_handed_in_what_could_harm_comes_next(folder: Path) -> None:
+    """Then what is not ready; where all is ready, nothing."""
+    for page in ("start_here", "1_setup_order", "2_bench", "3_pressure_targets"):
+        answer(lesson(folder, page), "q0", "q1", "q2", "q3")
+    for n, name in enumerate(("1_setup_order", "3_pressure_targets")):
+        answer(exercise(folder, name), "q0", of=n + 2)
+        send(folder, name, "2026-12-01 10:00:00 UTC")
+    assert home(folder).next == ""
+    mark(folder, "1_setup_order", "not-yet")
+    mark(folder, "3_pressure_targets", "unsafe")
+    assert home(folder).next == "3_pressure_targets/result"
+    mark(folder, "3_pressure_targets", "ready")
+    assert home(folder).next == "1_setup_order/result"
+    mark(folder, "1_setup_order", "ready")
+    assert home(folder).next == ""
+
+
+def test_a_broken_result_is_a_sentence_and_stops_nothing_else(folder: Path) -> None:
+    """It is not shown by half."""
+    lay_bytes(b'{"learner": "nurse.one"}', own(folder, "1_setup_order"))
+    told = home(folder)
+    assert "cannot be shown" in unit(told, "1").exercise.result.trouble
+    assert unit(told, "3").exercise.result is None
+    json.dumps(told.told())
 
 
 def test_a_broken_answers_file_is_told_and_stops_nothing_else(folder: Path) -> None:

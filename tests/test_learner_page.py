@@ -5,22 +5,23 @@ from __future__ import annotations
 import json
 import re
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from graders import opening, work
+from graders import work
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.desk.learner import LearnerView, learner_view
 from graders.desk.retest import Retest
 from graders.grade import Graded
+from graders.marking import mark_all
+from graders.personas import answers_of
 from graders.report.learner_page import learner_data, learner_text
 from graders.verdict import Finding, Verdict
 from tests.handover_course import UNITS, handed_in_course
 from tests.lab_course import COURSE, UNIT, marked
-from workbook import launch
+from workbook.cases import case
 
 AT = datetime(2026, 5, 5, 9, tzinfo=UTC)
 LATER = Retest("ada", AT.date(), (date(2026, 5, 4),), date(2026, 6, 1), date(2026, 6, 29))
@@ -63,6 +64,39 @@ def test_what_could_harm_comes_first_with_belief_rule_source_and_place_to_read()
     assert all(t.rule for t in missed if t.finding.rule)
     assert all(t.finding.source in text for t in missed if t.finding.source)
     assert "Source:" in text
+
+
+def judged(question: str) -> Graded:
+    """Return the work of somebody right in all but a critical guess about a colleague's set-up."""
+    for n in range(200):
+        drawn = case(COURSE.id, UNIT, f"ada{n}", COURSE.book)
+        right = answers_of(drawn, COURSE.book, "")
+        for option in drawn[question].options:
+            verdicts = mark_all(drawn, {**right, question: option.id}, COURSE.book)
+            if any(v.unsafe for v in verdicts):
+                return Graded(f"ada{n}", UNIT, COURSE.edition, verdicts, (), "2026-05-04", "d", "1")
+    raise AssertionError("no wrong guess there is critical")
+
+
+@pytest.mark.parametrize("question", ["setup-1", "setup-2"])
+def test_a_wrong_guess_about_a_colleagues_set_up_is_not_called_harm(question):
+    """It comes first and keeps from the lab; what the learner's own hands did was right."""
+    made = view(judged(question))
+    text = words(page(made))
+    assert "Look again at what your colleague did" in text
+    assert "Something was overlooked in a colleague" in text
+    assert "could harm a baby" not in text
+    assert "Unsafe act" not in text
+    assert not made.ready
+    assert not made.parts[0].ready
+    assert "Unsafe act" not in made.next
+
+
+def test_what_ones_own_hands_did_has_a_heading_of_its_own():
+    """A run at the bench is no choice from a list."""
+    text = words(page(view(marked("ada", "peep-before-pip"))))
+    assert "What your hands did here could harm a baby" in text
+    assert "This could harm a baby" in text
 
 
 def test_the_needle_stands_beside_the_finding_it_explains():
@@ -180,15 +214,3 @@ def test_the_command_writes_one_page_when_asked(course, tmp_path):
     assert "zoe: nothing is graded" in said
     empty = work.assign(tmp_path / "empty", course_id="e", title="E", units=UNITS[:1])
     assert "Nobody has handed in" in told("--course", empty.path, code=1)
-
-
-def test_the_page_is_brought_to_the_learners_folder(course, tmp_path, monkeypatch):
-    """`tpiece open` on the same machine puts it where the exercise links to."""
-    told("--course", course.path)
-    home = tmp_path / "home"
-    home.mkdir()
-    (home / "course").symlink_to(course.path)
-    monkeypatch.setattr(launch, "launch", lambda own, **_: 0)
-    opening.open_workbook(home, "ada.q7", browser=False, port=None, say=print)
-    page = home / "learners" / "ada.q7" / UNITS[0] / "feedback.html"
-    assert page.read_text("utf-8") == Path(course.path / "pages" / "ada.q7.html").read_text("utf-8")

@@ -41,13 +41,14 @@ def compared(
 ) -> dict[str, Any]:
     """Return both needles (s, cmH2O), and the moments to look at: when (s), and what was found."""
     return {
-        "own": _needle(bench, own),
-        "expert": _needle(bench, expert),
+        "own": needle(bench, own),
+        "expert": needle(bench, expert),
         "moments": [dict(each) for each in moments],
     }
 
 
-def _needle(bench: Bench, hands: Hands) -> dict[str, list[float]]:
+def needle(bench: Bench, hands: Hands) -> dict[str, list[float]]:
+    """Return a whole run's needle: times (s) and pressures (cmH2O)."""
     every = max(FINEST, hands.duration / POINTS)
     columns = bench.record(hands).replay().every(every)
     return {

@@ -29,11 +29,12 @@ _LINE = re.compile(r"[^\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 _ZONE = re.compile(r"(?:Z|UTC|[+-]\d\d:?\d\d)$")
 PROTOCOL = "protocol.toml"
 KEEP = ("latest", "best")  # which of what somebody handed in counts
+FEEDBACK = ("when graded", "at hand-in")  # when a learner's work is marked, and the result told
 NO_LIMIT = "none"  # typed in place of a number of attempts
 MOST_ATTEMPTS = 1000  # a limit above this is a slip
 _KEYS = {
     "id", "title", "edition", "units", "pass_mark", "protocol", "keep", "attempts", "due",
-    "language",
+    "language", "feedback",
 }  # fmt: skip
 
 
@@ -59,6 +60,12 @@ class Course:
     due: str = ""
     language: str = ENGLISH
     attempts: int | None = None
+    feedback: str = FEEDBACK[0]
+
+    @property
+    def at_hand_in(self) -> bool:
+        """Say whether work is marked as soon as it is handed in, where that can be."""
+        return self.feedback == FEEDBACK[1]
 
     @property
     def book(self) -> RuleBook:
@@ -112,6 +119,8 @@ class Course:
             lines.append(f'due = "{self.due}"  # later work is marked as late, never marked down')
         if self.language != ENGLISH:
             lines.append(f'language = "{self.language}"  # what learners read')
+        if self.feedback != FEEDBACK[0]:
+            lines.append(f'feedback = "{self.feedback}"  # when a learner sees the result')
         return "\n".join(lines) + "\n"
 
 
@@ -177,6 +186,7 @@ def parsed(text: str, folder: Path, path: Path) -> Course:
         table.get("due", ""),
         table.get("language", ENGLISH),
         table.get("attempts"),
+        table.get("feedback", FEEDBACK[0]),
     )
 
 
@@ -201,6 +211,8 @@ def _problems(table: dict[str, Any]) -> list[str]:
         found.append(f"protocol must be {PROTOCOL!r}, a file beside this one.")
     if table.get("keep", "latest") not in KEEP:
         found.append(f"keep must be one of: {', '.join(KEEP)}.")
+    if table.get("feedback", FEEDBACK[0]) not in FEEDBACK:
+        found.append(f"feedback must be one of: {', '.join(FEEDBACK)}.")
     if not _is_moment(table.get("due", "")):
         found.append('due must be a time with its zone, for example "2026-12-01T18:00+01:00".')
     found += _no_language(table.get("language", ENGLISH))

@@ -11,6 +11,7 @@ import io
 import re
 import shutil
 import zipfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -31,6 +32,7 @@ class Given:
 
     exchange: Path
     course_id: str
+    by_file: bool = False  # what is handed in leaves as a file to send
 
     @property
     def outbound(self) -> Path:
@@ -51,10 +53,10 @@ class Given:
             )
         return found[-1]
 
-    def lay(self, folder: Path, learner: str) -> Path:
+    def lay(self, folder: Path, learner: str, extensions: Sequence[str] = ()) -> Path:
         """Make a learner's folder ready from what was given out, and return it.
 
-        Raises LaunchError.
+        ``extensions`` are modules that its server loads besides the room. Raises LaunchError.
         """
         settings = self.settings
         launch.prepare_learner(
@@ -64,6 +66,8 @@ class Given:
             exchange=self.exchange,
             lessons=Path(launch.__file__).parent / "lessons",
             course_text=settings.read_text(encoding="utf-8"),
+            by_file=self.by_file,
+            extensions=extensions,
         )
         protocol = settings.with_name(PROTOCOL)
         if protocol.is_file():
@@ -134,7 +138,7 @@ def _unpacked(file: Path, home: Path) -> Given:
         raise launch.LaunchError(
             f"{file} holds no course. Ask the coordinator for the file that tpiece assign wrote."
         ) from None
-    given = Given(home / "given", course.id)
+    given = Given(home / "given", course.id, by_file=True)
     for name, data in parts.items():
         lay(data, given.outbound / name)
     return given

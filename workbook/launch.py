@@ -15,11 +15,13 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from workbook.answers import learner_id
 from workbook.course import FILE as COURSE_FILE
+from workbook.handed import CACHE, Way
 from workbook.laying import bring_lessons, files, language_of, lay
 from workbook.room import ROOM, WORKSHOP
 
@@ -41,12 +43,15 @@ def prepare_learner(
     exchange: Path,
     lessons: Path,
     course_text: str = "",
+    by_file: bool = False,
+    extensions: Sequence[str] = (),
 ) -> Path:
     """Make a learner's folder ready and return it: lessons, released units, settings.
 
-    ``course_text`` is the course's settings file, which lessons read for their edition. Doing
-    it again brings what is new; a page the learner changed is kept as a copy.
-    Raises LaunchError.
+    ``course_text`` is the course's settings file, which lessons read for their edition. With
+    ``by_file`` nothing of the learner's reaches the exchange: work leaves as a file to send.
+    ``extensions`` are modules that the server loads besides the room. Doing it again brings what
+    is new; a page the learner changed is kept as a copy. Raises LaunchError.
     """
     folder, exchange = folder.absolute(), exchange.absolute()
     try:
@@ -55,7 +60,8 @@ def prepare_learner(
         language = language_of(course_text)
         _write_json(record, bring_lessons(lessons, folder, _read_json(record), language))
         _bring_units(exchange / course_id / "outbound", folder)
-        _write_settings(folder, learner, course_id, exchange)
+        _write_settings(folder, learner, course_id, exchange, extensions)
+        Way(exchange / course_id, by_file).write(folder)
         if course_text:
             _write(folder / COURSE_FILE, course_text)
     except OSError as error:
@@ -103,7 +109,7 @@ c.CourseDirectory.ignore = {left_out!r}
 _SERVER = """\
 # Written each time the workbook is opened; changes made here are lost.
 c = get_config()
-c.ServerApp.jpserver_extensions = {"workbook.room": True}
+c.ServerApp.jpserver_extensions = {extensions!r}
 """
 
 # No news, no search for updates, nothing that asks another computer; no tools for educators.
@@ -121,15 +127,18 @@ DEFAULTS = {
 }
 
 
-def _write_settings(folder: Path, learner: str, course_id: str, exchange: Path) -> None:
+def _write_settings(
+    folder: Path, learner: str, course_id: str, exchange: Path, extensions: Sequence[str]
+) -> None:
     config = folder / OWN / "config"
-    cache = str(folder / OWN / "handed_in")
+    cache = str(folder / CACHE)
     text = _NBGRADER.format(
         exchange=str(exchange), cache=cache, folder=str(folder),
         course=course_id, learner=learner, left_out=list(LEFT_OUT),
     )  # fmt: skip
     _write(config / "nbgrader_config.py", text)
-    _write(config / "jupyter_server_config.py", _SERVER)
+    loaded = dict.fromkeys(("workbook.room", *extensions), True)
+    _write(config / "jupyter_server_config.py", _SERVER.format(extensions=loaded))
     page = {"disabledExtensions": dict.fromkeys(TURNED_OFF, True)}
     _write_json(config / "labconfig" / "page_config.json", page)
     _write_json(config / "labconfig" / "default_setting_overrides.json", DEFAULTS)

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from workbook.widgets import Control
 
 Check = Callable[[Any], Mapping[str, Any]]
-FEEDBACK = "feedback.html"
 PRACTICE = ".practice"  # ends the name of what is answered without marks
 RECEIPT = "application/vnd.tpiece.answer+json"
 
@@ -55,7 +54,7 @@ class Unit:
         said = f"{self._which()} {said}".lstrip()
         standing = of_edition(self.book)
         said += f"\n\n{standing}" if standing else ""
-        display(Markdown(said + _link_to_feedback(self.file.path.parent)))
+        display(Markdown(said))
 
     def _which(self) -> str:
         """Say which attempt this is, and whether it is practice; nothing of a first of any."""
@@ -94,15 +93,6 @@ class Unit:
         """Return the last saved answer to each question; unanswered ones are absent."""
         saved = {name: answer.value for name, answer in self.file.sheet().latest().items()}
         return saved | self.filled
-
-
-def _link_to_feedback(folder: Path) -> str:
-    if not (folder / FEEDBACK).is_file():
-        return ""
-    says = _(
-        "Work that you handed in has been marked: [read what was right and why](feedback.html)."
-    )
-    return f"\n\n{says}"
 
 
 def local_protocol(book: RuleBook) -> str:

@@ -14,24 +14,42 @@ from graders.misconceptions import Misconception, misconceptions
 from graders.next_step import hand_in, next_step, was_shown
 from graders.standing import percent
 from graders.verdict import Finding, Verdict
-from workbook.cases import case, exercises
+from workbook.cases import Kind, case, exercises
+from workbook.cases import Question as Asked
 from workbook.course import Course
 from workbook.language import _, speaking
 from workbook.rules import RuleBook, RuleError, rulebook
 
+HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE)  # what is done by hand, not chosen
+
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """One finding for its learner: what it says, the rule in words, and where that is from."""
+    """One finding for its learner: what it says, the rule in words, and where that is from.
+
+    ``whose`` act it speaks of: of the learner's own ``hands``, an ``act`` that was chosen, or what
+    ``others`` did and the learner judged.
+    """
 
     finding: Finding
     rule: str = ""
     belief: Misconception | None = None
+    whose: str = "act"
+
+    @property
+    def grave(self) -> bool:
+        """Say whether the finding keeps from the lab, and rests on an answer."""
+        return self.finding.unsafe and was_shown(self.finding)
 
     @property
     def unsafe(self) -> bool:
-        """Say whether an answer showed an act that could harm."""
-        return self.finding.unsafe and was_shown(self.finding)
+        """Say whether an answer showed an act of the learner's own that could harm."""
+        return self.grave and self.whose != "others"
+
+    @property
+    def overlooked(self) -> bool:
+        """Say whether a danger in what others did was overlooked."""
+        return self.grave and self.whose == "others"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +66,10 @@ class Question:
     def missed(self) -> tuple[Told, ...]:
         """Return what was missed, unsafe first."""
         return tuple(
-            sorted((t for t in self.told if not t.finding.met), key=lambda t: not t.unsafe)
+            sorted(
+                (t for t in self.told if not t.finding.met),
+                key=lambda t: (not t.unsafe, not t.overlooked),
+            )
         )
 
     @property
@@ -92,6 +113,11 @@ class Part:
         return tuple(t for q in self.questions for t in q.missed if t.unsafe)
 
     @property
+    def overlooked(self) -> tuple[Told, ...]:
+        """Return every danger in what others did that was overlooked."""
+        return tuple(t for q in self.questions for t in q.missed if t.overlooked)
+
+    @property
     def again(self) -> tuple[Question, ...]:
         """Return the questions with something to look at again."""
         return tuple(q for q in self.questions if q.missed)
@@ -130,9 +156,14 @@ class LearnerView:
         return tuple(t for part in self.parts for t in part.unsafe)
 
     @property
+    def overlooked(self) -> tuple[Told, ...]:
+        """Return every danger in what others did that was overlooked, unit by unit."""
+        return tuple(t for part in self.parts for t in part.overlooked)
+
+    @property
     def next(self) -> str:
         """Return the one thing to do next: an unsafe act first, then what is open, in order."""
-        ranked = sorted(self.parts, key=lambda p: (not p.unsafe, p.ready))
+        ranked = sorted(self.parts, key=lambda p: (not p.unsafe, not p.overlooked, p.ready))
         return ranked[0].next if ranked else _("Come to the lab.")
 
     @property
@@ -159,31 +190,37 @@ def learner_view(
     """
     with speaking(course.language):
         parts = tuple(
-            _part(unit, course, latest.get(unit), attempts.get(unit, ()), scores or {})
+            part_of(unit, course, latest.get(unit), attempts.get(unit, ()), scores or {})
             for unit in course.units
         )
     return LearnerView(learner, name, course, parts, retest, lab)
 
 
-def _part(
+def part_of(
     unit: str,
     course: Course,
     work: Graded | None,
     tries: Sequence[Graded],
     scores: Mapping[str, float],
+    drawn: Mapping[str, Asked] | None = None,
 ) -> Part:
+    """Return one unit of a learner's page, in the language in force.
+
+    ``drawn`` are the questions that the work answers, where they are drawn already.
+    """
     if work is None:
         return Part(unit, hand_in(unit))
+    drawn = asked(work, course) if drawn is None else drawn
     work = work.for_learner()
     score = scores.get(unit, work.earned)
     enough = work.possible > 0 and score >= course.needed * work.possible - 1e-9
     return Part(
         unit,
-        next_step(work, _asked(work, course)),
+        next_step(work, _labels(drawn), {id for id, each in drawn.items() if each.of_others}),
         work,
         score,
         enough and not any(v.unsafe for v in work.verdicts),
-        tuple(_questions(work, course)),
+        tuple(_questions(work, course, drawn)),
         tuple(map(_try, tries)),
     )
 
@@ -193,19 +230,34 @@ def _try(one: Graded) -> Try:
     return Try(one.handed_in, share, one.attempt)
 
 
-def _questions(work: Graded, course: Course) -> Iterator[Question]:
-    book, known = course.book, misconceptions()
-    asks = _asked(work, course)
+def _questions(work: Graded, course: Course, drawn: Mapping[str, Asked]) -> Iterator[Question]:
+    book, known, asks = course.book, misconceptions(), _labels(drawn)
     for verdict in work.verdicts:
+        whose = _whose(drawn.get(verdict.question))
         told = tuple(
-            Told(f, _words(f.rule, book), known.get(f.misconception)) for f in verdict.findings
+            Told(f, _words(f.rule, book), known.get(f.misconception), whose)
+            for f in verdict.findings
         )
         said = work.said.get(verdict.question, "")
-        asked = asks.get(verdict.question, verdict.question)
-        yield Question(verdict.question, asked, said, verdict, told)
+        label = asks.get(verdict.question, verdict.question)
+        yield Question(verdict.question, label, said, verdict, told)
 
 
-def _asked(work: Graded, course: Course) -> dict[str, str]:
+def _whose(question: Asked | None) -> str:
+    """Return whose act the answers to a question show."""
+    if question is None:
+        return "act"
+    if question.of_others:
+        return "others"
+    return "hands" if question.kind in HANDS else "act"
+
+
+def _labels(drawn: Mapping[str, Asked]) -> dict[str, str]:
+    return {id: question.label for id, question in drawn.items()}
+
+
+def asked(work: Graded, course: Course) -> dict[str, Asked]:
+    """Return the questions that work answers, drawn anew, by id; none where they are not known."""
     if work.unit not in exercises():
         return {}
     try:
@@ -213,7 +265,7 @@ def _asked(work: Graded, course: Course) -> dict[str, str]:
     except RuleError:
         return {}
     drawn = case(course.id, work.unit, work.drawn_for or work.learner, book, work.attempt)
-    return {question.id: question.label for question in drawn.questions}
+    return {question.id: question for question in drawn.questions}
 
 
 def _words(id: str, book: RuleBook) -> str:

@@ -15,7 +15,7 @@ from graders.report.frame import drawn
 from graders.standing import Status
 from graders.verdict import Verdict
 from workbook.cases import title
-from workbook.language import _, beware, speaking
+from workbook.language import N_, _, beware, speaking
 from workbook.rules import superseded
 
 FOLDER = "pages"
@@ -34,6 +34,7 @@ def learner_text(view: LearnerView, *, made_at: datetime, version: str) -> str:
             status=status,
             title=title,
             needle=needle,
+            heading=heading,
             made_at=made_at,
             version=version,
         )
@@ -57,6 +58,8 @@ def summary(view: LearnerView) -> str:
     count, ready = len(view.parts), sum(part.ready for part in view.parts)
     if view.unsafe:
         return _("Something here could harm a baby. That comes first; everything else can wait.")
+    if view.overlooked:
+        return _("Something was overlooked in a colleague's set-up. Look at that first.")
     if view.ready:
         return _("You are ready for the skills lab. Well prepared is the best way to arrive there.")
     open_ = [part for part in view.parts if part.work is None]
@@ -75,6 +78,18 @@ def status(part: Part) -> Status:
     if part.unsafe:
         return Status.UNSAFE
     return Status.READY if part.ready else Status.NOT_YET
+
+
+HEADINGS = {
+    "hands": N_("What your hands did here could harm a baby"),
+    "act": N_("This could harm a baby"),
+    "others": N_("Look again at what your colleague did"),
+}
+
+
+def heading(told: Told) -> str:
+    """Return what stands over a grave finding: whose act it speaks of; nothing over another."""
+    return _(HEADINGS[told.whose]) if told.grave else ""
 
 
 def needle(told: Told) -> Markup:

@@ -138,11 +138,14 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 @contextmanager
-def started(top: Path, course: str = "") -> Iterator[Site]:
-    """Start the workbook as a learner does, with an empty home folder."""
+def started(top: Path, course: str = "", **more: Any) -> Iterator[Site]:
+    """Start the workbook as a learner does, with an empty home folder.
+
+    ``more`` is what else ``prepare_learner`` is told.
+    """
     folder = prepare_learner(
         top / "my work", learner=LEARNER, course_id=COURSE, exchange=top / "exchange",
-        lessons=top / "lessons", course_text=course,
+        lessons=top / "lessons", course_text=course, **more,
     )  # fmt: skip
     expose(folder)
     (top / "home").mkdir()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,6 +21,9 @@ from tests.browser.lab_site import (
     write_page,
 )
 from workbook.answers import AnswersFile, answers_path
+from workbook.handed import digest
+from workbook.laying import lay
+from workbook.result import Place, Result, own
 
 UNITS = ("1_setup_order", "3_pressure_targets")
 COURSE = (
@@ -66,7 +70,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 def hand_in(folder: Path) -> None:
-    """Answer the first unit, and keep what nbgrader keeps of a hand-in; what came back is there."""
+    """Answer the first unit, and keep what nbgrader keeps of a hand-in; the result is there."""
     for page in (folder / "1_setup_order.ipynb", folder / "1_setup_order" / "1_setup_order.ipynb"):
         file = AnswersFile(answers_path(page), "toy", page.stem, LEARNER, "aha-2025")
         file.asks("q1", "Order of steps")
@@ -74,8 +78,13 @@ def hand_in(folder: Path) -> None:
     sent = folder / ".tpiece" / "handed_in" / "toy" / f"{LEARNER}+1_setup_order+2026-11-20 10:00:00"
     shutil.copytree(folder / "1_setup_order", sent)
     (sent / "timestamp.txt").write_text("2026-11-20 10:00:00 UTC", encoding="utf-8")
-    marked = "<!doctype html><html lang=en><title>Marked</title><h1>Your result</h1></html>"
-    (folder / "1_setup_order" / "feedback.html").write_text(marked, encoding="utf-8")
+    read = (Place("1_setup_order.ipynb", "A safe order"),)
+    marked = Result(
+        LEARNER, "toy", "1_setup_order", "Exercise 1: a safe set-up", "en",
+        digest(sent / "1_setup_order.answers.jsonl"), 1, "2026-11-20T10:00:00+00:00",
+        "not-yet", 3.0, 4.0, "Not ready yet.", "Read lesson 1.", read, (), (),
+    )  # fmt: skip
+    lay(json.dumps(marked.told()).encode(), own(folder, "1_setup_order"))
 
 
 @pytest.fixture
@@ -97,7 +106,8 @@ def test_the_home_says_what_is_next_and_how_far_the_rest_has_come(page: Page) ->
     said = page.locator(".tpiece-home-page").inner_text()
     for text in (
         "Before the skills lab", LEARNER, "Due on Sunday 1 December at", "Next, about 12 minutes",
-        "all answered", "handed in on Friday 20 November at", "What came back", "not begun",
+        "all answered", "handed in on Friday 20 November at", "See the result", "Not yet",
+        "3 of 4 points", "Read lesson 1.", "not begun",
     ):  # fmt: skip
         assert text in said, said
     assert not [word for word in ("ipynb", "1_setup", "Jupyter", "Kernel") if word in said]
@@ -130,14 +140,18 @@ def test_a_lesson_leads_on_to_its_exercise(page: Page) -> None:
 
 
 def test_what_came_back_is_read_where_the_learner_is(page: Page) -> None:
-    """One press from the home, at an address of its own; Back goes back."""
-    page.get_by_role("link", name="What came back").press("Enter")
-    paper = page.frame_locator("iframe.tpiece-paper")
-    expect(paper.get_by_role("heading", name="Your result")).to_be_visible(timeout=SLOW_MS)
-    assert page.evaluate("location.pathname").endswith("/1_setup_order/feedback.html")
-    page.go_back()
+    """One press from the home, at an address of its own; Back goes back; loading anew stays."""
+    page.get_by_role("link", name="See the result").press("Enter")
+    heading = page.get_by_role("heading", name="Exercise 1: a safe set-up")
+    expect(heading).to_be_visible(timeout=SLOW_MS)
+    assert page.evaluate("location.pathname").endswith("/1_setup_order/result")
+    expect(page.get_by_role("link", name="Lesson 1: a safe order")).to_be_visible()
+    page.reload()
+    expect(heading).to_be_visible(timeout=SLOW_MS)
+    page.get_by_role("link", name="All lessons and exercises").press("Enter")
     expect(page.locator(".tpiece-way")).to_be_visible()
-    expect(page.locator("iframe.tpiece-paper")).to_be_hidden()
+    page.go_back()
+    expect(heading).to_be_visible(timeout=SLOW_MS)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

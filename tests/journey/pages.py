@@ -18,6 +18,9 @@ from typing import Any
 from jupyter_client import BlockingKernelClient
 from playwright.sync_api import Locator, Page, expect
 
+from graders import work
+from workbook.course import FILE
+
 UNIT = "1_setup_order"
 START_SECONDS = 180
 
@@ -75,8 +78,14 @@ class Opened:
 
 
 @contextmanager
-def opened(home: Path, learner: str) -> Iterator[Opened]:
-    """Start `tpiece open` with an empty home folder; stop it at the end."""
+def opened(home: Path, learner: str, *, at_hand_in: bool = False) -> Iterator[Opened]:
+    """Start `tpiece open` with an empty home folder; stop it at the end.
+
+    The course is the demo's; only ``at_hand_in`` it marks at once, as the demo does.
+    """
+    course = home / "work" / "course"
+    if not at_hand_in and not (course / FILE).is_file():
+        work.assign(course, course_id="demo", title="Demo course")
     user = home / "home"
     user.mkdir(parents=True, exist_ok=True)
     runtime = home / "runtime"

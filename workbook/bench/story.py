@@ -7,7 +7,7 @@ how the controls stand; a test holds it against the stepper.
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -112,6 +112,14 @@ def needle(bench: Bench, hands: Hands, moment: float) -> list[tuple[float, float
     if moment not in kept:
         kept[moment] = _needle(bench, hands, moment)
     return kept[moment]
+
+
+def moment_of(shown: Sequence[tuple[float, float]], duration: float) -> float:
+    """Return the moment (s) of a run that ``needle`` shows what is around of."""
+    begin, end = shown[0][0], shown[-1][0]
+    if begin > 0:
+        return begin + AROUND
+    return max(0.0, end - AROUND / 2) if end < duration else begin
 
 
 _shown: list[Any] = [None, None, {}]  # the run shown last, and its needle by moment

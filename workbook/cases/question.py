@@ -58,7 +58,8 @@ class Question:
     """One question of a case.
 
     ``facts`` is what was drawn for it, for the marking to start from: never the right answer.
-    ``shows`` is what its control shows besides, as plain data for the page.
+    ``shows`` is what its control shows besides, as plain data for the page. ``of_others`` says that
+    it asks a learner to judge what somebody else did.
     """
 
     id: str
@@ -70,6 +71,7 @@ class Question:
     units: tuple[str, ...] = ()
     facts: Mapping[str, Any] = field(default_factory=dict)
     shows: Mapping[str, Any] = field(default_factory=dict)
+    of_others: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -118,6 +118,7 @@ def _setups(draw: Draw, named: Mapping[str, str]) -> list[Question]:
                 Option(fault, texts()["fault"][fault]) for fault in draw.shuffled(setup["options"])
             ),
             facts={"setup": setup["id"]},
+            of_others=True,
         )
         for id, asks, setup in zip(SETUPS, _ASKS, drawn, strict=True)
     ]
@@ -187,4 +188,5 @@ def _shift_check(draw: Draw, procedure: Procedure) -> Question:
         context=table["says"].format(told=" ".join(told)),
         options=tuple(Option(id, _(procedure[id].says)) for id in draw.shuffled(items)),
         facts={"missing": sorted(missing)},
+        of_others=True,
     )

@@ -17,13 +17,28 @@ from typing import Any
 
 from workbook.answers import AnswerFileError, answers_path, read_answers, whoami
 from workbook.course import FILE, Course, read_course
+from workbook.handed import TIMESTAMP, TO_SEND, Way, digest, sent
 from workbook.moments import moment
+from workbook.result import ResultError, find
 
 START = "start_here"
-RESULT = "feedback.html"
-HANDED_IN = Path(".tpiece", "handed_in")  # where nbgrader keeps a copy of what it sent
+RESULT = "result"  # ends the address of what came back: UNIT/result
 ENOUGH = 0.5  # share of a lesson's questions after which its exercise comes next
 _NUMBERED = re.compile(r"\w+ \d+: (.+)", re.DOTALL)  # "Lesson 1: set-up order"
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """What came back of an exercise, in short; ``earlier`` says that a later hand-in waits."""
+
+    path: str
+    standing: str = ""
+    says: str = ""
+    next: str = ""
+    earned: float = 0.0
+    possible: float = 0.0
+    earlier: bool = False
+    trouble: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +46,7 @@ class Page:
     """One page of the course as a learner knows it, and how far it has come.
 
     ``minutes`` is what the page says it takes; ``handed_in`` a time in UTC (ISO 8601), and
-    ``changed`` says that an answer was changed since; ``result`` is where what came back lies.
+    ``changed`` says that an answer was changed since; ``result`` is what came back.
     """
 
     path: str
@@ -43,7 +58,7 @@ class Page:
     trouble: str = ""
     handed_in: str = ""
     changed: bool = False
-    result: str = ""
+    result: Back | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +73,10 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Home:
-    """A learner's course; ``next`` is the path of the page to go on with, if one is left."""
+    """A learner's course; ``next`` is the path of the page to go on with, if one is left.
+
+    ``to_send`` is where work handed in lies as files to send, where there is no other way.
+    """
 
     course: str
     learner: str
@@ -68,6 +86,7 @@ class Home:
     units: tuple[Unit, ...]
     more: tuple[Page, ...]
     next: str
+    to_send: str = ""
 
     def told(self) -> dict[str, Any]:
         """Return the same as plain data."""
@@ -105,6 +124,7 @@ def home(folder: Path) -> Home:
         tuple(units),
         tuple(more),
         _next(start, units),
+        str(folder / TO_SEND) if (way := Way.of(folder)) and way.by_file else "",
     )
 
 
@@ -145,25 +165,27 @@ def _page(path: Path, folder: Path) -> Page:
 def _exercise(path: Path, folder: Path, course: Course | None, learner: str) -> Page:
     from dataclasses import replace
 
-    page, when, changed = _page(path, folder), "", False
-    if sent := _sent(path, folder, course, learner):
-        told = moment((sent / "timestamp.txt").read_text(encoding="utf-8"))
+    page, when, changed, last = _page(path, folder), "", False, ""
+    if copy := next(sent(folder, course.id if course else "*", learner, path.stem), None):
+        told = moment((copy / TIMESTAMP).read_text(encoding="utf-8"))
         when = told.isoformat() if told else ""
-        changed = _bytes(answers_path(path)) != _bytes(sent / answers_path(path).name)
-    result = path.with_name(RESULT)
-    back = result.relative_to(folder).as_posix() if result.is_file() else ""
+        last = digest(copy / answers_path(path).name)
+        changed = digest(answers_path(path)) != last
+    back = _back(folder, course, learner, path.stem, last) if course else None
     return replace(page, handed_in=when, changed=changed, result=back)
 
 
-def _sent(path: Path, folder: Path, course: Course | None, learner: str) -> Path | None:
-    """Return the folder of what was handed in last, if anything was."""
-    of = course.id if course else "*"
-    found = folder.glob(f"{HANDED_IN}/{of}/{learner}+{path.stem}+*/timestamp.txt")
-    return max((each.parent for each in found), key=lambda each: each.name, default=None)
-
-
-def _bytes(path: Path) -> bytes:
-    return path.read_bytes() if path.is_file() else b""
+def _back(folder: Path, course: Course, learner: str, unit: str, last: str) -> Back | None:
+    """Return what came back of a unit whose work handed in ``last`` has this digest."""
+    path = f"{unit}/{RESULT}"
+    try:
+        found = find(folder, course.id, learner, unit)
+    except ResultError as error:
+        return Back(path, trouble=str(error))
+    if found is None:
+        return None
+    earlier = bool(last) and found.answers not in ("", last)
+    return Back(path, found.standing, found.says, found.next, found.earned, found.possible, earlier)
 
 
 def _counted(path: Path) -> tuple[int, int, str]:
@@ -197,6 +219,15 @@ def _next(start: Page | None, units: Sequence[Unit]) -> str:
             left = not through and not (mine.exercise and mine.exercise.answered)
         if left:
             return page.path
+    return _to_mend(units)
+
+
+def _to_mend(units: Sequence[Unit]) -> str:
+    """Return the result to look at when all is handed in: what could harm first."""
+    back = [unit.exercise.result for unit in units if unit.exercise and unit.exercise.result]
+    for standing in ("unsafe", "not-yet", "unmarked"):
+        if found := next((each for each in back if each.standing == standing), None):
+            return found.path
     return ""
 
 

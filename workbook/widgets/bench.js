@@ -143,6 +143,7 @@ class LiveBench extends BenchRun {
   listen() {
     this.leaving = new AbortController();
     const { signal } = this.leaving;
+    this.frame.root.addEventListener("tpiece-seek", ({ detail }) => this.seek(detail), { signal });
     benchListenKeys(this.frame.body, this.hold, () => this.read(), signal);
     document.addEventListener("visibilitychange", ({ timeStamp }) => {
       if (document.visibilityState === "hidden") this.hide(timeStamp);

@@ -1,7 +1,9 @@
 // "Save and hand in": wait until all is saved, count, ask, submit, and say what became of it.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
+import { askServer } from "./build.js";
 import { ask } from "./dialog.js";
+import { resultPath } from "./result.js";
 
 const BACK_MS = 5000; // how long a page waits for its answers to be put back
 const CAUSES = [
@@ -57,8 +59,38 @@ export class HandIn {
       return undefined;
     }
     if (siteOf(this.lab)) return this.giveFile(sheet);
-    await this.submit(sheet.course);
-    return this.tellDone(sheet);
+    const file = await this.layOut();
+    if (!file) await this.submit(sheet.course);
+    const marked = await this.mark();
+    this.say(this.words[file ? "laidOutAt" : "handedInAt"](this.timeOf(new Date())));
+    if (file) return this.tellFile(sheet, file, marked);
+    return marked && this.lab.room ? this.showResult() : this.tellDone(sheet, marked);
+  }
+
+  get unit() {
+    return this.panel.context.localPath.split("/").at(-2);
+  }
+
+  // A course that came as a file has no way to its educator: the answers are laid out to be sent.
+  async layOut() {
+    const told = await askServer(this.lab, "send", { unit: this.unit ?? "" }, "POST").catch((error) => {
+      throw new NotHandedIn(this.words.cause.other(error.message));
+    });
+    return told?.file ? told : null;
+  }
+
+  // Marked at once where the course says so and this machine may; else the coordinator does it.
+  async mark() {
+    try {
+      return Boolean((await askServer(this.lab, "result", { unit: this.unit }, "POST"))?.marked);
+    } catch (error) {
+      console.error(error); // it is handed in all the same
+      return false;
+    }
+  }
+
+  showResult() {
+    return this.lab.room.show(resultPath(this.unit));
   }
 
   async read(again = true) {
@@ -90,7 +122,7 @@ export class HandIn {
   }
 
   async submit(course) {
-    const unit = this.panel.context.localPath.split("/").at(-2);
+    const { unit } = this;
     if (!unit) throw new NotHandedIn(this.words.cause.notInUnit);
     const settings = this.lab.ServerConnection.makeSettings();
     const query = new URLSearchParams({ course_id: course, assignment_id: unit });
@@ -130,13 +162,22 @@ export class HandIn {
     return moment.toLocaleTimeString(this.words.locale, { hour: "2-digit", minute: "2-digit" });
   }
 
-  tellDone({ answered, total }) {
+  tellDone({ answered, total }, marked) {
     const now = new Date();
     const time = this.timeOf(now);
     const date = now.toLocaleDateString(this.words.locale, { dateStyle: "long" });
-    this.say(this.words.handedInAt(time));
     const { title, text } = this.words.done;
-    return this.ask({ title, before: text(time, date, answered, total) });
+    const waits = marked ? [] : [this.words.result.waits];
+    return this.ask({ title, before: [...text(time, date, answered, total), ...waits] });
+  }
+
+  // The file lies beside the course's pages; what was marked is seen from here, too.
+  async tellFile({ answered, total }, { file, folder }, marked) {
+    const { title, laid } = this.words.given;
+    const see = marked && this.lab.room;
+    const buttons = see ? { accept: this.words.result.see, cancel: this.words.close } : {};
+    const before = [...laid(file, folder, answered, total), ...(marked ? [] : [this.words.result.waits])];
+    if ((await this.ask({ title, before, buttons })) === true && see) await this.showResult();
   }
 
   giveFile({ answered, total, learner, text }) {

@@ -1,5 +1,7 @@
 // The learner's home page: what to do next, the way through the course, what was handed in and
 // what came back. The server tells names, counts and times (workbook/room/home.py).
+import { askServer, element, whole } from "./build.js";
+import { isResult, standingOf } from "./result.js";
 import { wordsIn } from "./words.js";
 
 const ID = "tpiece-home";
@@ -33,7 +35,7 @@ export class Home {
 
   async renew() {
     try {
-      this.told = await this.ask();
+      this.told = (await askServer(this.lab, "home")) ?? this.told;
       this.words = wordsIn(this.told.language);
     } catch (error) {
       console.warn(error);
@@ -42,12 +44,10 @@ export class Home {
     this.isLoaded();
   }
 
-  async ask() {
-    const settings = this.lab.ServerConnection.makeSettings();
-    const url = this.lab.URLExt.join(settings.baseUrl, "tpiece", "home");
-    const reply = await this.lab.ServerConnection.makeRequest(url, {}, settings);
-    if (!reply.ok) throw new Error(`the course's home was not told: ${reply.status}`);
-    return reply.json();
+  // The name of a page, by its path; nothing where the course has no such page.
+  titleOf(path) {
+    if (!this.told) return "";
+    return this.pages().find((page) => page.path === path)?.title ?? "";
   }
 
   draw() {
@@ -72,6 +72,7 @@ export class Home {
 
   next() {
     const { told, words } = this;
+    if (isResult(told.next)) return this.nextResult();
     const page = this.pages().find(({ path }) => path === told.next);
     if (!page) return element("p", "tpiece-lead", words.nothingNext);
     const when = page.minutes ? words.nextIn(page.minutes) : words.next;
@@ -79,6 +80,17 @@ export class Home {
     go.setAttribute("aria-label", `${go.textContent}: ${page.title}`);
     const said = element("div", "", element("p", "tpiece-soft", when),
       element("h2", "", ...whole(page.title)));
+    return element("section", "tpiece-next", said, go);
+  }
+
+  // All is handed in, and something came back that is not ready for the lab.
+  nextResult() {
+    const { told, words } = this;
+    const page = told.units.map(({ exercise }) => exercise).find((e) => e?.result?.path === told.next);
+    const go = this.link(page.result, words.result.see, "tpiece-go");
+    go.setAttribute("aria-label", `${words.result.see}: ${page.title}`);
+    const said = element("div", "", element("p", "tpiece-soft", words.next),
+      element("h2", "", ...whole(page.title)), element("p", "", page.result.says));
     return element("section", "tpiece-next", said, go);
   }
 
@@ -90,13 +102,15 @@ export class Home {
 
   way() {
     const list = element("ol", "tpiece-way", ...this.told.units.map((unit) => this.step(unit)));
-    return element("section", "", element("h2", "", this.words.way), list);
+    const laid = this.told.to_send && this.told.units.some(({ exercise }) => exercise?.handed_in);
+    const where = laid ? element("p", "tpiece-soft", this.words.toSend(this.told.to_send)) : null;
+    return element("section", "", element("h2", "", this.words.way), list, where);
   }
 
   step({ number, name, lesson, exercise }) {
     const { words, told } = this;
-    const now = [lesson, exercise].some((page) => page && page.path === told.next);
-    const over = exercise ? Boolean(exercise.handed_in) : isThrough(lesson);
+    const now = [lesson, exercise, exercise?.result].some((page) => page && page.path === told.next);
+    const over = exercise ? isOver(exercise) : isThrough(lesson);
     const mark = element("span", `tpiece-number${over ? " is-over" : now ? " is-now" : ""}`,
       over ? "✓" : number);
     mark.setAttribute("aria-hidden", "true");
@@ -128,15 +142,23 @@ export class Home {
   handed(page) {
     const { words, told } = this;
     if (page.handed_in) {
-      const at = words.handedInOn(this.day(page.handed_in));
+      const on = told.to_send ? words.laidOutOn : words.handedInOn;
+      const at = on(this.day(page.handed_in));
       return page.changed ? `${at} · ${words.changedSince}` : at;
     }
     const over = told.due && new Date(told.due) < new Date();
     return [this.answered(page), over ? words.overdue : ""].filter(Boolean).join(" · ");
   }
 
-  result(exercise) {
-    return element("p", "", this.link({ path: exercise.result }, this.words.seeResult));
+  // What came back: where it stands, what to do next, and the way to all of it.
+  result({ title, result: back }) {
+    const { words } = this;
+    if (back.trouble) return element("p", "tpiece-back", back.trouble);
+    const link = this.link(back, words.result.see);
+    link.setAttribute("aria-label", `${words.result.see}: ${title}`);
+    const points = back.possible ? words.result.points(back.earned, back.possible) : "";
+    const soft = [points, back.earlier ? words.result.earlier : back.next].filter(Boolean).join(" · ");
+    return element("p", "tpiece-back", link, standingOf(back, words), element("span", "tpiece-soft", soft));
   }
 
   more() {
@@ -163,24 +185,11 @@ export class Home {
   }
 }
 
-// A word such as "set-up" stays in one line; browsers break after its hyphen. A long one may break,
-// or it would be wider than a telephone.
-const LONGEST_WORD = 16; // characters
-
-export function whole(text) {
-  return text.split(/(\s+)/).map((word) => {
-    const joined = word.includes("-") && word.length <= LONGEST_WORD;
-    return joined ? element("span", "tpiece-word", word) : word;
-  });
+// Handed in, and nothing that came back asks for more.
+function isOver({ handed_in: at, result: back }) {
+  return Boolean(at) && (!back || back.standing === "ready");
 }
 
 function isThrough(page) {
   return page.answered > 0 && page.answered >= page.asked;
-}
-
-function element(name, className, ...children) {
-  const node = document.createElement(name);
-  if (className) node.className = className;
-  node.append(...children);
-  return node;
 }

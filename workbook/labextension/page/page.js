@@ -1,6 +1,7 @@
 // One open workbook page: its bar above the notebook, its code hidden or shown.
 import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
+import { Marked } from "./marked.js";
 import { NewAttempt } from "./attempt.js";
 import { Opening } from "./opening.js";
 import { watchOthers } from "./windows.js";
@@ -23,6 +24,7 @@ export class Page {
       say: (text) => this.say(text),
       practising: (on) => this.showPractice(on),
     });
+    this.marked = this.room && this.isExercise ? new Marked(panel, lab.room, lab, this.words) : null;
     this.addBar(lab);
     this.addEnd();
     panel.addClass("tpiece-page");
@@ -119,6 +121,7 @@ export class Page {
     const practice = this.inPractice && state === "ready";
     this.say(practice ? this.words.practice : this.words[state]);
     if (state === "ready" && this.isExercise) void this.countAttempts();
+    if (state === "ready") void this.marked?.renew();
   }
 
   async countAttempts() {

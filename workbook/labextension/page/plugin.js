@@ -53,7 +53,11 @@ async function openPage(panel, lab, pages) {
   const page = new Page(panel, about, lab);
   listCommands(lab.palette, page.words.category);
   pages.set(panel, page);
-  panel.disposed.connect(() => pages.delete(panel));
+  lab.room?.pages.set(panel.context.path, page);
+  panel.disposed.connect(() => {
+    pages.delete(panel);
+    lab.room?.pages.delete(panel.context.path);
+  });
 }
 
 function addCommands(app, current) {

@@ -3,6 +3,7 @@
 import { Connection } from "./connection.js";
 import { Home } from "./home.js";
 import { lock } from "./lock.js";
+import { isResult, Result } from "./result.js";
 
 const NOTHING = {
   fresh: true, mainArea: null, downArea: null, leftArea: null, rightArea: null, topArea: null,
@@ -19,7 +20,8 @@ export class Room {
   constructor(lab) {
     this.lab = lab;
     this.home = new Home(this, lab);
-    this.papers = new Map();
+    this.results = new Map();
+    this.pages = new Map(); // those that are open, by path
   }
 
   plugins() {
@@ -89,7 +91,7 @@ export class Room {
   async show(path, push = true) {
     if (push) this.push(path);
     if (!path) return this.showHome();
-    if (path.endsWith(".html")) return this.showPaper(path);
+    if (isResult(path)) return this.showResult(path);
     const panel = await this.app.commands.execute("docmanager:open", { path, factory: "Notebook" });
     return panel ? this.named(panel) : undefined;
   }
@@ -100,23 +102,25 @@ export class Room {
     document.title = this.home.title;
   }
 
-  // What came back is a page of its own, shown as it was made; it may ask nothing of anybody.
-  showPaper(path) {
-    if (!this.papers.has(path)) {
-      const paper = new this.lab.Widget({ node: document.createElement("iframe") });
-      const { URLExt, PageConfig } = this.lab;
-      paper.id = `tpiece-paper-${this.papers.size}`;
-      paper.addClass("tpiece-paper");
-      paper.title.label = this.home.words.seeResult;
-      paper.node.title = this.home.words.seeResult;
-      paper.node.src = URLExt.join(PageConfig.getBaseUrl(), "files", URLExt.encodeParts(path));
-      paper.context = { path }; // what tells the address of whatever is in front
-      this.papers.set(path, paper);
-      this.shell.add(paper, "main");
+  // What came back is a page of its own.
+  async showResult(path) {
+    if (!this.home.told) await this.home.renew(); // it names the lessons
+    const result = this.results.get(path) ?? new Result(this, this.lab, path);
+    if (!this.results.has(path)) {
+      this.results.set(path, result);
+      this.shell.add(result.widget, "main");
     }
-    const paper = this.papers.get(path);
-    this.shell.activateById(paper.id);
-    document.title = `${paper.title.label} · ${this.home.title}`;
+    await result.renew();
+    this.shell.activateById(result.widget.id);
+    result.widget.node.scrollTop = 0;
+    document.title = `${result.title} · ${this.home.title}`;
+  }
+
+  // Goes to a question of an exercise; with a second, to its run at the bench then.
+  async toQuestion(unit, question, at) {
+    const path = `${unit}/${unit}.ipynb`;
+    await this.show(path);
+    await this.pages.get(path)?.marked?.toQuestion(question, at);
   }
 
   // Names, not names of files: for the window and for a screen reader.
@@ -151,7 +155,8 @@ export class Room {
     const path = widget === this.home.widget ? "" : widget?.context?.path;
     if (path === undefined) return;
     this.push(path);
-    if (path && !this.papers.has(path)) void this.named(widget);
+    if (path && !this.results.has(path)) void this.named(widget);
+    void this.pages.get(path)?.marked?.renew();
   }
 }
 

@@ -9,12 +9,14 @@ const BRITISH = "en-GB"; // how times and dates are written in English
 export function wordsIn(language) {
   const known = Object.hasOwn(LANGUAGES, language) ? LANGUAGES[language] : null;
   const _ = (text) => known?.texts[text] || text;
+  const locale = known ? localeOf(language) : BRITISH;
   return {
     language: known ? language : ENGLISH,
     direction: known?.direction ?? "ltr",
-    locale: known ? localeOf(language) : BRITISH,
+    locale,
     ...barWords(_),
     ...homeWords(_),
+    result: resultWords(_, locale),
     connection: connectionWords(_),
     ...handInWords(_),
     again: attemptWords(_),
@@ -61,6 +63,7 @@ function barWords(_) {
         : fill(_("Waiting for {count} answers to be saved…"), { count }),
     downloadedAt: (time) => fill(_("Downloaded at {time}"), { time }),
     handedInAt: (time) => fill(_("Handed in at {time}"), { time }),
+    laidOutAt: (time) => fill(_("File to send made at {time}"), { time }),
     notHandedIn: _("Not handed in"),
 
     close: _("Close"),
@@ -87,13 +90,65 @@ function homeWords(_) {
     some: (answered, asked) => fill(_("{answered} of {asked} answered"), { answered, asked }),
     allAnswered: _("all answered"),
     handedInOn: (day) => fill(_("handed in on {day}"), { day }),
+    laidOutOn: (day) => fill(_("file to send made on {day}"), { day }),
+    toSend: (folder) => fill(_("The files to send to your educator lie in {folder}."), { folder }),
     changedSince: _("answers changed since then: hand in again if they are to count"),
     dueOn: (day) => fill(_("Due on {day}"), { day }),
     overdue: _("the due date is over; you may still hand in"),
-    seeResult: _("What came back"),
     more: _("Also here"),
     how: _("How these pages work"),
     safety: _("For education only; not a medical device. Local protocol, the device's own instructions and licensed practice come first. Ready for the lab does not mean competent: competence is shown hands-on."),
+  };
+}
+
+function resultWords(_, locale) {
+  const number = (value) => value.toLocaleString(locale, { maximumFractionDigits: 2 });
+  const ends = (points) => {
+    const pressures = points.map(({ pressure }) => pressure);
+    const [first, last] = [points[0], points.at(-1)];
+    return {
+      first: number(Math.round(first.time)), last: number(Math.round(last.time)),
+      start: `${number(first.pressure)} cmH2O`, end: `${number(last.pressure)} cmH2O`,
+      top: `${number(Math.max(...pressures))} cmH2O`,
+    };
+  };
+  return {
+    yours: _("Your result"),
+    see: _("See the result"),
+    here: _("Marked:"),
+    waits: _("Your result comes when your coordinator has graded."),
+    earlier: _("of an earlier hand-in; the latest is not marked yet"),
+    changed: _("You changed answers after this was marked."),
+    points: (earned, possible) =>
+      fill(_("{earned} of {possible} points"), { earned: number(earned), possible: number(possible) }),
+    standing: {
+      ready: _("Ready"), "not-yet": _("Not yet"), unsafe: _("Unsafe act"), unmarked: _("Not marked"),
+    },
+    doNext: _("Do this next"),
+    again: _("Look at this again"),
+    allRight: _("Everything was right."),
+    right: (count) => count === 1
+      ? _("What was right (1 question)")
+      : fill(_("What was right ({count} questions)"), { count }),
+    rightHere: _("Right here:"),
+    answer: (answer) => fill(_("Your answer: {answer}"), { answer: answer || _("none") }),
+    answerFold: _("Your answer"),
+    grave: {
+      hands: _("What your hands did here could harm a baby"),
+      act: _("This could harm a baby"),
+      others: _("Look again at what your colleague did"),
+    },
+    belief: _("The answer fits this belief"),
+    isTrue: _("What is true"),
+    read: _("Read and try"),
+    rule: (rule) => fill(_("Rule: {rule}"), { rule }),
+    source: (source) => fill(_("Source: {source}"), { source }),
+    toQuestion: _("Go to this question"),
+    showAt: (time) => fill(_("Show {time} s in your run"), { time: number(Number(time)) }),
+    needle: (points) => fill(
+      _("From {first} to {last} s the needle went from {start} to {end}; its highest was {top}."),
+      ends(points)),
+    run: (points) => fill(_("Your whole run of {last} s; the needle's highest was {top}."), ends(points)),
   };
 }
 
@@ -118,6 +173,11 @@ function handInWords(_) {
       ],
     },
     given: {
+      laid: (file, folder, answered, total) => [
+        fill(_("Send the file {file} to your educator. It lies in {folder}."), { file, folder }),
+        counted(answered, total),
+        _("Nothing was sent from this page. You may change answers and hand in again; then send the newer file."),
+      ],
       title: _("One more step: send your file"),
       text: (name, answered, total, sendTo) => [
         fill(_("Your answers were downloaded as {name}."), { name }),

@@ -1,0 +1,52 @@
+"""Marks a learner's work as soon as it is handed in, in the server of the learner's own machine.
+
+Loaded by ``tpiece open`` only: on a hub learners' servers can read neither answers nor marking.
+What is found is for the learner; the coordinator collects and grades the same work as ever.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from workbook.answers import whoami
+from workbook.course import read_course
+from workbook.handed import sent
+from workbook.result import own
+
+MODULE = "graders.at_hand_in"
+
+
+def mark_now(folder: Path, unit: str) -> bool:
+    """Mark what was handed in last of a unit into the learner's folder; False if nothing is due.
+
+    Raises CourseError or OSError.
+    """
+    course, learner = read_course(folder), whoami()
+    work = next(sent(folder, course.id, learner, unit), None)
+    if not course.at_hand_in or unit not in course.units or work is None:
+        return False
+    from graders.grade import grade
+    from graders.result import marked_values, result_of, write
+
+    graded = grade(work, course, unit, learner)
+    write(result_of(graded, course, marked_values(work, graded)), own(folder, unit))
+    return True
+
+
+def get_ready() -> None:
+    """Load what the first marking would wait for."""
+    from workbook.units import registry
+
+    registry()
+
+
+def _jupyter_server_extension_points() -> list[dict[str, Any]]:
+    return [{"module": MODULE}]
+
+
+def _load_jupyter_server_extension(server: Any) -> None:
+    from workbook.room.server import MARKER, MARKS
+
+    server.web_app.settings[MARKER] = mark_now
+    MARKS.submit(get_ready)

@@ -1,0 +1,37 @@
+// What every page of the room is built with.
+
+// A word such as "set-up" stays in one line; browsers break after its hyphen. A long one may break,
+// or it would be wider than a telephone.
+const LONGEST_WORD = 16; // characters
+
+export function element(name, className, ...children) {
+  const node = document.createElement(name);
+  if (className) node.className = className;
+  node.append(...children.filter((child) => child !== null && child !== undefined && child !== ""));
+  return node;
+}
+
+export function drawing(name, about = {}, ...children) {
+  const node = document.createElementNS("http://www.w3.org/2000/svg", name);
+  for (const [key, value] of Object.entries(about)) node.setAttribute(key, value);
+  node.append(...children);
+  return node;
+}
+
+export function whole(text) {
+  return text.split(/(\s+)/).map((word) => {
+    const joined = word.includes("-") && word.length <= LONGEST_WORD;
+    return joined ? element("span", "tpiece-word", word) : word;
+  });
+}
+
+// Asks the learner's server about the room; returns its data, null where there is none.
+export async function askServer(lab, name, query = {}, method = "GET") {
+  const settings = lab.ServerConnection.makeSettings();
+  const url = lab.URLExt.join(settings.baseUrl, "tpiece", name);
+  const asked = Object.keys(query).length ? `${url}?${new URLSearchParams(query)}` : url;
+  const reply = await lab.ServerConnection.makeRequest(asked, { method }, settings);
+  if (reply.status === 404) return null;
+  if (!reply.ok) throw new Error(`${name} was not told: ${reply.status}`);
+  return reply.json();
+}

@@ -1,0 +1,162 @@
+// What came back of a unit, as a page of its own in the room: where the learner stands, what to do
+// next, each question. The server tells it (workbook/room/shown.py).
+import { askServer, element, whole } from "./build.js";
+import { questionOf } from "./found.js";
+import { wordsIn } from "./words.js";
+
+const ENDING = "/result";
+
+export function isResult(path) {
+  return path.endsWith(ENDING);
+}
+
+export function resultPath(unit) {
+  return `${unit}${ENDING}`;
+}
+
+export async function askResult(lab, unit) {
+  const told = await askServer(lab, "result", { unit });
+  return told && { ...told, runs: told.runs ?? {} };
+}
+
+export class Result {
+  constructor(room, lab, path) {
+    this.room = room;
+    this.lab = lab;
+    this.unit = path.slice(0, -ENDING.length);
+    this.widget = new lab.Widget();
+    this.widget.id = `tpiece-result-${this.unit}`;
+    this.widget.addClass("tpiece-home-page");
+    this.widget.addClass("tpiece-result-page");
+    this.widget.context = { path }; // what tells the address of whatever is in front
+    this.widget.node.tabIndex = -1;
+    this.widget.onActivateRequest = () => this.widget.node.focus({ preventScroll: true });
+    this.main = element("main", "tpiece-home-main");
+    this.widget.node.append(this.main);
+    this.words = wordsIn();
+    this.told = null;
+  }
+
+  get title() {
+    return [this.words.result.yours, this.told?.title].filter(Boolean).join(" · ");
+  }
+
+  async renew() {
+    try {
+      this.told = await askResult(this.lab, this.unit);
+    } catch (error) {
+      console.warn(error);
+      this.told = { trouble: this.words.noCourse };
+    }
+    this.words = wordsIn(this.told?.language ?? this.room.home.told?.language);
+    this.widget.title.label = this.title;
+    Object.assign(this.widget.node, { lang: this.words.language, dir: this.words.direction });
+    document.documentElement.lang = this.words.language;
+    const { words } = this;
+    const home = element("p", "", this.room.link("", words.home));
+    const trouble = this.told?.trouble || (this.told ? "" : words.result.waits);
+    const parts = trouble
+      ? [element("h1", "", words.result.yours), element("p", "tpiece-lead", trouble), home]
+      : [this.head(), this.next(), this.notes(), this.again(), this.right(), this.foot(home)];
+    this.main.replaceChildren(...parts.filter(Boolean));
+  }
+
+  head() {
+    const { told, words } = this;
+    const at = [words.result.yours, told.handed_in && words.handedInOn(this.day(told.handed_in))];
+    return element("header", "",
+      element("p", "tpiece-soft", at.filter(Boolean).join(" · ")),
+      element("h1", "", ...whole(told.title)),
+      element("p", "tpiece-stands", standingOf(told, words), words.result.points(told.earned, told.possible)),
+      element("p", "tpiece-lead", told.says),
+      told.same ? null : element("p", "tpiece-soft", words.result.changed));
+  }
+
+  next() {
+    const { told, words } = this;
+    const said = element("div", "", element("h2", "", words.result.doNext), element("p", "", told.next));
+    const links = told.read.map((place) => this.lesson(place, "tpiece-go"));
+    if (!links.length && told.standing !== "ready") links.push(this.exercise("tpiece-go"));
+    return element("section", "tpiece-next", said, ...links.slice(0, 1));
+  }
+
+  notes() {
+    const items = this.told.notes.map((text) => element("p", "", text));
+    return items.length ? element("div", "tpiece-soft tpiece-notes", ...items) : null;
+  }
+
+  again() {
+    const { told, words } = this;
+    const again = told.questions.filter(({ found }) => found.some(({ met }) => !met));
+    if (!again.length) return element("p", "tpiece-lead", words.result.allRight);
+    return element("section", "", element("h2", "", words.result.again), ...again.map((q) => this.question(q)));
+  }
+
+  right() {
+    const { told, words } = this;
+    const right = told.questions.filter(({ found }) => found.every(({ met }) => met));
+    if (!right.length) return null;
+    const fold = element("details", "tpiece-right",
+      element("summary", "", words.result.right(right.length)));
+    fold.append(...right.map((q) => this.question(q)));
+    return fold;
+  }
+
+  question(told) {
+    const { words } = this;
+    const on = this.told.attempt_now === this.told.attempt;
+    const go = this.told.same ? (at) => this.room.toQuestion(this.unit, told.id, at) : null;
+    const shown = questionOf(told, words, {
+      go, run: this.told.runs[told.id], places: (read) => placesOf(read, this.room, words),
+    });
+    const back = on ? [this.toQuestion(told)] : [];
+    return element("article", "tpiece-question",
+      element("h3", "", element("span", "", ...whole(told.asks)),
+        element("span", "tpiece-points", words.result.points(told.earned, told.possible))),
+      ...shown, ...back);
+  }
+
+  toQuestion({ id, asks }) {
+    const label = this.words.result.toQuestion;
+    const node = element("button", "tpiece-button", label);
+    node.type = "button";
+    node.setAttribute("aria-label", `${label}: ${asks}`);
+    node.setAttribute("data-lm-suppress-shortcuts", "true");
+    node.addEventListener("click", () => this.room.toQuestion(this.unit, id));
+    return node;
+  }
+
+  exercise(className = "") {
+    return this.room.link(`${this.unit}/${this.unit}.ipynb`, this.told.title, className);
+  }
+
+  lesson({ page, heading }, className = "") {
+    return this.room.link(page, this.room.home.titleOf(page) || heading, className);
+  }
+
+  foot(home) {
+    const links = element("p", "tpiece-links", home.firstChild, " ", this.exercise());
+    return element("footer", "tpiece-soft", links, element("p", "", this.words.safety));
+  }
+
+  day(text) {
+    const how = { weekday: "long", day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" };
+    return new Date(text).toLocaleString(this.words.locale, how);
+  }
+}
+
+// Where a learner stands: by a sign, a word and a colour.
+export function standingOf({ standing }, words) {
+  const sign = { ready: "✓", "not-yet": "○", unsafe: "!", unmarked: "?" }[standing];
+  const mark = element("span", "", sign);
+  mark.setAttribute("aria-hidden", "true");
+  return element("span", `tpiece-standing is-${standing}`, mark, words.result.standing[standing]);
+}
+
+// Where to read: a link to the lesson, and the heading there.
+export function placesOf(read, room, words) {
+  return read.flatMap(({ page, heading }, n) => {
+    const link = room.link(page, room.home.titleOf(page) || words.lesson);
+    return [n ? "; " : "", link, `, “${heading}”`];
+  });
+}

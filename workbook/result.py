@@ -1,0 +1,206 @@
+"""A learner's result of one unit: what marking found, as a file that the learner's room shows.
+
+Marking writes it (``graders.result``), where the course takes work in or on the learner's own
+machine; here it is read, whole or not at all. It is in the words of the course's language and
+holds one learner's work only.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import types
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields, is_dataclass
+from pathlib import Path
+from typing import Any, Union, get_args, get_origin, get_type_hints
+
+from workbook.answers import answers_path
+from workbook.errors import PlainError
+from workbook.handed import FEEDBACK, Way, digest, sent
+from workbook.plainfile import read_plain
+
+FORMAT = "tpiece-result/1"
+OWN = Path(".tpiece", "results")  # in a learner's folder: what was marked there
+LARGEST = 4 * 2**20  # bytes
+STANDINGS = ("ready", "not-yet", "unsafe", "unmarked")
+GRAVE = ("", "hands", "act", "others")  # whose act could harm: done, chosen, or a colleague's
+
+
+class ResultError(PlainError, ValueError):
+    """A result that cannot be shown; the message says which, and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where to read on: a lesson's page and a heading on it."""
+
+    page: str
+    heading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """A belief that an answer fits, what is true, and where to read of it."""
+
+    believes: str
+    true: str
+    read: tuple[Place, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One finding: what was looked for and met or not, by which rule, at which second of a run.
+
+    ``grave`` says whose act could have harmed a baby, if any; ``trace`` is the needle around the
+    moment (s, cmH2O).
+    """
+
+    met: bool
+    says: str
+    grave: str = ""
+    rule: str = ""
+    source: str = ""
+    belief: Belief | None = None
+    at: float | None = None
+    trace: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One question: what it asks, what was answered, its points, what was found."""
+
+    id: str
+    asks: str
+    said: str
+    earned: float
+    possible: float
+    found: tuple[Found, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A unit as it was marked; ``answers`` is the digest of the file that was.
+
+    ``standing`` is one of ``STANDINGS``; ``says`` and ``next`` are sentences. The time is in UTC
+    (ISO 8601). The same work marked again gives the same result.
+    """
+
+    learner: str
+    course: str
+    unit: str
+    title: str
+    language: str
+    answers: str
+    attempt: int
+    handed_in: str
+    standing: str
+    earned: float
+    possible: float
+    says: str
+    next: str
+    read: tuple[Place, ...]
+    notes: tuple[str, ...]
+    questions: tuple[Question, ...]
+    format: str = FORMAT
+
+    def told(self) -> dict[str, Any]:
+        """Return the same as plain data."""
+        return asdict(self)
+
+
+def read_result(path: Path, learner: str, unit: str) -> Result:
+    """Return the result in a file. Raises ResultError when it is none, or another's."""
+    try:
+        data = json.loads(read_plain(path, LARGEST))
+        found = result_of(data)
+    except (OSError, ValueError, RecursionError) as error:
+        raise ResultError(_damaged(unit, str(error))) from None
+    if (found.learner, found.unit) != (learner, unit):
+        raise ResultError(_damaged(unit, "it is another's"))
+    return found
+
+
+def _damaged(unit: str, why: str) -> str:
+    return (
+        f"The result of {unit} cannot be shown ({why[:120]}). Your answers are safe. Ask your "
+        "educator to have it marked again."
+    )
+
+
+def result_of(data: Any) -> Result:
+    """Return the result that plain data holds; ValueError with the place of the first mistake."""
+    found: Result = _made(Result, data, "result")
+    if found.format != FORMAT:
+        raise ValueError(f"format {found.format[:40]!r} is unknown")
+    if found.standing not in STANDINGS:
+        raise ValueError(f"standing {found.standing[:40]!r} is unknown")
+    for question in found.questions:
+        if strange := [f.grave for f in question.found if f.grave not in GRAVE]:
+            raise ValueError(f"{question.id[:40]}: {strange[0][:40]!r} is unknown")
+    return found
+
+
+def _made(kind: Any, value: Any, where: str) -> Any:
+    """Return a value as its type says, dataclasses and tuples of any depth; ValueError if not."""
+    if is_dataclass(kind) and isinstance(kind, type):
+        return _dataclass(kind, value, where)
+    if get_origin(kind) in (Union, types.UnionType):
+        inner = next(each for each in get_args(kind) if each is not type(None))
+        return None if value is None else _made(inner, value, where)
+    if get_origin(kind) is tuple:
+        return _tuple(get_args(kind), value, where)
+    if kind is float and type(value) in (int, float) and math.isfinite(value):
+        return float(value)
+    if kind is not float and type(value) is kind:
+        return value
+    raise ValueError(f"{where} is no {kind.__name__}")
+
+
+def _dataclass(kind: type, value: Any, where: str) -> Any:
+    if not isinstance(value, Mapping):
+        raise ValueError(f"{where} is no object")
+    hints, names = get_type_hints(kind), [each.name for each in fields(kind)]
+    if strange := sorted(set(value) ^ set(names)):
+        raise ValueError(f"{where}.{strange[0][:40]} is missing or unknown")
+    return kind(**{name: _made(hints[name], value[name], f"{where}.{name}") for name in names})
+
+
+def _tuple(inner: tuple[Any, ...], value: Any, where: str) -> tuple[Any, ...]:
+    if not isinstance(value, list | tuple):
+        raise ValueError(f"{where} is no list")
+    if inner[-1] is Ellipsis:
+        return tuple(_made(inner[0], each, f"{where}[{n}]") for n, each in enumerate(value))
+    if len(value) != len(inner):
+        raise ValueError(f"{where} has {len(value)} parts, not {len(inner)}")
+    return tuple(_made(kind, each, where) for kind, each in zip(inner, value, strict=True))
+
+
+def came_back(course: Path, answers: str) -> Path:
+    """Return where a course gives back the result of the work whose answers file has a digest.
+
+    Only who has that file knows its digest, so nobody finds another's result.
+    """
+    return course / FEEDBACK / f"{answers}.json"
+
+
+def own(folder: Path, unit: str) -> Path:
+    """Return where a learner's folder keeps what was marked there."""
+    return folder / OWN / f"{unit}.json"
+
+
+def find(folder: Path, course: str, learner: str, unit: str) -> Result | None:
+    """Return the result of the latest hand-in of a unit that has one; None where none has.
+
+    What the coordinator's marking gave stands before what was marked here. Raises ResultError.
+    """
+    here, way = own(folder, unit), Way.of(folder)
+    local = read_result(here, learner, unit) if here.is_file() else None
+    for each in sent(folder, course, learner, unit):
+        name = digest(answers_path(each / f"{unit}.ipynb"))
+        back = came_back(way.course, name) if way and name else None
+        if back is not None and back.is_file():
+            return read_result(back, learner, unit)
+        if local is not None and local.answers == name:
+            return local
+    return local

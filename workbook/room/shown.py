@@ -1,0 +1,57 @@
+"""A unit's result as the room shows it: what marking found, and the runs it speaks of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_answers, whoami
+from workbook.bench import Bench, HandsError, read_hands
+from workbook.cases import Kind, case
+from workbook.compared import needle
+from workbook.course import Course
+from workbook.handed import digest
+from workbook.result import Result, find
+
+
+def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
+    """Return a unit's result as the room shows it; None where nothing came back.
+
+    ``same`` says that the page still holds the answers that were marked, ``attempt_now`` which
+    attempt it is at, and ``runs`` has the needle of each run at the bench that was marked.
+    Raises ResultError.
+    """
+    found = find(folder, course.id, whoami(), unit)
+    if found is None:
+        return None
+    answers = answers_path(folder / unit / f"{unit}.ipynb")
+    sheet = _sheet(answers)
+    same = found.answers == digest(answers)
+    values = sheet.latest(found.attempt) if sheet and same else {}
+    runs = _runs(found, course, {id: answer.value for id, answer in values.items()})
+    return {
+        **found.told(), "same": same, "attempt_now": sheet.attempt if sheet else 1, "runs": runs,
+    }  # fmt: skip
+
+
+def _sheet(answers: Path) -> AnswerSheet | None:
+    try:
+        return read_answers(answers)
+    except AnswerFileError:
+        return None  # the page itself says what is wrong with it
+
+
+def _runs(result: Result, course: Course, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the needle of each run that was marked (s, cmH2O), played from what hands did."""
+    found = {}
+    drawn = case(course.id, result.unit, result.learner, course.book, result.attempt)
+    for question in drawn.questions:
+        if question.kind is not Kind.BENCH or question.id not in values:
+            continue
+        try:
+            hands = read_hands(values[question.id])
+        except HandsError:
+            continue  # the result says what is wrong with it
+        found[question.id] = needle(Bench.from_data(question.facts["bench"]), hands)
+    return found
