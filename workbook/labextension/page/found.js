@@ -81,7 +81,7 @@ function needleOf(trace, words) {
   const points = trace.map(([time, pressure]) => ({ time, pressure }));
   const says = words.result.needle(points);
   const svg = drawn(points, MOMENT, says, [points[0].time, points.at(-1).time]);
-  return element("figure", "tpiece-needle", svg, element("figcaption", "tpiece-soft", says));
+  return element("figure", "tpiece-trace", svg, element("figcaption", "tpiece-soft", says));
 }
 
 function runOf({ time, pressure }, moments, words, go) {
@@ -119,7 +119,7 @@ function drawn(points, size, says, [first, last]) {
 
 // By keyboard the finding's own button does the same.
 function markOf(x, number, at, go) {
-  const line = drawing("path", { d: `M${x},24V${RUN.height - RUN.foot}`, class: "tpiece-mark" });
+  const line = drawing("path", { d: `M${x},24V${RUN.height - RUN.foot}`, class: "tpiece-at-second" });
   const dot = drawing("circle", { cx: x, cy: 13, r: 11, class: "tpiece-dot" });
   const name = drawing("text", { x, y: 17.5, "text-anchor": "middle", class: "tpiece-dot-name" }, String(number));
   const node = drawing("g", go ? { class: "tpiece-goes" } : {}, line, dot, name);
