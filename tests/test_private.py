@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 import tempfile
 from collections.abc import Iterator
@@ -72,11 +73,25 @@ def test_nothing_but_the_exchange_is_open_to_others(course):
 
 
 def test_another_account_reads_none_of_it_and_still_fetches_its_work(course):
-    """Tried as nobody: every file of the course but those that were given out is refused."""
+    """Tried as nobody: every file of the course but those that were given out is refused.
+
+    A result can be read, but only by its whole name, which is the digest of the very file that
+    was handed in: nobody else lists the folder.
+    """
     if os.geteuid() != 0:
         pytest.skip("only root can try as another account: run this as root, as .ci/run does")
     every = [path for path in course.path.rglob("*") if path.is_file()]
-    given_out = course.exchange / "may" / "outbound"
+    given_out, results = (course.exchange / "may" / name for name in ("outbound", "feedback"))
+    could, lists = _as_nobody(every, [given_out, results])
+    assert lists == [given_out]
+    kept = [path for path in could if given_out not in path.parents]
+    assert kept
+    assert all(path.parent == results and re.fullmatch(r"[0-9a-f]{64}", path.stem) for path in kept)
+    assert [path.name for path in could if path.suffix == ".ipynb"] == [f"{UNIT}.ipynb"]
+
+
+def _as_nobody(files: list[Path], folders: list[Path]) -> tuple[list[Path], list[Path]]:
+    """Return which files an account without rights can read, and which folders it can list."""
     read, write = os.pipe()
     child = os.fork()
     if child == 0:
@@ -84,7 +99,7 @@ def test_another_account_reads_none_of_it_and_still_fetches_its_work(course):
             os.setgroups([])
             os.setgid(NOBODY)
             os.setuid(NOBODY)
-            could = [str(path) for path in every if os.access(path, os.R_OK)]
+            could = [str(path) for path in (*files, *folders) if os.access(path, os.R_OK)]
             os.write(write, "\n".join(could).encode()[:60_000])
         finally:
             os._exit(0)
@@ -92,8 +107,7 @@ def test_another_account_reads_none_of_it_and_still_fetches_its_work(course):
     os.close(write)
     with os.fdopen(read) as file:
         could = [Path(line) for line in file.read().splitlines()]
-    assert [path for path in could if given_out not in path.parents] == []
-    assert [path.name for path in could if path.suffix == ".ipynb"] == [f"{UNIT}.ipynb"]
+    return [p for p in could if p not in folders], [p for p in could if p in folders]
 
 
 def test_a_course_that_a_hub_closed_is_not_opened(course):
