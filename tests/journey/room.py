@@ -26,7 +26,8 @@ _SAID = """() => {
   return [document.title, ...named.filter(Boolean), ...document.body.innerText.split("\\n")];
 }"""
 _STATE = """() => {
-  const { content } = jupyterapp.shell.currentWidget;
+  const open = [...jupyterapp.shell.widgets("main")].filter((each) => each.content?.widgets);
+  const { content } = open.find((each) => each.isVisible);
   const shown = (selector) => [...document.querySelectorAll(selector)]
     .filter((node) => node.getClientRects().length).length;
   return {
