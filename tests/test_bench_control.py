@@ -165,6 +165,7 @@ def test_every_word_the_bench_uses_has_an_english_default():
     assert len(asked) > 40
     assert asked <= known
     made = (
+        "benchHear_",
         "benchOutlet_",
         "benchPart_",
         "benchSeen_",

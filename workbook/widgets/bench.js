@@ -99,7 +99,9 @@ class LiveBench extends BenchRun {
     const { words, offers, dials, outlets } = this;
     this.said = element("span", { role: "status", class: "tpiece-bench-reading" });
     const read = button(words.benchRead, () => this.read());
-    const parts = [element("div", { class: "tpiece-bench-keys" }, read, this.said)];
+    this.sound = new BenchSound(words, words.benchMaskOn === words.benchTubeIn);
+    const parts = [element("div", { class: "tpiece-bench-keys" }, read, this.sound.key, this.said)];
+    parts.push(this.sound.hears);
     this.log = new BenchLog(words, dials, outlets);
     this.numbers = new BenchNumbers(words);
     if (offers.includes("volume")) {
@@ -170,6 +172,7 @@ class LiveBench extends BenchRun {
     const done = this.player.touch(kind, position, this.clock.at(stamp));
     if (!done) return this.refuse();
     this.touched = performance.now();
+    this.sound.wake();
     this.transport.tell("");
     this.sure = false;
     this.noteTouch();
@@ -219,6 +222,7 @@ class LiveBench extends BenchRun {
     const { player, replaying, over, begun } = this;
     const some = begun || Boolean(this.savedRun);
     const running = this.clock.running;
+    if (!running) this.sound.hush();
     this.transport.show({ running, replaying, begun, some, over });
     this.transport.off(this.transport.use, this.closed || replaying || !player.events.length);
     const other = this.unsaved && this.savedRun && !this.mayKeep;
@@ -269,8 +273,9 @@ class LiveBench extends BenchRun {
 
   draw() {
     const { player, weight } = this;
-    const view = player.view;
-    this.picture.show({ ...view, restVolume: this.restVolume(view), weight, running: this.clock.running });
+    const view = { ...player.view, running: this.clock.running };
+    this.picture.show({ ...view, restVolume: this.restVolume(view), weight });
+    this.sound.show(view);
     this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
     this.hold.show(view.held);
@@ -308,6 +313,7 @@ class LiveBench extends BenchRun {
     this.sight?.disconnect();
     this.model.off("change:feedback", this.onFeedback);
     this.compare.dispose();
+    this.sound.dispose();
     this.keep(); // what was not saved goes on to the control that comes in this one's place
     cancelAnimationFrame(this.drawing);
     for (const dial of this.turned) dial.letGo();

@@ -20,7 +20,7 @@ from workbook.widgets.control import Control, joined
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
          "picture", "educator", "player", "kernel", "controls", "transport", "told",
-         "compare", "run")  # fmt: skip
+         "compare", "sound", "run")  # fmt: skip
 # Clicks of one whole turn of a control, as it is drawn; a leak has no control that turns.
 TURN = dict(zip(("flow", "pip", "relief", "peep", "leak"), (10, 20, 20, 20, 1), strict=True))
 OFFERS = ("volume", "numbers", "log", "slow", "replay")

@@ -44,6 +44,7 @@ class BenchRun {
   goOn() {
     this.clock.go(performance.now());
     this.touched = performance.now();
+    this.sound.wake();
     this.transport.tell(this.replaying ? "benchReplaying" : "");
     this.refresh();
     this.run();
