@@ -23,7 +23,7 @@ RATE = "4_rate_counting"
 SIZES = "5_interface_sizing"
 LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES]
 # How many controls each page has.
-CONTROLS = {LESSON: 13, BENCH: 19, TARGETS: 12, RATE: 16, SIZES: 13, "start_here": 4}
+CONTROLS = {LESSON: 13, BENCH: 20, TARGETS: 12, RATE: 16, SIZES: 13, "start_here": 4}
 # Cells with nothing but a sentence that waits for its prediction.
 SENTENCES = {LESSON: 3, BENCH: 1}
 

@@ -26,7 +26,7 @@ from tests.lesson_screen import LESSONS, Screen, answer, ask
 from tests.told_pages import as_html, as_shown, cells, values
 from workbook.cases import Kind, Question, case, exercises
 from workbook.rules import rulebook
-from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Taps
+from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Sketch, Taps
 from workbook.widgets.sentence import Sentence
 
 PACE = 180.0  # words a minute
@@ -37,6 +37,7 @@ ACTION = {  # seconds of thinking and doing, beside reading
     Kind.SEQUENCE: 60.0,
     Kind.BENCH: 60.0,
     Kind.FACE: 45.0,
+    Kind.SKETCH: 30.0,
     Kind.TAPS: 10.0,  # and the taps themselves
 }
 MOVED = 10.0  # seconds in which the number of a sentence is moved, and the picture watched
@@ -123,7 +124,7 @@ def _seconds(control: Control) -> float:
     if isinstance(control, Choice):
         return ACTION[Kind.CHOICES if control.many else Kind.CHOICE]
     kinds = {Number: Kind.NUMBER, Sequence: Kind.SEQUENCE, BenchControl: Kind.BENCH}
-    kinds |= {Face: Kind.FACE, Taps: Kind.TAPS}
+    kinds |= {Face: Kind.FACE, Taps: Kind.TAPS, Sketch: Kind.SKETCH}
     kind = next(kinds[each] for each in kinds if isinstance(control, each))
     return ACTION[kind] + (float(control.duration) if kind is Kind.TAPS else 0.0)
 

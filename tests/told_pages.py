@@ -27,9 +27,10 @@ from workbook.lesson import FOLDER
 from workbook.pages import translated
 from workbook.rules import editions
 from workbook.rules.files import RULE_FILES, file, rulebook
+from workbook.sketch import answer as drawn
 from workbook.taps.reading import steady
 from workbook.units import MEASURES
-from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Taps
+from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Sketch, Taps
 
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
 LESSONS = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
@@ -99,6 +100,11 @@ def values(control: Control) -> Iterator[Any]:
     elif isinstance(control, Face):
         length, sizes = control.face["length"], control.face["masks"]
         yield from (laid(best_place(Drawn(length), size)) for size in (sizes[0], sizes[-1]))
+    elif isinstance(control, Sketch):
+        yield from (
+            drawn(list(control.sketch["first"])),
+            drawn([0.0] * len(control.sketch["times"])),
+        )
     elif isinstance(control, BenchControl):
         yield from RUNS
 

@@ -14,6 +14,8 @@ from workbook.bench_table import published_table
 from workbook.cases.setup_bench import set_for
 from workbook.curves import curves_picture
 from workbook.lesson import Lesson, baby_of, opened, question_of
+from workbook.sketch import read_sketch
+from workbook.sketched import SKETCHES, Sketched
 from workbook.studies import LUNGS, STUDIES, Study, lung
 
 LESSON = "2_bench"
@@ -39,6 +41,34 @@ class BenchLesson(Lesson):
         """Ask for a prediction, then show what the model shows, and why."""
         self.predict(id)
         self.explain(id)
+
+    def sketch(self, id: str) -> None:
+        """Have a strip sketched with a few points, then draw the model's over it; not graded."""
+        table = self._table("sketch", id)
+        made = SKETCHES[table["draws"]](self.scenes.numbers)
+        shows = {**made.shows, "start_says": table["start"], "true_says": table["true"]}
+        asks = {**table, "kind": "sketch", "shown": {"sketch": shows}}
+        question = question_of(asks, lambda text: self.scenes.fill(text, (), made.words))
+
+        def look(value: Any) -> Mapping[str, Any]:
+            self._see(id, value)
+            return self._drawn_over(table, made, value)
+
+        asked = self._ask(question, look, "look")
+        if self._looked(id) and asked.value is not None:
+            asked.feedback = self._drawn_over(table, made, asked.value)
+
+    def _drawn_over(
+        self, table: Mapping[str, Any], made: Sketched, value: Any
+    ) -> Mapping[str, Any]:
+        """Return the model's strip, and in words where it and the sketch lie."""
+        drawn, near = read_sketch(value, len(made.moments)), self.book[table["near"]].value
+        true = [made.at(made.true, moment) for moment in made.moments]
+        agrees = abs(max(drawn) - max(true)) <= near and abs(drawn[-1] - true[-1]) <= near
+        said = table["agreed" if agrees else "surprise"]
+        own = {"own_top": cards.shown(max(drawn)), "own_rest": cards.shown(drawn[-1])}
+        heading = self.scenes.fill(f"{table['result']} {said}", (), {**made.words, **own})
+        return {"heading": heading, "lines": [], "strip": dict(made.true)}
 
     def published(self) -> None:
         """Show the model beside published measurements, folded; those it misses too."""

@@ -67,7 +67,7 @@ def lung(compliance: c.Coefficient = c.LUNG_MIDDLE, tube: float | None = None) -
     return Lung(compliance.value, c.AIRWAY.value, None if tube is None else Tube(tube))
 
 
-def _rhythm(n: Numbers, until: float, period: float) -> list[Action]:
+def in_rhythm(n: Numbers, until: float, period: float) -> list[Action]:
     """Return inflations in three beats, one occluded, from the first period on."""
     held = period * n["occlude_beats"] / (n["occlude_beats"] + n["release_beats"])
     made: list[Action] = []
@@ -76,7 +76,8 @@ def _rhythm(n: Numbers, until: float, period: float) -> list[Action]:
     return made
 
 
-def _period(n: Numbers) -> float:
+def breath_time(n: Numbers) -> float:
+    """Return how long one breath of the count lasts (s)."""
     return n["beat"] * (n["occlude_beats"] + n["release_beats"])
 
 
@@ -90,8 +91,8 @@ def _lines(named: Mapping[str, Trace], channel: str, grid: float = GRID) -> list
 
 def fall(n: Numbers) -> Study:
     """Two inflations: the needle falls to PEEP, and the lung keeps what PEEP holds in it."""
-    period, circuit, inside = _period(n), set_up(n), lung()
-    trace = simulate(circuit, inside, _rhythm(n, 2 * period, period), 2.5 * period)
+    period, circuit, inside = breath_time(n), set_up(n), lung()
+    trace = simulate(circuit, inside, in_rhythm(n, 2 * period, period), 2.5 * period)
     kept, most = trace.volume[0], max(trace.volume)
     words = {
         "released": shown(steady_reading(circuit, held=False)),
@@ -133,12 +134,12 @@ def flow(n: Numbers) -> Study:
 
 def hold(n: Numbers) -> Study:
     """PIP turned up with the aperture held, and turned up while the rhythm goes on."""
-    circuit, turn, period = set_up(n, "pip_from"), c.TURN_TIME.value, _period(n)
+    circuit, turn, period = set_up(n, "pip_from"), c.TURN_TIME.value, breath_time(n)
     start, until = period / 2, turn + 3 * period
     end = start + n["beat"] + turn
     turned = Action(start + n["beat"], "pip", _opens_at(circuit, n["pip_to"]), turn)
     held = [Action(start, "occlude"), turned, Action(end, "release")]
-    beat = sorted([*_rhythm(n, until, period), turned], key=lambda each: each.time)
+    beat = sorted([*in_rhythm(n, until, period), turned], key=lambda each: each.time)
     shut, beaten = _("held"), _("in rhythm")
     traces = {name: simulate(circuit, lung(), done, until)
               for name, done in ((shut, held), (beaten, beat))}  # fmt: skip
@@ -166,7 +167,7 @@ def leak(n: Numbers) -> Study:
     """Seals from good to poor: what the needle still reaches, and what the lung still takes."""
     circuit, held = set_up(n), n["beat"] * n["occlude_beats"]
     made = [circuit if k is None else replace(circuit, leak=leak_of(k)) for k in SEALS]
-    breaths = [settled_breath(each, lung(), 60 / _period(n), held) for each in made]
+    breaths = [settled_breath(each, lung(), 60 / breath_time(n), held) for each in made]
     shares = [plain(5 * round(breath.leak_percent / 5), "percent") for breath in breaths]
     rows = []
     for k, breath, share in zip(SEALS, breaths, shares, strict=True):
@@ -189,11 +190,11 @@ LUNG_NAMES = {"stiff": N_("stiff lung"), "middle": N_("middle lung"), "soft": N_
 
 def lungs(n: Numbers) -> Study:
     """The same settings on three lungs: what each takes up, and what the gauge shows."""
-    circuit, period = set_up(n), _period(n)
+    circuit, period = set_up(n), breath_time(n)
     held = n["beat"] * n["occlude_beats"]
     breaths = {name: settled_breath(circuit, lung(each), 60 / period, held)
                for name, each in LUNGS.items()}  # fmt: skip
-    done = _rhythm(n, period, period)
+    done = in_rhythm(n, period, period)
     traces = {_(LUNG_NAMES[name]): simulate(circuit, lung(each), done, 1.5 * period)
               for name, each in LUNGS.items()}  # fmt: skip
     words = {
@@ -210,7 +211,7 @@ def lungs(n: Numbers) -> Study:
 
 def rate(n: Numbers) -> Study:
     """A soft lung at a slow and at a fast count: what stays in it at the end of expiration."""
-    circuit, share, until = set_up(n), n["occlude_beats"], 2.2 * _period(n)
+    circuit, share, until = set_up(n), n["occlude_beats"], 2.2 * breath_time(n)
     share /= n["occlude_beats"] + n["release_beats"]
     words: dict[str, str] = {}
     traces: dict[str, Trace] = {}
@@ -222,7 +223,7 @@ def rate(n: Numbers) -> Study:
             f"{name}_taken": f"{number(breath.tidal_volume, '.0f')} mL",
             f"{name}_gauge": shown(breath.peep),
         }
-        done = _rhythm(n, 2 * until, 60 / often)
+        done = in_rhythm(n, 2 * until, 60 / often)
         traces[plain(often, "1/min")] = simulate(circuit, lung(c.LUNG_SOFT), done, 2 * until)
     top = 1.1 * max(max(trace.alveolar) for trace in traces.values())
     panels = [

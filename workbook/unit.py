@@ -246,7 +246,7 @@ def control(
 ) -> Control:
     """Return the control a question is answered with, showing the last answer."""
     from workbook.physics.coefficients import GAUGE_TOP
-    from workbook.widgets import BenchControl, Choice, Face, Number, Sequence, Taps
+    from workbook.widgets import BenchControl, Choice, Face, Number, Sequence, Sketch, Taps
     from workbook.widgets.bench import bench_of
     from workbook.widgets.shown import face_of, figure_of, taps_of
 
@@ -273,6 +273,8 @@ def control(
         return BenchControl(question.id, question.label, **bench_of(question.shows), **common)
     if question.kind is Kind.FACE:
         return Face(question.id, question.label, **face_of(question.shows), **common)
+    if question.kind is Kind.SKETCH:
+        return Sketch(question.id, question.label, sketch=question.shows["sketch"], **common)
     many = question.kind is Kind.CHOICES
     return Choice(question.id, question.label, options=options, many=many, **common)
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from workbook.face import FaceError, read_fit
 from workbook.language import _, decimal
+from workbook.sketch import said as sketched
 from workbook.taps import TapsError, read_taps
 
 
@@ -23,6 +24,7 @@ class Kind(StrEnum):
     BENCH = "bench"
     TAPS = "taps"
     FACE = "face"
+    SKETCH = "sketch"
 
 
 class Later(Mapping[str, Any]):
@@ -110,6 +112,8 @@ def spoken(question: Question, value: Any) -> str:
         return _tapped(value)
     if question.kind is Kind.FACE:
         return _placed(value)
+    if question.kind is Kind.SKETCH:
+        return sketched(value)
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {value.get('unit', '')}".strip()
     return words.get(str(value), str(value))

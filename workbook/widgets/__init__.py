@@ -6,6 +6,7 @@ from workbook.widgets.control import Control
 from workbook.widgets.face import Face
 from workbook.widgets.number import Number
 from workbook.widgets.sequence import Sequence
+from workbook.widgets.sketch import Sketch
 from workbook.widgets.taps import Taps
 
-__all__ = ["BenchControl", "Choice", "Control", "Face", "Number", "Sequence", "Taps"]
+__all__ = ["BenchControl", "Choice", "Control", "Face", "Number", "Sequence", "Sketch", "Taps"]
