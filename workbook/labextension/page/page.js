@@ -9,6 +9,7 @@ import { wordsIn } from "./words.js";
 
 const HIDE = "tpiece-hide-code";
 const OPENING = "tpiece-opening";
+const LONG = 30; // characters; what is longer has a row of its own on a telephone
 const UNDER_WAY = new Set(["preparing", "renewing", "restarting"]);
 
 export class Page {
@@ -90,6 +91,7 @@ export class Page {
 
   say(text) {
     this.status.textContent = text;
+    this.status.classList.toggle("tpiece-long", text.length > LONG);
   }
 
   // The older of two windows shows what it last showed, and takes no answer.
