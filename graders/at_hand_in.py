@@ -15,6 +15,7 @@ from workbook.handed import sent
 from workbook.result import own
 
 MODULE = "graders.at_hand_in"
+UNTIL_OPEN = 8.0  # s after its start in which a server has its first pages to hand out
 
 
 def mark_now(folder: Path, unit: str) -> bool:
@@ -34,8 +35,14 @@ def mark_now(folder: Path, unit: str) -> bool:
     return True
 
 
-def get_ready() -> None:
-    """Load what the first marking would wait for."""
+def get_ready(folder: Path) -> None:
+    """Load what the first marking in a learner's folder would wait for, if there can be one.
+
+    Raises CourseError.
+    """
+    if not read_course(folder).at_hand_in:
+        return
+    from graders import result  # noqa: F401  # it brings along all that marks
     from workbook.units import registry
 
     registry()
@@ -46,7 +53,10 @@ def _jupyter_server_extension_points() -> list[dict[str, Any]]:
 
 
 def _load_jupyter_server_extension(server: Any) -> None:
+    from tornado.ioloop import IOLoop
+
     from workbook.room.server import MARKER, MARKS
 
     server.web_app.settings[MARKER] = mark_now
-    MARKS.submit(get_ready)
+    folder = Path(server.root_dir).expanduser()
+    IOLoop.current().call_later(UNTIL_OPEN, MARKS.submit, get_ready, folder)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import stat
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -361,6 +363,18 @@ def test_nothing_is_marked_at_hand_in_unless_the_course_says_so(
     assert result is not None
     assert result.standing == "ready"
     assert own(folder, UNIT).is_file()
+
+
+def test_what_marks_is_loaded_where_work_is_marked_at_hand_in_only(tmp_path: Path) -> None:
+    """A server that waits for its coordinator loads nothing; one that marks is ready for it."""
+    loads = "import sys; from pathlib import Path; from graders.at_hand_in import get_ready; "
+    loads += "get_ready(Path(sys.argv[1])); print('graders.marking' in sys.modules)"
+    for setting, wanted in (("", "False"), ('feedback = "at hand-in"\n', "True")):
+        (tmp_path / FILE).write_text(f'id = "may"\n{setting}', encoding="utf-8")
+        done = subprocess.run(
+            [sys.executable, "-c", loads, str(tmp_path)], capture_output=True, text=True, check=True
+        )
+        assert done.stdout.strip() == wanted
 
 
 def test_what_is_marked_at_hand_in_is_what_the_coordinator_gives(
