@@ -60,13 +60,16 @@ def lay_pages(top: Path) -> None:
     (top / "exchange" / "toy" / "inbound").mkdir()
 
 
-def answer(folder: Path, holds: str) -> None:
+def answer(folder: Path, holds: str, attempt: int = 1) -> None:
     """Answer the exercise as somebody with a belief does."""
     course = read_course(folder)
-    drawn = case(course.id, UNIT, LEARNER, course.book)
+    drawn = case(course.id, UNIT, LEARNER, course.book, attempt)
     path = answers_path(folder / EXERCISE)
-    path.unlink(missing_ok=True)
     file = AnswersFile(path, course.id, UNIT, LEARNER, course.edition, protocol=course.stamp)
+    if attempt == 1:
+        path.unlink(missing_ok=True)
+    else:
+        file.attempt = file.begin(attempt - 1)
     for question in drawn.questions:
         file.asks(question.id, question.label)
     for question, value in answers_of(drawn, course.book, holds).items():
@@ -244,7 +247,8 @@ def at_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 def test_the_result_is_on_screen_as_soon_as_work_is_handed_in(
     chromium: Browser, at_once: Site
 ) -> None:
-    """By one key; nothing is asked, Back is the exercise, and the next hand-in has its own."""
+    """By one key; nothing is asked, Back is the exercise. An attempt that was marked is over: what the
+    result gave away is not handed in, and the next attempt has a result of its own."""
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
     answer(at_once.folder, "peep-before-pip")
     page = open_page(context, at_once, EXERCISE)
@@ -256,9 +260,23 @@ def test_the_result_is_on_screen_as_soon_as_work_is_handed_in(
     page.go_back()
     expect(status(page)).to_contain_text("Handed in at")
     expect(page.get_by_role("complementary", name="Your result")).to_contain_text("Unsafe act")
+    hand_in(page)  # the same again: the same result
+    expect(result(page)).to_contain_text("Unsafe act", timeout=SLOW_MS)
+    page.go_back()
     answer(at_once.folder, "")
+    before = len(at_once.handed_in())
+    hand_in(page)
+    closed = page.get_by_role("dialog", name="This attempt is marked")
+    expect(closed).to_contain_text("What you change now is not handed in.", timeout=SLOW_MS)
+    expect(status(page)).to_contain_text("Not handed in")
+    closed.get_by_role("button", name="New attempt or practice").press("Enter")
+    expect(page.get_by_role("dialog")).to_contain_text("This is attempt 1.")
+    page.keyboard.press("Escape")
+    assert len(at_once.handed_in()) == before
+    answer(at_once.folder, "", attempt=2)
     hand_in(page)
     expect(result(page)).to_contain_text("Everything was right.", timeout=SLOW_MS)
+    assert len(at_once.handed_in()) == before + 1
     context.close()
 
 

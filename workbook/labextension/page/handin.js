@@ -3,7 +3,7 @@ import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
 import { askServer } from "./build.js";
 import { ask } from "./dialog.js";
-import { resultPath } from "./result.js";
+import { askResult, resultPath } from "./result.js";
 
 const BACK_MS = 5000; // how long a page waits for its answers to be put back
 const CAUSES = [
@@ -29,6 +29,7 @@ export class HandIn {
     this.say = say;
     this.contents = lab.app.serviceManager.contents;
     this.busy = false;
+    this.onAgain = null; // begins a new attempt
   }
 
   get file() {
@@ -54,6 +55,7 @@ export class HandIn {
     this.say(this.words.handingIn);
     const sheet = await this.read();
     if (sheet.attempt > 1 && !sheet.answered) this.nothingYet();
+    if (await this.isClosed(sheet)) return this.tellClosed(sheet);
     if (sheet.missing.length && !(await this.confirm(sheet))) {
       this.say(this.words.notHandedIn);
       return undefined;
@@ -65,6 +67,20 @@ export class HandIn {
     this.say(this.words[file ? "laidOutAt" : "handedInAt"](this.timeOf(new Date())));
     if (file) return this.tellFile(sheet, file, marked);
     return marked && this.lab.room ? this.showResult() : this.tellDone(sheet, marked);
+  }
+
+  // An attempt whose result has come back is over: what is changed now was answered by it.
+  async isClosed({ attempt }) {
+    if (siteOf(this.lab) || !this.unit) return false;
+    const told = await askResult(this.lab, this.unit).catch(() => null);
+    return Boolean(told && !told.trouble && told.attempt === attempt && !told.same);
+  }
+
+  async tellClosed({ attempt }) {
+    this.say(this.words.notHandedIn);
+    const { title, text, after } = this.words.closed;
+    const buttons = { cancel: this.words.close, accept: this.words.attempt };
+    if (await this.ask({ title, before: [text(attempt)], after, buttons })) this.onAgain?.();
   }
 
   get unit() {
@@ -176,7 +192,8 @@ export class HandIn {
     const { title, laid } = this.words.given;
     const see = marked && this.lab.room;
     const buttons = see ? { accept: this.words.result.see, cancel: this.words.close } : {};
-    const before = [...laid(file, folder, answered, total), ...(marked ? [] : [this.words.result.waits])];
+    const [sends, counts, again] = laid(file, folder, answered, total);
+    const before = [sends, counts, ...(marked ? [] : [again, this.words.result.waits])];
     if ((await this.ask({ title, before, buttons })) === true && see) await this.showResult();
   }
 

@@ -25,6 +25,7 @@ export class Page {
       say: (text) => this.say(text),
       practising: (on) => this.showPractice(on),
     });
+    this.handing.onAgain = () => this.newAttempt();
     this.marked = this.room && this.isExercise ? new Marked(panel, lab.room, lab, this.words) : null;
     this.addBar(lab);
     this.addEnd();

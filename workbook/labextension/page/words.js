@@ -193,6 +193,12 @@ function handInWords(_) {
       ],
       after: _("You may hand in now, and hand in again later with more answers."),
     },
+    closed: {
+      title: _("This attempt is marked"),
+      text: (attempt) =>
+        fill(_("Attempt {attempt} is marked, and its result is here. What you change now is not handed in."), { attempt }),
+      after: _("To answer again, start a new attempt: it draws another case."),
+    },
     unsaved: {
       title: _("Not handed in"),
       text: () => [_("These answers are not saved yet:")],
