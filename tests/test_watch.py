@@ -342,3 +342,10 @@ def test_the_points_of_a_count_have_the_watch_in_them():
         verdict = mark(made, asked.id, model, book)
         assert verdict.earned == POINTS[asked.id]
         assert verdict.findings[-1].says == words()["clear"]
+
+
+def test_a_run_without_harm_is_worth_what_the_units_say() -> None:
+    """Typed a second time: two points of a run at the bench, one of each run with taps."""
+    assert {task: watch.worth(task) for task in ("bench", "raise", "tap")} == {
+        "bench": 2.0, "raise": 2.0, "tap": 1.0,
+    }  # fmt: skip
