@@ -247,8 +247,11 @@ def at_once(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 def test_the_result_is_on_screen_as_soon_as_work_is_handed_in(
     chromium: Browser, at_once: Site
 ) -> None:
-    """By one key; nothing is asked, Back is the exercise. An attempt that was marked is over: what the
-    result gave away is not handed in, and the next attempt has a result of its own."""
+    """By one key; nothing is asked, Back is the exercise.
+
+    An attempt that was marked is over: what the result gave away is not handed in, and the next
+    attempt has a result of its own.
+    """
     context = chromium.new_context(viewport={"width": 1280, "height": 800})
     answer(at_once.folder, "peep-before-pip")
     page = open_page(context, at_once, EXERCISE)
