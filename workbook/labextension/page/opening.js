@@ -36,7 +36,7 @@ export class Opening {
       this.actions.executionScheduled.disconnect(noticed);
       removeEventListener("focus", cameBack);
     });
-    void this.session.ready.then(() => this.check());
+    void this.session.ready.then(() => (this.kernel ? this.check() : this.tell("stopped")));
   }
 
   get kernel() {
@@ -89,6 +89,7 @@ export class Opening {
   }
 
   onKernel({ oldValue, newValue }) {
+    if (!newValue && !oldValue) return; // none yet: it is still to come
     if (!newValue) this.tell("stopped");
     else if (oldValue !== newValue) this.becomeDue();
     void this.check();

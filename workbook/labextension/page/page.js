@@ -10,6 +10,9 @@ import { wordsIn } from "./words.js";
 const HIDE = "tpiece-hide-code";
 const OPENING = "tpiece-opening";
 const LONG = 30; // characters; what is longer has a row of its own on a telephone
+const DRAWN_MS = 5000; // how long a page waits for its controls to be drawn
+const LOOK_MS = 30;
+const WIDGET = ".jp-OutputArea-output.lm-Panel"; // an output that a widget draws itself into
 const UNDER_WAY = new Set(["preparing", "renewing", "restarting"]);
 
 export class Page {
@@ -114,7 +117,8 @@ export class Page {
 
   showState(state) {
     if (this.aside) return;
-    if (!UNDER_WAY.has(state)) this.panel.removeClass(OPENING);
+    this.under = UNDER_WAY.has(state);
+    if (!this.under) void this.reveal();
     const broken = state === "unprepared" || state === "stopped";
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.lastButton.focus();
@@ -125,6 +129,16 @@ export class Page {
     this.say(practice ? this.words.practice : this.words[state]);
     if (state === "ready" && this.isExercise) void this.countAttempts();
     if (state === "ready") void this.marked?.renew();
+  }
+
+  // A page that has run is shown once its controls are drawn: none pushes down what is being read.
+  async reveal() {
+    const latest = performance.now() + DRAWN_MS;
+    while (undrawn(this.panel.node) && performance.now() < latest) {
+      await new Promise((next) => setTimeout(next, LOOK_MS));
+    }
+    await laidOut();
+    if (!this.under) this.panel.removeClass(OPENING);
   }
 
   async countAttempts() {
@@ -173,6 +187,16 @@ export class Page {
     this.panel.toolbar.setHidden(this.codeHidden);
     this.codeButton.textContent = this.codeHidden ? this.words.showCode : this.words.hideCode;
   }
+}
+
+// A control that is drawn may still find its size: by the second frame it has.
+export function laidOut() {
+  return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+}
+
+// Whether a control of a page that has run is still to be drawn.
+function undrawn(node) {
+  return [...node.querySelectorAll(WIDGET)].some((one) => !one.querySelector(".tpiece"));
 }
 
 // A control that is scrolled out of sight must stay alive, or what it shows is lost.

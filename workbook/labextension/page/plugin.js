@@ -1,6 +1,6 @@
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
-import { Page } from "./page.js";
+import { laidOut, Page } from "./page.js";
 import { inRoom, Room } from "./room.js";
 import { wordsIn } from "./words.js";
 
@@ -8,6 +8,7 @@ const NARROW = 900; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
 const TOGGLE_CODE = "tpiece:toggle-code";
 const START_AGAIN = "tpiece:start-again";
+const COMING = "tpiece-coming"; // a page that has no bar yet: its words would move
 const ATTEMPT = "tpiece:new-attempt";
 let listed = false;
 
@@ -44,7 +45,14 @@ function addStyle(href) {
 }
 
 async function openPage(panel, lab, pages) {
+  panel.toggleClass(COMING, Boolean(lab.room));
   await panel.context.ready;
+  furnish(panel, lab, pages);
+  await laidOut();
+  if (!panel.isDisposed) panel.removeClass(COMING);
+}
+
+function furnish(panel, lab, pages) {
   const about = panel.isDisposed ? null : panel.model.sharedModel.getMetadata("tpiece");
   if (!about || typeof about !== "object" || pages.has(panel)) return;
   // In a narrow window the list of files would leave the page no room; it opens again by its tab.
