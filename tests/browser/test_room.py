@@ -267,3 +267,28 @@ def test_when_nothing_replies_a_line_says_what_is_safe_and_goes_away(
     expect(line).to_have_text("The workbook replies again.", timeout=SLOW_MS)
     assert unit.get_by_role("dialog").count() == 0
     expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
+
+
+SEEN = """
+globalThis.shift = 0;
+globalThis.said = new Set();
+new PerformanceObserver((list) => {
+  for (const entry of list.getEntries()) if (!entry.hadRecentInput) globalThis.shift += entry.value;
+}).observe({ type: "layout-shift", buffered: true });
+new MutationObserver(() => {
+  const status = document.querySelector(".tpiece-status");
+  if (status?.textContent) said.add(status.textContent);
+}).observe(document, { childList: true, characterData: true, subtree: true });
+"""
+
+
+def test_a_page_that_opens_says_no_wrong_word_and_nothing_jumps(
+    visitor: BrowserContext, site: Site
+) -> None:
+    """In a kernel of its own; the share of the window that moves is the browser's own measure."""
+    visitor.add_init_script(SEEN)
+    page = open_page(visitor, site, f"{UNIT}/{UNIT}.ipynb")
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    expect(page.locator(".tpiece-opening")).to_have_count(0)
+    assert set(page.evaluate("[...said]")) == {"Preparing the page…", "Ready"}
+    assert page.evaluate("shift") < 0.1
