@@ -85,7 +85,7 @@ def test_every_question_that_is_not_chosen_has_its_hand():
         "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth",
     }  # fmt: skip
     chosen = {Kind.CHOICE, Kind.CHOICES, Kind.SEQUENCE}
-    assert {*Kind} == {*KINDS, *chosen}
+    assert {*Kind} == {*KINDS, *chosen, Kind.SKETCH}  # a sketch is a lesson's, and never marked
 
 
 # --- a reading off by half a mark, and one that is wrong
