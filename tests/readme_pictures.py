@@ -6,12 +6,14 @@ them too, and holds what is in the folder to it.
 
 from __future__ import annotations
 
+import base64
 import io
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from matplotlib import get_data_path
 from matplotlib.image import imread
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
@@ -37,6 +39,8 @@ PLACE: dict[str, Any] = {
 }
 LENGTH = 46.0  # mm, of the face in the picture
 BEAT, HELD, UNTIL = 1.2, 0.4, 6.85  # seconds: a breath, its inflation, and the moment shown
+FONTS = Path(get_data_path(), "fonts", "ttf")  # the same letters on every machine
+WEIGHTS = {"DejaVuSans.ttf": 400, "DejaVuSans-Bold.ttf": 700}
 CELLS = 24  # a side of the squares, in pixels, in which two pictures are compared
 
 
@@ -64,6 +68,7 @@ def the_bench(browser: Browser) -> bytes:
     page.wait_for_function("document.querySelector('.tpiece-bench-needle')?.dataset.value > 15")
     page.mouse.move(0, 0)
     page.evaluate("document.activeElement.blur()")
+    letter(page)
     taken = page.locator(".tpiece-bench-stage").screenshot()
     page.context.close()
     assert errors == []
@@ -97,10 +102,22 @@ def whole(page: Page) -> bytes:
     """Return the one control of a page, and close the page."""
     shown = page.locator(".tpiece")
     expect(shown).to_be_visible()
-    page.wait_for_function("document.fonts.status === 'loaded'")
+    letter(page)
     taken = shown.screenshot(animations="disabled")
     page.context.close()
     return taken
+
+
+def letter(page: Page) -> None:
+    """Write a page in one font, whatever fonts a machine has."""
+    faces = [
+        f'@font-face {{ font-family: "Kept"; font-weight: {weight}; src: url("data:font/ttf;base64,'
+        f'{base64.b64encode((FONTS / name).read_bytes()).decode()}"); }}'
+        for name, weight in WEIGHTS.items()
+    ]
+    page.add_style_tag(content="".join(faces) + '* { font-family: "Kept" !important; }')
+    page.evaluate("Promise.all([400, 700].map((n) => document.fonts.load(`${n} 16px Kept`)))")
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
 
 
 PICTURES: Mapping[str, Callable[[Browser], bytes]] = {
