@@ -17,14 +17,19 @@ NO_WORDS = {"language", "direction", "locale"}
 # Returns every word of a language, each function called with values that stand for themselves.
 READ = """async (code) => {
   const { wordsIn } = await import("./words.js");
-  const sent = ["1", "b", "c", ""];
-  const read = (value) => {
-    if (typeof value === "function") return read([value(...sent), value(1), value(2, 3, 4)]);
-    if (Array.isArray(value)) return value.map(read);
-    if (typeof value !== "object" || value === null) return value;
-    return Object.fromEntries(Object.entries(value).map(([name, each]) => [name, read(each)]));
+  const run = [{ time: 1, pressure: 2 }, { time: 3, pressure: 4 }];
+  const sent = [["1", "b", "c", ""], [1, 1, 1], [2, 3, 4]];
+  const call = (name, value) => {
+    const given = ["needle", "run"].includes(name) ? [[run]] : sent;
+    return given.map((values) => read(name, value(...values)));
   };
-  return read(wordsIn(code));
+  const read = (name, value) => {
+    if (typeof value === "function") return call(name, value);
+    if (Array.isArray(value)) return value.map((each) => read(name, each));
+    if (typeof value !== "object" || value === null) return value;
+    return Object.fromEntries(Object.entries(value).map(([key, each]) => [key, read(key, each)]));
+  };
+  return read("", wordsIn(code));
 }"""
 
 

@@ -112,7 +112,9 @@ function resultWords(_, locale) {
       top: `${number(Math.max(...pressures))} cmH2O`,
     };
   };
+  const none = _("none");
   return {
+    none,
     yours: _("Your result"),
     see: _("See the result"),
     here: _("Marked:"),
@@ -131,7 +133,7 @@ function resultWords(_, locale) {
       ? _("What was right (1 question)")
       : fill(_("What was right ({count} questions)"), { count }),
     rightHere: _("Right here:"),
-    answer: (answer) => fill(_("Your answer: {answer}"), { answer: answer || _("none") }),
+    answer: (answer) => fill(_("Your answer: {answer}"), { answer: answer || none }),
     answerFold: _("Your answer"),
     grave: {
       hands: _("What your hands did here could harm a baby"),
