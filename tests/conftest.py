@@ -8,7 +8,7 @@ from pathlib import Path
 
 import hypothesis
 import pytest
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.lesson_screen import LESSON, Screen
 from workbook.lesson import Lesson, open_page
@@ -31,6 +31,7 @@ hypothesis.settings.register_profile(
 )
 hypothesis.settings.load_profile("workbook")
 
+PATIENCE = 30_000  # ms a page may take to show what a test waits for, on a busy machine
 CHROMIUM_FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -55,6 +56,7 @@ def chromium() -> Iterator[Browser]:
     assert path, "Chromium is missing; python3 -m tests installs it"
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=path, args=CHROMIUM_FLAGS)
+        expect.set_options(timeout=PATIENCE)
         yield browser
         browser.close()
 

@@ -25,6 +25,11 @@ from workbook.cases.setup_bench import set_for
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
 BUSY_SECONDS = 4
+# What a tab that was closed a moment ago does: it keeps the workbook's lock a little longer.
+HOLD_A_WHILE = """() => void navigator.locks.request(
+  "tpiece-learner:" + location.pathname.replace(/[^/]*$/, ""),
+  () => new Promise((resolve) => setTimeout(resolve, 3000)),
+)"""
 # Comes back to the tab; returns what the page then says it does: nothing, unless it runs anew.
 COME_BACK = """async () => {
   const [line, said] = [document.querySelector(".tpiece-bar [role=status]"), []];
@@ -227,6 +232,16 @@ def a_second_tab_is_sent_away(offline: BrowserContext, site: Site) -> None:
     second.goto(site.page(f"{UNIT}/{UNIT}"))
     expect(second.get_by_role("status")).to_contain_text("already open in another tab")
     second.close()
+
+
+def test_a_tab_that_is_still_ending_is_waited_for(offline, site):
+    """Closed and opened again at once, the workbook opens; it sends nobody away."""
+    ending = offline.new_page()
+    introduce(ending, site, "eve")
+    ending.evaluate(HOLD_A_WHILE)
+    page = offline.new_page()
+    page.goto(site.page(f"{UNIT}/{UNIT}"))
+    ready(page, COUNT)
 
 
 def test_who_has_not_said_their_name_is_asked(offline, site):

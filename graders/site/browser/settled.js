@@ -12,11 +12,16 @@
   };
 
   // One tab at a time: two would write to one drive, and the browser keeps them apart for us.
+  // A tab that was closed a moment ago may still be ending: it is waited for.
+  const ENDING = 6000;
   const onlyTab = () =>
     new Promise((resolve) => {
-      const held = (lock) => (resolve(Boolean(lock)), lock && new Promise(() => {}));
+      const held = () => (resolve(true), new Promise(() => {}));
       if (!navigator.locks) return resolve(true);
-      return navigator.locks.request(`${NAME}:${here.pathname}`, { ifAvailable: true }, held);
+      const options = { signal: AbortSignal.timeout(ENDING) };
+      return navigator.locks
+        .request(`${NAME}:${here.pathname}`, options, held)
+        .catch(() => resolve(false));
     });
 
   // JupyterLab takes the page's name out of the address; loading the tab anew opens it again.
