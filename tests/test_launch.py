@@ -229,6 +229,21 @@ def test_a_server_that_does_not_start_says_where_to_look(place: Path, monkeypatc
     assert "no such thing" in (folder / ".tpiece" / "server.log").read_text(encoding="utf-8")
 
 
+def test_a_server_that_starts_slowly_is_waited_for_and_said_to(place, monkeypatch, capsys) -> None:
+    """An old computer is no fault: a line says that it still starts, and nothing gives up."""
+    folder = prepare(place)
+    slow = [sys.executable, "-c", "import time; time.sleep(60)"]
+    monkeypatch.setattr(launch, "server_command", lambda *_, **__: slow)
+    monkeypatch.setattr(launch, "PATIENT_SECONDS", 0)
+    asked = iter([False, False, False, False, True])
+    monkeypatch.setattr(launch, "_answers", lambda _: next(asked))
+    monkeypatch.setattr(launch.subprocess.Popen, "wait", lambda *_, **__: 0)
+    assert launch.launch(folder, learner=LEARNER, browser=False) == 0
+    told = capsys.readouterr()
+    assert told.err.count("Still starting") == 1
+    assert "The workbook is open at" in told.out
+
+
 def test_the_workbook_opens_at_the_address_it_prints_and_closes_when_told(place: Path) -> None:
     """The address leads to the start page; closing ends the server and says what is kept."""
     folder = prepare(place)

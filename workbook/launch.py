@@ -27,7 +27,9 @@ from workbook.room import ROOM, WORKSHOP
 
 OWN = ".tpiece"
 START = "start_here.ipynb"
-START_SECONDS = 90.0
+START_SECONDS = 300.0  # an old computer that does other things as well
+PATIENT_SECONDS = 20.0  # after so long a line says that it still starts
+STILL = "Still starting; on an old computer this takes a few minutes."
 LEFT_OUT = (".ipynb_checkpoints", "*.pyc", "__pycache__", "feedback", "*.lock")
 
 
@@ -250,10 +252,13 @@ def launch(
 
 
 def _await_start(server: subprocess.Popen[bytes], port: int, log: Path) -> None:
-    end = time.monotonic() + START_SECONDS
-    while time.monotonic() < end and server.poll() is None:
+    begun, told = time.monotonic(), False
+    while time.monotonic() < begun + START_SECONDS and server.poll() is None:
         if _answers(port):
             return
+        if not told and time.monotonic() > begun + PATIENT_SECONDS:
+            print(STILL, file=sys.stderr, flush=True)
+            told = True
         time.sleep(0.2)
     raise LaunchError(
         f"JupyterLab did not start. {log} says why; show that file to whoever set this up."

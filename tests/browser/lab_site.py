@@ -21,7 +21,7 @@ from workbook.launch import environment, free_port, prepare_learner, server_comm
 LEARNER, COURSE, UNIT, TOKEN = "nurse.one", "toy", "1_unit", "a-made-up-key"
 QUESTIONS = [{"id": "q1", "label": "Order of steps"}, {"id": "q2", "label": "Gas flow"}]
 BAR = "This page"
-START_SECONDS, SLOW_MS, WAIT_MS = 180, 30_000, 2500
+START_SECONDS, SLOW_MS, WAIT_MS = 180, 90_000, 2500
 
 # Stands in for a control: "Answer" is never acknowledged, "Answer slowly" after a second.
 CONTROL = '''

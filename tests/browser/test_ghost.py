@@ -19,7 +19,7 @@ from workbook.widgets import Number
 
 UNITS = ["cmH2O", "hPa", "kPa", "mmHg"]
 TOP = GAUGE_TOP.value
-SAVED = 3_000  # ms
+SAVED = 30_000  # ms
 
 
 def asked(**more: Any) -> Number:

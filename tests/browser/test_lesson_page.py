@@ -17,7 +17,7 @@ from workbook.launch import environment, free_port, prepare_learner, server_comm
 from workbook.lesson import FOLDER, texts
 
 LEARNER, TOKEN = "nurse.one", "a-made-up-key"
-START_SECONDS, SLOW_MS = 60, 90_000
+START_SECONDS, SLOW_MS = 180, 90_000
 TABLE = texts("1_setup_order")["predict"][0]
 WORDS = texts("1_setup_order")["words"]
 LOOK_MS = 1200  # long enough for the needle to be read

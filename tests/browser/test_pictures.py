@@ -212,7 +212,7 @@ def test_a_rhythm_is_played_as_sound_shape_and_words(show):
     key = page.get_by_role("button", name="Play the rhythm")
     key.press("Enter")
     expect(page.get_by_role("button", name="Stop the rhythm")).to_be_focused()
-    expect(key).to_be_visible(timeout=4000)
+    expect(key).to_be_visible()
     lengths = [round(to - from_, 1) for from_, to in page.evaluate("tones")]
     assert lengths == [0.3, 0.2, 0.2]
     assert page.evaluate("states") == ["Occluded", "Released"] * 3

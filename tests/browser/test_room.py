@@ -227,7 +227,7 @@ def test_of_two_windows_the_newer_counts_and_the_older_says_so(
     """At once, in words, and without a control that would take an answer; one button changes it."""
     newer = open_page(visitor, site, f"{UNIT}/{UNIT}.ipynb")
     expect(status(newer)).to_have_text("Ready", timeout=SLOW_MS)
-    expect(status(unit)).to_contain_text("open in another window", timeout=2000)
+    expect(status(unit)).to_contain_text("open in another window")
     control = unit.get_by_role("button", name="Answer", exact=True)
     assert not control.evaluate(FOCUS)
     expect(bar(unit).get_by_role("button", name="Save and hand in")).to_be_hidden()
@@ -237,7 +237,7 @@ def test_of_two_windows_the_newer_counts_and_the_older_says_so(
     bar(unit).get_by_role("button", name="Go on here").press("Enter")
     expect(status(unit)).to_have_text("Ready", timeout=SLOW_MS)
     assert control.evaluate(FOCUS)
-    expect(status(newer)).to_contain_text("open in another window", timeout=2000)
+    expect(status(newer)).to_contain_text("open in another window")
     assert len(site.runs()) == before + 1
     os.kill(site.runs()[-1], signal.SIGKILL)  # the older one leaves the new kernel to the newer
     expect(status(unit)).to_contain_text("starts again by itself", timeout=SLOW_MS)

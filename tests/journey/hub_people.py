@@ -182,7 +182,7 @@ class Person:
         client.start_channels()
         told: list[str] = []
         try:
-            client.wait_for_ready(timeout=60)
+            client.wait_for_ready(timeout=120)
             client.execute_interactive(
                 code, store_history=False, timeout=120,
                 output_hook=lambda message: told.append(_said(message["content"])),

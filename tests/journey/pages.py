@@ -73,7 +73,7 @@ class Opened:
         client = BlockingKernelClient(connection_file=str(file))
         client.load_connection_file()
         client.start_channels()
-        client.wait_for_ready(timeout=30)
+        client.wait_for_ready(timeout=120)
         return client
 
 
