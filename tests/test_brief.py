@@ -63,10 +63,15 @@ def group_of(
     for id, wrong in held.items():
         for one in wrong:
             holders.setdefault(one, []).append(id)
-    known = misconceptions()
-    beliefs = tuple(Belief(known[m], tuple(who), len(held)) for m, who in holders.items())
+    ids = dict.fromkeys(map(beliefs_of, holders))
+    beliefs = tuple(_belief(id, holders, len(held)) for id in ids)
     learners = tuple(Learner(row.person, (row,)) for row in rows)
     return Cohort(COURSE, rows, learners, beliefs, ())
+
+
+def _belief(id: str, holders: Mapping[str, list[str]], of: int) -> Belief:
+    sure, slips = (tuple(holders.get(name, ())) for name in (id, f"a-slip/{id}"))
+    return Belief(misconceptions()[id], (*sure, *slips), of, slips)
 
 
 def ten() -> Cohort:
@@ -127,17 +132,31 @@ def test_an_unsafe_belief_gets_more_time_than_a_commoner_safe_one_of_equal_weigh
     assert given["peep-before-pip"] > given["falls-to-zero"] > given["bag-not-needed"]
 
 
-def test_what_few_slips_explain_stands_last_and_is_held_against_no_step() -> None:
-    """One answer each of two learners, which may be slips; of three it is a topic as any other."""
-    held = {"a0": ("falls-to-zero",), "b0": ("a-slip/peep-before-pip",)}
-    few = brief(group_of(held | {"b1": ("a-slip/peep-before-pip",), "c0": ()}), Lab(120, 3, 4))
-    ids = [t.misconception.id for t in (*few.topics, *few.left_out)]
-    assert ids == ["falls-to-zero", "a-slip/peep-before-pip"]
-    assert not any(watch.count for watch in few.watch)
-    three = {f"b{n}": ("a-slip/peep-before-pip",) for n in range(3)}
-    many = brief(group_of(held | three), Lab(120, 3, 4))
-    assert many.topics[0].misconception.id == "a-slip/peep-before-pip"
-    assert any(watch.count == 3 for watch in many.watch)
+def test_what_one_slip_explains_stands_last_and_is_held_against_no_step() -> None:
+    """The answers of one learner, who may have slipped; of two it is a topic as any other."""
+    held = {"a0": ("falls-to-zero",), "b0": ("a-slip/peep-before-pip",), "c0": ()}
+    one = brief(group_of(held), Lab(120, 3, 4))
+    ids = [t.misconception.id for t in (*one.topics, *one.left_out)]
+    assert ids == ["falls-to-zero", "peep-before-pip"]
+    assert not any(watch.count for watch in one.watch)
+    two = brief(group_of(held | {"b1": ("a-slip/peep-before-pip",)}), Lab(120, 3, 4))
+    assert two.topics[0].misconception.id == "peep-before-pip"
+    assert any((watch.count, watch.slips) == (2, 2) for watch in two.watch)
+
+
+def test_who_may_have_slipped_is_counted_apart_and_weighs_less() -> None:
+    """Four who may have slipped stand after four who did not; page and paper say so."""
+    held = {f"a{n}": ("a-slip/falls-to-zero",) for n in range(4)}
+    held |= {f"b{n}": ("pip-plus-peep",) for n in range(4)}
+    held |= {f"c{n}": (f"{'a-slip/' * (n > 1)}peep-before-pip",) for n in range(5)}
+    group = group_of(held)
+    ids = [topic.misconception.id for topic in brief(group).topics]
+    assert ids == ["peep-before-pip", "pip-plus-peep", "falls-to-zero"]
+    for text in (brief_text(group, made_at=NOW, version="1.0"), "".join(pdf_pages(group))):
+        told = " ".join(text.split())
+        assert "4 of 13, 4 perhaps by a slip" in told
+        assert "5 of 13, 3 perhaps by a slip" in told
+        assert "5 here believe otherwise, 3 perhaps by a slip" in told
 
 
 @pytest.mark.parametrize(("asked", "says"), [

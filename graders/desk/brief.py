@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from graders.cohort import SMALL, Belief, Cohort, Turnout
 from graders.desk.checklist import Item, checklist
 from graders.desk.labplan import Lab, Times, lab_of, sizes, times
-from graders.misconceptions import Misconception, allows_a_slip
+from graders.misconceptions import Misconception
 from graders.roster import Person
 from graders.standing import Status
 from workbook.rules import RuleBook
@@ -24,12 +24,16 @@ _GRAVEST_FIRST = (
 
 @dataclass(frozen=True, slots=True)
 class Topic:
-    """One misconception of the group; ``minutes`` is None when the lab has no time for it."""
+    """One misconception of the group; ``minutes`` is None when the lab has no time for it.
+
+    ``count`` has everyone whose answers fit it, ``slips`` how many of them a slip explains as well.
+    """
 
     misconception: Misconception
     count: int
     of: int
     minutes: int | None = None
+    slips: int = 0
 
     @property
     def unsafe(self) -> bool:
@@ -50,10 +54,14 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Watch:
-    """A step whose breach could harm a baby, and how many here hold a belief that breaks it."""
+    """A step whose breach could harm a baby, and how many here hold a belief that breaks it.
+
+    ``slips`` of them may have slipped.
+    """
 
     step: Item
     count: int
+    slips: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,14 +118,14 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
     )
 
 
-def _rank(belief: Belief) -> tuple[bool, bool, int, str]:
+def _rank(belief: Belief) -> tuple[bool, bool, float, str]:
     wrong = belief.misconception
-    return (_scattered(belief), not wrong.unsafe, -belief.count, wrong.id)
+    return (_scattered(belief), not wrong.unsafe, -belief.expected, wrong.id)
 
 
 def _scattered(belief: Belief) -> bool:
-    """Say whether slips may explain it: of a few people only; a group does not slip alike."""
-    return allows_a_slip(belief.misconception.id) and belief.count < SMALL
+    """Say whether one slip may explain it all; two people do not slip alike."""
+    return belief.expected < 1
 
 
 def _unsafe(belief: Belief) -> bool:
@@ -125,24 +133,30 @@ def _unsafe(belief: Belief) -> bool:
 
 
 def _weight(belief: Belief, book: RuleBook) -> float:
-    return belief.count * (book["lab.unsafe"].value if _unsafe(belief) else 1.0)
+    return belief.expected * (book["lab.unsafe"].value if _unsafe(belief) else 1.0)
 
 
 def _topic(belief: Belief, minutes: int | None = None) -> Topic:
-    return Topic(belief.misconception, belief.count, belief.of, minutes)
+    return Topic(belief.misconception, belief.count, belief.of, minutes, len(belief.slips))
 
 
 def _watch(ranked: Iterable[Belief], book: RuleBook) -> tuple[Watch, ...]:
     """Return every critical step of the checklist, those the group breaks first."""
     breakers: dict[str, set[str]] = {}
-    for belief in ranked:
-        if _unsafe(belief):
-            breakers.setdefault(belief.misconception.rule, set()).update(belief.learners)
-    found = [
-        Watch(item, len(set().union(*(breakers.get(rule, ()) for rule in item.rests_on))))
-        for item in checklist(book).items
-        if item.critical
-    ]
+    sure: dict[str, set[str]] = {}
+    for belief in filter(_unsafe, ranked):
+        rule = belief.misconception.rule
+        breakers.setdefault(rule, set()).update(belief.learners)
+        sure.setdefault(rule, set()).update(set(belief.learners).difference(belief.slips))
+
+    def watched(item: Item) -> Watch:
+        all, named = (
+            set[str]().union(*(of.get(rule, ()) for rule in item.rests_on))
+            for of in (breakers, sure)
+        )
+        return Watch(item, len(all), len(all - named))
+
+    found = [watched(item) for item in checklist(book).items if item.critical]
     return tuple(sorted(found, key=lambda watch: -watch.count))
 
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from graders.desk.items import Matrix
 from graders.grade import Graded
+from graders.misconceptions import beliefs_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ class ItemScores:
             unit.layouts.setdefault(layout, layout),
             array("d", [min(1.0, max(0.0, v.earned / possible)) for v, possible in full]),
             tuple(q for q in layout if q not in one.said) if one.said else (),
-            tuple((v.question, belief) for v, _ in full for belief in v.misconceptions),
+            tuple((v.question, beliefs_of(id)) for v, _ in full for id in v.misconceptions),
             one.attempt,
         )
 

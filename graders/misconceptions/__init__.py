@@ -12,7 +12,7 @@ from typing import Any
 from workbook.language import _
 
 EITHER = "/"  # between the ids of two that cannot be told apart
-SLIP = "a-slip"  # before a belief, or two, where a slip is not much less probable
+SLIP = "a-slip"  # before a belief, or two, where a slip explains the answers as well
 _FOLDER = Path(__file__).parent
 
 
@@ -82,7 +82,7 @@ def beliefs_of(id: str) -> str:
 
 def _or_a_slip(id: str, belief: Misconception) -> Misconception:
     """Return the entry for a belief, or one of two, that may be a slip as well."""
-    says = _("This answer can be a slip as well. If it was meant so: {belief}")
+    says = _("A slip gives the same answer. If this is what you think, read on: {belief}")
     return replace(belief, id=id, believes=says.format(belief=_(belief.believes)))
 
 

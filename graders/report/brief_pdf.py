@@ -18,7 +18,7 @@ from graders.report.brief_page import (
     summary,
     told,
 )
-from graders.report.frame import title_of
+from graders.report.frame import perhaps, title_of
 from graders.report.paper import INK, PAPERS, SOFT, Paper, breakable, drawable, undrawable
 from graders.roster import Person
 from workbook.course import Course
@@ -124,7 +124,9 @@ def _topics(sheet: Paper, made: Brief) -> None:
             f"{no_topic(made)} Let each learner do whole set-ups by hand, against the checklist.",
         )
     if made.left_out:
-        names = "; ".join(f"{title_of(t.misconception.id)} ({t.count})" for t in made.left_out)
+        names = "; ".join(
+            f"{title_of(t.misconception.id)} ({t.count}{perhaps(t.slips)})" for t in made.left_out
+        )
         sheet.ln(1)
         sheet.write_at(7.5, f"Also seen, without time of their own: {names}.", grey=SOFT)
 
@@ -160,7 +162,7 @@ def _topic_title(sheet: Paper, topic: Topic) -> None:
     sheet.write_at(10, title, serif=True)
     after = sheet.l_margin + 15 + sheet.get_string_width(title) + 4
     sheet.set_xy(after, top + 0.5)
-    count = f"{topic.count} of {topic.of}"
+    count = f"{topic.count} of {topic.of}{perhaps(topic.slips)}"
     sheet.write_at(8, count, grey=SOFT)
     if topic.unsafe:
         after += sheet.get_string_width(count) + 5
@@ -191,7 +193,7 @@ def _watch_says(watch: Watch) -> str:
     if not watch.count:
         return watch.step.says
     verb = "believes" if watch.count == 1 else "believe"
-    return f"{watch.step.says} ({watch.count} here {verb} otherwise)"
+    return f"{watch.step.says} ({watch.count} here {verb} otherwise{perhaps(watch.slips)})"
 
 
 def _watch_height(sheet: Paper, watch: Watch, width: float) -> float:
@@ -279,7 +281,7 @@ def _how(sheet: Paper, course: Course, version: str) -> None:
         7.2,
         "Unsafe beliefs come first, then the commonest. Set-up check and talk have a fixed share; "
         "each topic first gets the least a topic may have, and what is left goes by how many "
-        f"believe it. {rules} These are assumptions made for teaching. "
-        f"Rules and marking {version}.",
+        f"believe it. Who perhaps slipped weighs less. {rules} These are assumptions made "
+        f"for teaching. Rules and marking {version}.",
         grey=INK,
     )

@@ -30,7 +30,8 @@ COLUMNS: Mapping[str, str] = {
     "percent": "The score in percent of the possible points, never rounded up.",
     "ready": "'yes' when the learner is ready for the lab, else 'no'. Ready is not competent.",
     "critical_missed": "A sentence for each critical finding that was missed, parted by ' | '.",
-    "misconceptions": "The id of each misconception recognised, parted by ' | '.",
+    "misconceptions": "The id of each misconception that answers fit, parted by ' | '; "
+    "a-slip/ stands before one that a slip explains as well.",
     "problems": "A sentence for each thing wrong with the handed-in files, parted by ' | '.",
     "next": "The one thing to do next.",
     "role": "The role, as the roster has it.",

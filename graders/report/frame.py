@@ -14,7 +14,7 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from graders.misconceptions import EITHER
+from graders.misconceptions import EITHER, beliefs_of
 from graders.terminal import printable
 from workbook.errors import PlainError
 from workbook.language import _, direction, in_force, number
@@ -39,9 +39,9 @@ def drawn(template: str, **values: Any) -> str:
 def environment() -> Environment:
     """Return what draws the pages: everything escaped, nothing missing without an error.
 
-    Filters: ``title_of`` and ``when_of`` as below; a page that is given ``script`` runs that text
-    and no other, allowed by its hash. ``_("A text with {name}", name=…)`` looks a text up in the
-    language in force and fills it in.
+    Filters: ``title_of`` and ``when_of`` as below, ``belief_of`` an id without what allows for a
+    slip; a page that is given ``script`` runs that text and no other, allowed by its hash.
+    ``_("A text with {name}", name=…)`` looks a text up in the language in force and fills it in.
     """
     made = Environment(
         loader=FileSystemLoader(Path(__file__).parent, encoding="utf-8"),
@@ -51,9 +51,15 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(
-        title_of=title_of, when_of=when_of, script_hash=script_hash, as_script=_as_script
+        title_of=title_of,
+        belief_of=beliefs_of,
+        when_of=when_of,
+        script_hash=script_hash,
+        as_script=_as_script,
     )
-    made.globals.update(_=told, number=number, language=in_force, direction=direction)
+    made.globals.update(
+        _=told, number=number, language=in_force, direction=direction, perhaps=perhaps
+    )
     return made
 
 
@@ -69,6 +75,11 @@ def title_of(id: str) -> str:
     Two that cannot be told apart are both told.
     """
     return " or ".join(map(_titled, id.split(EITHER)))
+
+
+def perhaps(slips: int) -> str:
+    """Return what stands after a count of learners, some of whom a slip explains as well."""
+    return f", {slips} perhaps by a slip" if slips else ""
 
 
 def _titled(id: str) -> str:

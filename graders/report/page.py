@@ -12,7 +12,7 @@ from pathlib import Path
 
 from graders.cohort import SMALL, Cohort
 from graders.desk.labrecord import LabResult
-from graders.report.frame import drawn, title_of
+from graders.report.frame import drawn, perhaps, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines
 from graders.roster import Person
 from graders.standing import Standing, Status
@@ -136,7 +136,8 @@ def _also(cohort: Cohort) -> list[str]:
     if cohort.beliefs:
         top = cohort.beliefs[0]
         title = title_of(top.misconception.id)
-        also.append(f"The commonest misconception, {title}, shows in {top.count} of {top.of}.")
+        shows = f"shows in {top.count} of {top.of}{perhaps(len(top.slips))}"
+        also.append(f"The commonest misconception, {title}, {shows}.")
     files = sum(bool(row.problems) for row in cohort.rows)
     if files:
         which = "The files of 1 learner" if files == 1 else f"The files of {files} learners"
