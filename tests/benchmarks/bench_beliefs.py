@@ -7,6 +7,10 @@ every unit unless given). It prints, for each unit,
   many are held. A class is made up as `graders/beliefs/beliefs.toml` assumes: hands, slips, and
   each belief held by that share, whole or in part, independently. ``few`` is a class in which
   each belief is held by a third as many: there the curve may lie below;
+- of the same classes: the share of learners of whom a belief is named outright that they do not
+  hold, in the worst edition too; the share of the beliefs held that is named outright, and named or
+  told as *a slip, or this belief*; of those told so, the share that is held; the share of learners
+  who hold nothing and are told so, and the most that one learner is told;
 - learners who hold nothing and slip (`tests/slippers.py`), by how often and in what way: the share
   of whom a belief is named, and of whom one is told as *a slip, or this belief*; the worst edition;
 - each belief of `tests/believers.py`, held whole and in part: named, told at all, and how many were
@@ -27,7 +31,7 @@ from graders.beliefs import likely, named
 from graders.beliefs.bayes import assumed, number
 from graders.beliefs.chances import speaks
 from graders.marking import mark, model_answers
-from graders.misconceptions import EITHER, SLIP, beliefs_of
+from graders.misconceptions import EITHER, SLIP, allows_a_slip, beliefs_of
 from graders.verdict import Verdict
 from tests.believers import UNITS, acts, in_part
 from tests.slippers import RATES, SHAPES, glance, slipped
@@ -45,6 +49,18 @@ class Simulated:
     held: frozenset[str]
     shares: dict[str, float]
     names: frozenset[str]
+
+    @property
+    def false(self) -> bool:
+        """Say whether something is named outright that is not held."""
+        outright = (name for name in self.names if not allows_a_slip(name))
+        return any(self.held.isdisjoint(name.split(EITHER)) for name in outright)
+
+    @property
+    def perhaps(self) -> list[bool]:
+        """Return, for each line that says *a slip, or this belief*, whether it is held."""
+        lines = [beliefs_of(name) for name in self.names if allows_a_slip(name)]
+        return [not self.held.isdisjoint(each.split(EITHER)) for each in lines]
 
 
 def learner(drawn: Case, book: RuleBook, chance: Random, often: float = 1.0) -> Simulated:
@@ -218,10 +234,30 @@ def show_believers(unit: str, many: int, seed: str) -> None:
         print(f"  least told, {how}: {least} {row[f'{how} told']} of {row[how]}")
 
 
+def show_class(of: Mapping[str, Sequence[Simulated]]) -> None:
+    """Print of a class, by edition, how much is named, and how much of it falsely."""
+    people = [one for each in of.values() for one in each]
+    worst = max(of, key=lambda edition: sum(one.false for one in of[edition]))
+    held = sum(len(one.held) for one in people)
+    outright = sum(len(sure(one.names) & one.held) for one in people)
+    told = sum(len(flat(one.names) & one.held) for one in people)
+    lines = [held for one in people for held in one.perhaps]
+    nobody = [len(one.perhaps) for one in people if not one.held]
+    print(
+        f"    named falsely {sum(one.false for one in people) / len(people):.2%} of {len(people)}, "
+        f"worst {worst} {sum(one.false for one in of[worst])} of {len(of[worst])}; of {held} held "
+        f"{outright / held:.1%} named, {told / held:.1%} named or told; of {len(lines)} told "
+        f"{sum(lines) / max(1, len(lines)):.1%} held; of {len(nobody)} who hold nothing "
+        f"{sum(map(bool, nobody)) / max(1, len(nobody)):.1%} told, at most {max(nobody)} each, "
+        f"of everybody at most {max(len(one.perhaps) for one in people)} each"
+    )
+
+
 def show_curves(unit: str, learners: int) -> None:
-    """Print the reliability curves."""
+    """Print the reliability curves, and what is named."""
     for often, name in ((1.0, "as assumed"), (FEW, "few")):
-        people = [one for e in editions() for one in simulated(unit, e, learners, often)]
+        of = {edition: simulated(unit, edition, learners, often) for edition in editions()}
+        people = [one for each in of.values() for one in each]
         print(
             f"  {name}: "
             + "; ".join(
@@ -229,6 +265,7 @@ def show_curves(unit: str, learners: int) -> None:
                 for least, count, held in curve(people)
             )
         )
+        show_class(of)
 
 
 def main(arguments: Sequence[str]) -> None:
