@@ -36,7 +36,7 @@ SEED = os.environ.get("TPIECE_SLIPPERS", "slips")
 LEARNERS = 12 * CASES  # simulated in each edition
 WHOLE, PART, FALSE = 0.98, 0.90, 0.01
 OUTRIGHT = 0.3  # at least, of those who hold one belief whole: most of the others may have slipped
-MOSTLY = 0.15  # at most, of those who slip in one question of five and of whom anything is told
+MOSTLY = 0.1  # at most, of those who slip in one question of five and of whom anything is told
 EDITIONS = tuple(editions())
 SURE = Rest(8, 0)
 
