@@ -12,7 +12,7 @@ from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
 from graders.grade import Graded
 from graders.marking import mark_all, model_answers
-from graders.misconceptions import beliefs_of
+from graders.misconceptions import EITHER, beliefs_of
 from graders.personas import answers_of, played, shows
 from graders.standing import Standing, Status
 from graders.verdict import Finding, Verdict
@@ -225,6 +225,29 @@ def test_a_belief_is_counted_of_all_who_answered_a_unit_that_looks_for_it() -> N
     (found,) = cohort(work, {}, replace(COURSE, units=(unit,))).beliefs
     assert (found.misconception.unit, found.learners) == ("3_pressure_targets", (who,))
     assert (found.count, found.of) == (1, 9)
+
+
+def test_who_may_have_slipped_is_counted_with_the_belief_and_apart() -> None:
+    """Two named outright come before three who may have slipped; one sign outright is enough."""
+
+    def told(id: str, learner: str, unit: str = UNIT) -> Graded:
+        finding = Finding("gauge-held", False, "No.", 0, 1, rule="set-pip", misconception=id)
+        return replace(made(finding, learner=learner), unit=unit)
+
+    work = [told("pip-plus-peep", id) for id in "ab"]
+    work += [told("a-slip/pip-plus-peep", "b", "3_pressure_targets")]
+    work += [told("a-slip/falls-to-zero", id) for id in "cd"]
+    work += [told(f"a-slip/outlet-open{EITHER}needle-trusted", "e")]
+    first, second, third = cohort(work, {}, COURSE).beliefs
+    assert (first.misconception.id, first.learners, first.slips) == (
+        "pip-plus-peep",
+        ("a", "b"),
+        (),
+    )
+    assert (second.misconception.id, second.count, second.slips) == ("falls-to-zero", 2, ("c", "d"))
+    assert third.misconception.id == f"outlet-open{EITHER}needle-trusted"
+    assert first.expected == 2 > second.expected > third.expected > 0
+    assert not first.misconception.believes.startswith("A slip")
 
 
 def test_a_belief_held_by_few_names_nobody() -> None:

@@ -76,8 +76,9 @@ def test_beliefs_and_empty_answers_are_counted_by_question():
     scores = ItemScores()
     for id in "abc":
         scores.add(graded(id, 0, 2, belief="falls-to-zero", said={"q1": "x"}))
+    scores.add(graded("d", 0, 2, belief="a-slip/falls-to-zero"))
     made = scores.unit(UNIT)
-    assert made.pulls == {"q0": {"falls-to-zero": 3}}
+    assert made.pulls == {"q0": {"falls-to-zero": 4}}
     assert made.left_open == {"q0": 3}
 
 

@@ -155,6 +155,15 @@ def test_a_belief_of_few_names_nobody_in_the_groups_part() -> None:
         assert f"{len(ids)} of {len(ids)} learners (100 %)" in found
 
 
+def test_who_may_have_slipped_is_counted_apart_and_led_to_the_belief() -> None:
+    """The group's part says of how many; a learner's line leads to the belief itself."""
+    perhaps = replace(SLIP, misconception=f"a-slip/{SLIP.misconception}")
+    html = html_of(group(work("a", RIGHT, SLIP), work("b", RIGHT, perhaps)))
+    assert "2 of 2 learners (100 %), 1 perhaps by a slip" in section(html, "beliefs")
+    assert f'<a href="#m-{SLIP.misconception}">A slip or Falls to zero</a>' in html
+    assert "shows in 2 of 2, 1 perhaps by a slip." in text_of(html)
+
+
 def test_the_same_unsafe_act_stands_once_with_everyone_who_showed_it() -> None:
     """An act is one line with the number of learners and their names."""
     html = html_of(GROUPS["all wrong"])
