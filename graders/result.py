@@ -7,28 +7,31 @@ was handed in.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from graders.desk.learner import Part, Told, asked, part_of
+from graders.desk.learner import Part, Told, drawn_again, part_of
 from graders.desk.learner import Question as Answered
 from graders.grade import Graded
 from graders.jsonfile import as_json
+from graders.marking import model_answers
 from graders.misconceptions import EITHER, Misconception
 from workbook.answers import AnswerFileError, answers_path, read_answers
 from workbook.bench import HandsError, read_hands
 from workbook.bench.story import moment_of
-from workbook.cases import Kind, title
+from workbook.cases import Case, Kind, title
 from workbook.cases import Question as Asked
 from workbook.course import Course
 from workbook.handed import FEEDBACK, digest
 from workbook.language import _, number, speaking
 from workbook.laying import lay
 from workbook.moments import moment
-from workbook.result import Belief, Found, Place, Question, Result, came_back
+from workbook.result import Belief, Found, Place, Question, Result, Run, came_back
+from workbook.rules import RuleBook
 from workbook.standing import of_edition
 
+FINE = 4  # decimals of a second: as finely as a page stamps
 NOBODY_LOOKS = 0o711  # a folder in which a file is found by its whole name only
 _PAGE = re.compile(r"\b(\d+)_\w+\.ipynb")
 
@@ -37,9 +40,11 @@ def result_of(graded: Graded, course: Course, values: Mapping[str, Any]) -> Resu
     """Return a learner's result in the course's language; ``values`` are the answers marked."""
     with speaking(course.language):
         work = graded.for_learner()
-        drawn = asked(graded, course)
+        again = drawn_again(graded, course)
+        drawn = {question.id: question for question in again[0].questions} if again else {}
         part = part_of(graded.unit, course, graded, (), {}, drawn)
         seconds = {id: _seconds(drawn.get(id), value) for id, value in values.items()}
+        experts = _experts(*again, [id for id, each in seconds.items() if each]) if again else {}
         return Result(
             learner=graded.drawn_for or graded.learner,  # the id that its learner works under
             course=course.id,
@@ -56,7 +61,9 @@ def result_of(graded: Graded, course: Course, values: Mapping[str, Any]) -> Resu
             next=_by_number(part.next),
             read=_next_place(part),
             notes=tuple(_notes(work, course)),
-            questions=tuple(_question(q, seconds.get(q.id, 0.0)) for q in part.questions),
+            questions=tuple(
+                _question(q, seconds.get(q.id, 0.0), experts.get(q.id)) for q in part.questions
+            ),
         )
 
 
@@ -100,7 +107,7 @@ def _iso(handed_in: str) -> str:
     return when.isoformat() if when else ""
 
 
-def _question(one: Answered, seconds: float) -> Question:
+def _question(one: Answered, seconds: float, expert: Run | None) -> Question:
     return Question(
         one.id,
         one.asks,
@@ -108,6 +115,7 @@ def _question(one: Answered, seconds: float) -> Question:
         one.verdict.earned,
         one.verdict.possible,
         tuple(_found(told, seconds) for told in (*one.missed, *one.met)),
+        expert,
     )
 
 
@@ -152,6 +160,21 @@ def _seconds(question: Asked | None, value: Any) -> float:
         return read_hands(value).duration
     except HandsError:
         return 0.0  # the verdict says what is wrong with it
+
+
+def _experts(drawn: Case, book: RuleBook, runs: Sequence[str]) -> dict[str, Run]:
+    """Return an expert's run of each question that was done at the bench, as touches.
+
+    The learner's room plays it, as it plays the learner's own; nobody gets one without a run.
+    """
+    if not runs:
+        return {}
+    answers, made = model_answers(drawn, book), {}
+    for id in runs:
+        hands = read_hands(answers[id])
+        touches = tuple((round(t.time, FINE), t.kind, t.position) for t in hands.touches)
+        made[id] = Run(round(hands.duration, FINE), touches)
+    return made
 
 
 def marked_values(folder: Path, graded: Graded) -> dict[str, Any]:

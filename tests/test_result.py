@@ -21,6 +21,7 @@ from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.grade import grade
 from graders.jsonfile import as_json
+from graders.marking import mark
 from graders.personas import answers_of
 from graders.result import marked_values, result_of, write
 from graders.settings import Wanted, changed
@@ -28,12 +29,14 @@ from workbook.answers import AnswersFile, answers_path
 from workbook.bench import Bench, Hands, Touch
 from workbook.bench.story import moment_of, needle
 from workbook.cases import case, exercises
+from workbook.compared import needle as whole
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.given import Given, given_at
 from workbook.handed import TO_SEND, Way, digest, give, sent
-from workbook.result import Result, ResultError, came_back, find, own, read_result
+from workbook.result import Question, Result, ResultError, Run, came_back, find, own, read_result
 from workbook.result import result_of as parsed
 from workbook.room.shown import shown
+from workbook.rules import editions
 
 LEARNER, UNIT = "ada.q7", "1_setup_order"
 COURSE = Course("may", "May course", units=exercises())
@@ -164,6 +167,95 @@ def test_work_that_cannot_be_marked_says_why(tmp_path: Path) -> None:
     assert result.standing == "unmarked"
     assert result.notes
     assert parsed(json.loads(as_json(result))) == result
+
+
+# --- an expert's run of the same case
+
+AT_BENCH = {"1_setup_order": "bench", "3_pressure_targets": "raise"}
+
+
+def one(result: Result, id: str) -> Question:
+    return next(question for question in result.questions if question.id == id)
+
+
+@pytest.mark.parametrize("edition", editions())
+@pytest.mark.parametrize(("unit", "id"), AT_BENCH.items())
+def test_an_experts_run_of_the_same_case_comes_with_a_run(
+    tmp_path: Path, edition: str, unit: str, id: str
+) -> None:
+    """In every edition: touches that earn every point of this case, in little room."""
+    course = replace(COURSE, edition=edition)
+    drawn = case(COURSE.id, unit, LEARNER, course.book)
+    beliefs = {"1_setup_order": "flow-any-time", "3_pressure_targets": "longer-opens-better"}
+    result = made(tmp_path, unit, beliefs[unit], course)
+    expert = one(result, id).expert
+    assert expert is not None
+    touches = tuple(Touch(*each) for each in expert.touches)
+    verdict = mark(drawn, id, Hands(expert.seconds, touches).to_data(), course.book)
+    assert verdict.earned == verdict.possible
+    assert len(as_json(expert)) < 16_000
+    assert {q.id for q in result.questions if q.expert} == {id}
+    assert parsed(json.loads(as_json(result))) == result
+
+
+def test_without_a_run_nobody_is_shown_how_an_expert_does_it(tmp_path: Path) -> None:
+    """Not answered, and answered with what is no run."""
+    for n, value in enumerate((None, {"format": "tpiece-hands"}, "nonsense")):
+        result = made(tmp_path / f"{n}", UNIT, "", bench=value)
+        assert one(result, "bench").expert is None
+
+
+def test_the_room_plays_both_runs_and_an_earlier_result_alone(tmp_path: Path) -> None:
+    """Each needle is the replay of its touches; a result of before, or a strange one, has one."""
+    result = made(tmp_path / UNIT, UNIT, "flow-any-time")
+    (tmp_path / FILE).write_text(COURSE.text(), encoding="utf-8")
+    drawn = case(COURSE.id, UNIT, LEARNER, COURSE.book)["bench"]
+    bench, expert = Bench.from_data(drawn.facts["bench"]), one(result, "bench").expert
+    assert expert is not None
+    hands = Hands(expert.seconds, tuple(Touch(*each) for each in expert.touches))
+    course = read_course(tmp_path)
+    write(result, lay_in(tmp_path))
+    run = told_by(tmp_path, course)
+    assert run["expert"] == whole(bench, hands)
+    assert run["expert"]["time"][-1] == pytest.approx(expert.seconds, abs=0.3)
+    assert run["time"] != run["expert"]["time"]
+    before = json.loads(as_json(result))
+    for question in before["questions"]:
+        del question["expert"]
+    lay_in(tmp_path).write_text(json.dumps(before), encoding="utf-8")
+    assert told_by(tmp_path, course) == {**run, "expert": None}
+    strange = replace(expert, touches=((0.5, "whistle", None),))
+    questions = tuple(replace(q, expert=strange if q.expert else None) for q in result.questions)
+    write(replace(result, questions=questions), lay_in(tmp_path))
+    assert told_by(tmp_path, course) == {**run, "expert": None}
+
+
+def lay_in(folder: Path) -> Path:
+    own(folder, UNIT).parent.mkdir(parents=True, exist_ok=True)
+    return own(folder, UNIT)
+
+
+def told_by(folder: Path, course: Course) -> dict[str, Any]:
+    told = shown(folder, course, UNIT)
+    assert told is not None
+    assert told["same"]
+    run: dict[str, Any] = told["runs"]["bench"]
+    return run
+
+
+@pytest.mark.parametrize(
+    "expert",
+    [3, [], {}, {"seconds": 1.0}, {"seconds": 1.0, "touches": [[1.0, "cap"]]},
+     {"seconds": 1.0, "touches": [[1.0, "flow", 2.5]]}, {"seconds": float("inf"), "touches": []}],
+)  # fmt: skip
+def test_an_experts_run_of_another_kind_is_refused(expert: Any) -> None:
+    """The result is read whole or not at all."""
+    told = PLAIN()
+    told["questions"][0]["expert"] = {"seconds": 2.0, "touches": [[1.0, "cap", None]]}
+    assert parsed(told).questions[0].expert == Run(2.0, ((1.0, "cap", None),))
+    told["questions"][0]["expert"] = expert
+    with pytest.raises(ValueError, match="expert"):
+        parsed(told)
 
 
 # --- read whole or not at all

@@ -11,7 +11,7 @@ import json
 import math
 import types
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields, is_dataclass
+from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
@@ -24,6 +24,7 @@ FORMAT = "tpiece-result/1"
 OWN = Path(".tpiece", "results")  # in a learner's folder: what was marked there
 LARGEST = 4 * 2**20  # bytes
 STANDINGS = ("ready", "not-yet", "unsafe", "unmarked")
+LATER = {"later": True}  # of a field that results of before do not have
 GRAVE = ("", "hands", "act", "others")  # whose act could harm: done, chosen, or a colleague's
 
 
@@ -67,8 +68,20 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """A run at the bench: how long it took (s), and each touch: when (s), what, to which click."""
+
+    seconds: float
+    touches: tuple[tuple[float, str, int | None], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Question:
-    """One question: what it asks, what was answered, its points, what was found."""
+    """One question: what it asks, what was answered, its points, what was found.
+
+    ``expert`` is how an expert does the same case, where it is done at the bench; results of
+    before do not have it.
+    """
 
     id: str
     asks: str
@@ -76,6 +89,7 @@ class Question:
     earned: float
     possible: float
     found: tuple[Found, ...]
+    expert: Run | None = field(default=None, metadata=LATER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,10 +174,12 @@ def _made(kind: Any, value: Any, where: str) -> Any:
 def _dataclass(kind: type, value: Any, where: str) -> Any:
     if not isinstance(value, Mapping):
         raise ValueError(f"{where} is no object")
-    hints, names = get_type_hints(kind), [each.name for each in fields(kind)]
-    if strange := sorted(set(value) ^ set(names)):
+    hints, names = get_type_hints(kind), {each.name for each in fields(kind)}
+    later = {each.name for each in fields(kind) if each.metadata == LATER}
+    if strange := sorted((set(value) ^ names) - (later - set(value))):
         raise ValueError(f"{where}.{strange[0][:40]} is missing or unknown")
-    return kind(**{name: _made(hints[name], value[name], f"{where}.{name}") for name in names})
+    there = names & set(value)
+    return kind(**{name: _made(hints[name], value[name], f"{where}.{name}") for name in there})
 
 
 def _tuple(inner: tuple[Any, ...], value: Any, where: str) -> tuple[Any, ...]:

@@ -14,7 +14,7 @@ from graders.misconceptions import Misconception, misconceptions
 from graders.next_step import hand_in, next_step, was_shown
 from graders.standing import percent
 from graders.verdict import Finding, Verdict
-from workbook.cases import Kind, case, exercises
+from workbook.cases import Case, Kind, case, exercises
 from workbook.cases import Question as Asked
 from workbook.course import Course
 from workbook.language import _, speaking
@@ -256,16 +256,22 @@ def _labels(drawn: Mapping[str, Asked]) -> dict[str, str]:
     return {id: question.label for id, question in drawn.items()}
 
 
-def asked(work: Graded, course: Course) -> dict[str, Asked]:
-    """Return the questions that work answers, drawn anew, by id; none where they are not known."""
+def drawn_again(work: Graded, course: Course) -> tuple[Case, RuleBook] | None:
+    """Return the case that work answers, drawn anew, and its rules; None where it is not known."""
     if work.unit not in exercises():
-        return {}
+        return None
     try:
         book = course.book if work.edition == course.edition else rulebook(work.edition)
     except RuleError:
-        return {}
-    drawn = case(course.id, work.unit, work.drawn_for or work.learner, book, work.attempt)
-    return {question.id: question for question in drawn.questions}
+        return None
+    learner = work.drawn_for or work.learner
+    return case(course.id, work.unit, learner, book, work.attempt), book
+
+
+def asked(work: Graded, course: Course) -> dict[str, Asked]:
+    """Return the questions that work answers, drawn anew, by id; none where they are not known."""
+    drawn = drawn_again(work, course)
+    return {} if drawn is None else {question.id: question for question in drawn[0].questions}
 
 
 def _words(id: str, book: RuleBook) -> str:

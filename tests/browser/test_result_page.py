@@ -166,6 +166,34 @@ def test_a_moment_of_the_run_is_reached_by_keyboard(page: Page) -> None:
     expect(result(page)).to_be_visible()
 
 
+@pytest.mark.parametrize("where", ["result", "exercise"])
+def test_an_experts_run_of_the_same_case_is_behind_ones_own(
+    page: Page, marked: Site, where: str
+) -> None:
+    """On one axis of time; told apart by a dash and a name, and the same in words."""
+    at = result(page)
+    if where == "exercise":
+        page.goto(f"{marked.url}/doc/tree/{EXERCISE}?token={TOKEN}")
+        at = page.locator("details.tpiece-marked").last
+    run = at.locator("figure.tpiece-run")
+    expect(run).to_have_count(1, timeout=SLOW_MS)
+    strip = run.get_by_role("img")
+    lines = strip.locator("polyline")
+    expect(lines).to_have_count(2)
+    dashes = lines.evaluate_all(
+        "(all) => all.map((each) => getComputedStyle(each).strokeDasharray)"
+    )
+    assert dashes[0] != "none"
+    assert dashes[1] == "none"
+    own, expert = (run.locator(".tpiece-whose").nth(n) for n in (0, 1))
+    expect(own).to_have_text("Your run")
+    expect(expert).to_have_text("An expert's run")
+    for says in (strip.get_attribute("aria-label"), run.locator("figcaption").inner_text()):
+        assert says is not None
+        assert "Your whole run of" in says
+        assert "An expert's run of the same case takes 12 s" in says
+
+
 def test_the_exercise_shows_the_result_too(page: Page, marked: Site) -> None:
     """Above the page where one stands; below each question what was found; the way to all of it."""
     page.goto(f"{marked.url}/doc/tree/{EXERCISE}?token={TOKEN}")

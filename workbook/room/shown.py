@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_answers, whoami
-from workbook.bench import Bench, HandsError, read_hands
+from workbook.bench import Bench, Hands, HandsError, Touch, read_hands
 from workbook.cases import Kind, case
 from workbook.compared import needle
 from workbook.course import Course
 from workbook.handed import digest
-from workbook.result import Result, find
+from workbook.result import Result, Run, find
 
 
 def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
@@ -43,15 +43,30 @@ def _sheet(answers: Path) -> AnswerSheet | None:
 
 
 def _runs(result: Result, course: Course, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the needle of each run that was marked (s, cmH2O), played from what hands did."""
+    """Return the needle of each run that was marked (s, cmH2O), played from what hands did.
+
+    Beside it stands, as ``expert``, that of an expert's run of the same case, where there is one.
+    """
     found = {}
     drawn = case(course.id, result.unit, result.learner, course.book, result.attempt)
+    experts = {question.id: question.expert for question in result.questions}
     for question in drawn.questions:
         if question.kind is not Kind.BENCH or question.id not in values:
             continue
+        bench = Bench.from_data(question.facts["bench"])
         try:
-            hands = read_hands(values[question.id])
+            own = needle(bench, read_hands(values[question.id]))
         except HandsError:
             continue  # the result says what is wrong with it
-        found[question.id] = needle(Bench.from_data(question.facts["bench"]), hands)
+        found[question.id] = {**own, "expert": _expert(bench, experts.get(question.id))}
     return found
+
+
+def _expert(bench: Bench, run: Run | None) -> dict[str, list[float]] | None:
+    if run is None:
+        return None
+    try:
+        touches = tuple(Touch(*each) for each in run.touches)
+        return needle(bench, read_hands(Hands(run.seconds, touches).to_data()))
+    except HandsError:
+        return None  # of a workbook that knows other controls: the learner's own is shown alone

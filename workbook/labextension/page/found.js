@@ -19,7 +19,7 @@ export function questionOf(told, words, { go = null, run = null, places, plain =
     foundOf(each, words, { go, places, plain, number: run ? number.get(each) : undefined }));
   return [
     answerOf(told.said, words),
-    run && moments.length ? runOf(run, moments, words, go) : null,
+    run && (moments.length || run.expert) ? runOf(run, moments, words, go) : null,
     items.length ? element("ul", "tpiece-found", ...items) : null,
     met.length ? rightOf(met, words, missed.length > 0) : null,
   ].filter(Boolean);
@@ -84,23 +84,41 @@ function needleOf(trace, words) {
   return element("figure", "tpiece-trace", svg, element("figcaption", "tpiece-soft", says));
 }
 
-function runOf({ time, pressure }, moments, words, go) {
-  const points = time.map((at, n) => ({ time: at, pressure: pressure[n] }));
-  const says = words.result.run(points);
+// The learner's own run; behind it, broken and named, an expert's of the same case.
+function runOf({ time, pressure, expert }, moments, words, go) {
+  const points = pointsOf({ time, pressure });
+  const behind = expert ? pointsOf(expert) : [];
+  const says = [words.result.run(points), expert && words.result.expertRun(behind)].filter(Boolean).join(" ");
   const size = { ...RUN, width: Math.max(RUN.least, Math.min(RUN.width, innerWidth - RUN.around)) };
-  const svg = drawn(points, size, says, [0, points.at(-1).time]);
-  const x = scale(size, 0, points.at(-1).time);
+  const ends = [0, Math.max(points.at(-1).time, behind.at(-1)?.time ?? 0)];
+  const svg = drawn(points, size, says, ends, behind);
+  const x = scale(size, ...ends);
   moments.forEach(({ at }, n) => svg.append(markOf(x(at), n + 1, at, go)));
-  return element("figure", "tpiece-run", svg, element("figcaption", "tpiece-soft", says));
+  const caption = element("figcaption", "tpiece-soft", says);
+  return element("figure", "tpiece-run", svg, expert ? legendOf(words) : null, caption);
+}
+
+function pointsOf({ time, pressure }) {
+  return time.map((at, n) => ({ time: at, pressure: pressure[n] }));
+}
+
+// Which line is whose: each as it is drawn, and its name. The caption says the same to the ear.
+function legendOf({ result }) {
+  const rows = [[result.ownRun, ""], [result.expertsRun, " is-expert"]].map(([name, kind]) => {
+    const line = drawing("path", { d: "M0,5H34", class: `tpiece-line-of-needle${kind}` });
+    const sample = drawing("svg", { viewBox: "0 0 34 10", "aria-hidden": "true" }, line);
+    return element("span", "tpiece-whose", sample, name);
+  });
+  return element("p", "tpiece-soft tpiece-legend", ...rows);
 }
 
 function scale({ width, left, right }, first, last) {
   return (time) => left + ((width - left - right) * (time - first)) / Math.max(last - first, 0.1);
 }
 
-function drawn(points, size, says, [first, last]) {
+function drawn(points, size, says, [first, last], behind = []) {
   const { width, height, left, right, head, foot, step } = size;
-  const highest = Math.max(step, ...points.map(({ pressure }) => pressure));
+  const highest = Math.max(step, ...[...points, ...behind].map(({ pressure }) => pressure));
   const top = step * Math.ceil(highest / step);
   const [x, y] = [scale(size, first, last), (value) => head + (height - head - foot) * (1 - value / top)];
   const svg = drawing("svg", { role: "img", "aria-label": says, viewBox: `0 0 ${width} ${height}` });
@@ -109,8 +127,10 @@ function drawn(points, size, says, [first, last]) {
     svg.append(drawing("path", { d: `M${left},${at}H${width - right}`, class: "tpiece-level" }));
     svg.append(drawing("text", { x: left - 6, y: at + 4, "text-anchor": "end" }, String(level)));
   }
-  const line = points.map(({ time, pressure }) => `${x(time).toFixed(1)},${y(pressure).toFixed(1)}`);
-  svg.append(drawing("polyline", { points: line.join(" "), class: "tpiece-line-of-needle" }));
+  for (const [run, kind] of [[behind, " is-expert"], [points, ""]]) {
+    const line = run.map(({ time, pressure }) => `${x(time).toFixed(1)},${y(pressure).toFixed(1)}`);
+    if (line.length) svg.append(drawing("polyline", { points: line.join(" "), class: `tpiece-line-of-needle${kind}` }));
+  }
   svg.append(drawing("text", { x: left, y: height - 4 }, `${Math.round(first)} s`));
   const end = { x: width - right, y: height - 4, "text-anchor": "end" };
   svg.append(drawing("text", end, `${Math.round(last)} s`));

@@ -151,6 +151,10 @@ function resultWords(_, locale) {
       _("From {first} to {last} s the needle went from {start} to {end}; its highest was {top}."),
       ends(points)),
     run: (points) => fill(_("Your whole run of {last} s; the needle's highest was {top}."), ends(points)),
+    ownRun: _("Your run"),
+    expertsRun: _("An expert's run"),
+    expertRun: (points) => fill(
+      _("An expert's run of the same case takes {last} s; the needle's highest is {top}."), ends(points)),
   };
 }
 
