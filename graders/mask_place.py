@@ -9,7 +9,7 @@ from graders import checks
 from graders.verdict import Finding
 from workbook.cases import Question
 from workbook.face import FaceError, answer, read_fit
-from workbook.facemask import Face, Fit, Mask, best_masks, best_place, covers
+from workbook.facemask import Face, Fit, Mask, best_beside, best_masks, best_place, covers
 from workbook.language import _
 from workbook.rules import Rule, RuleBook
 from workbook.units import plain
@@ -64,7 +64,7 @@ def _judged(face: Face, mask: Mask) -> dict[str, tuple[bool, str, str]]:
     Each is judged as a hand can lay a mask.
     With a mask too large, what it lies over follows from its size and shows no second belief.
     """
-    best, fit = best_masks(face), covers(face, mask)
+    best, fit = best_beside(face, mask.diameter), covers(face, mask)
     by_hand = fit.by_hand
     large = mask.diameter > max(best)
     chin = plain(round(-fit.chin, 1), "mm")

@@ -28,6 +28,7 @@ from workbook.facemask import (
     best_place,
     corners,
     covers,
+    earlier,
     face_of,
     lengths,
     offered,
@@ -62,7 +63,7 @@ def read_fit(data: object, face: Face | None = None) -> Mask:
             ).format(given=repr(str(data.get("version"))[:20]), version=VERSION)
         )
     diameter, x, y, turn = (_number(data.get(name)) for name in ("mask", "x", "y", "turn"))
-    if diameter not in offered():
+    if diameter not in (*offered(), *earlier()):
         says = _("there is no mask of {given} mm here; choose one of {sizes} mm.")
         sizes, given = ", ".join(map(number, offered())), repr(str(data.get("mask"))[:20])
         raise FaceError(says.format(given=given, sizes=sizes))

@@ -92,6 +92,17 @@ def offered() -> tuple[float, ...]:
     return tuple(sorted(r.value for r in file("sizes") if r.id.startswith("trolley.mask.")))
 
 
+@cache
+def earlier() -> tuple[float, ...]:
+    """Return the outside diameters (mm) that earlier answers may name: published, and one more.
+
+    Nobody is offered them now; an answer that was saved with one is still read and marked.
+    """
+    published = (r for r in file("sizes") if r.id.startswith(("mask.fits.", "mask.too-large")))
+    sizes = {*(rule.value for rule in published), file("sizes")["earlier.mask.largest"].value}
+    return tuple(sorted(sizes))
+
+
 def nearest_offered(diameter: float) -> float:
     """Return the mask there is whose outside diameter (mm) is nearest; of two, the smaller."""
     return min(offered(), key=lambda size: (abs(size - diameter), size))
@@ -255,12 +266,21 @@ def fits(face: Face, mask: Mask) -> bool:
     return min(_room(face, mask)) >= -_slack()
 
 
-@cache
 def best_masks(face: Face) -> tuple[float, ...]:
     """Return the masks that fit a face: one, or two for a face between two sizes.
 
     Where none fits, as for the smallest babies, it is the one that lacks the least room.
     """
-    fitting = tuple(d for d in offered() if fits(face, best_place(face, d)))
-    least = max(offered(), key=lambda d: min(_room(face, best_place(face, d))))
+    return _best_of(face, offered())
+
+
+def best_beside(face: Face, diameter: float) -> tuple[float, ...]:
+    """Return the same of the masks that lay beside one of a diameter: today's, or earlier ones."""
+    return _best_of(face, offered() if diameter in offered() else earlier())
+
+
+@cache
+def _best_of(face: Face, sizes: tuple[float, ...]) -> tuple[float, ...]:
+    fitting = tuple(d for d in sizes if fits(face, best_place(face, d)))
+    least = max(sizes, key=lambda d: min(_room(face, best_place(face, d))))
     return fitting or (least,)

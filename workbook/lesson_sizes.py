@@ -12,7 +12,7 @@ from workbook import cards
 from workbook.answers import AnswersFile
 from workbook.cases import Question
 from workbook.face import FaceError, read_fit
-from workbook.facemask import Face, Mask, best_masks, covers
+from workbook.facemask import Face, Mask, best_beside, covers
 from workbook.language import number as say_number
 from workbook.lesson import Lesson, opened, question_of
 from workbook.rules import RuleBook
@@ -140,7 +140,7 @@ def _judged(face: Face, mask: Mask) -> dict[str, bool]:
     """Return what is right of a placed mask."""
     fit, notch_up = covers(face, mask), covers(face, replace(mask, turn=0.0))
     return {
-        "size": mask.diameter in best_masks(face),
+        "size": mask.diameter in best_beside(face, mask.diameter),
         "covers": fit.by_hand.covers,
         "eyes": fit.by_hand.spares_eyes,
         "chin": fit.by_hand.keeps_chin,
