@@ -9,6 +9,11 @@ function benchSvg(name, attributes = {}, ...children) {
   return node;
 }
 
+// Only what has changed is written: an attribute that is set anew is laid out anew.
+function benchPut(node, name, value) {
+  if (node.getAttribute(name) !== value) node.setAttribute(name, value);
+}
+
 // Words of a page that has none for a name show the name, so that a gap is seen.
 function benchWord(words, name, values = {}) {
   return fill(words[name] ?? name, values);

@@ -49,9 +49,12 @@ function benchLiftValve(id, [x, y]) {
   const grip = benchGrip(id, [0, -97]);
   const stem = benchDraw("M0,-70V-82", "heavy");
   const node = benchGroup([x, y], box, seat, disc, spring, stem, grip.node);
+  let was = null;
   const lift = (share) => {
     const { most, least } = BENCH_LIFT;
     const up = share > BENCH_GAS.least ? Math.min(most, least + (most - least) * share) : 0;
+    if (up.toFixed(1) === was) return;
+    was = up.toFixed(1);
     const [low, high] = [-22 - up, -69];
     const turns = [1, 2, 3, 4, 5, 6].map((n) => {
       return `L${n % 2 ? 9 : -9},${(low + ((high - low) * n) / 7).toFixed(1)}`;

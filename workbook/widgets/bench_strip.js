@@ -3,6 +3,7 @@
 
 const BENCH_TOPS = { pressure: [20, 40, 80, 160], volume: [10, 20, 40, 80, 160, 320] };
 // Pixels around a strip; in front of a room the words on its left are larger.
+const BENCH_FINE = 0.1; // pixels by which a point may lie beside the line that leaves it out
 const BENCH_BOX = { left: 70, room: 84, right: 12, top: 24, foot: 46, bare: 12 };
 
 function benchTop(steps, most) {
@@ -27,12 +28,29 @@ function benchMost(history, first, read) {
   return most;
 }
 
+// The line through the points, without those that lie on it anyway: what is left out is off by less
+// than an eye can see, and a line drawn sixty times a second has a tenth of its points.
 function benchPath(history, first, read, x, y) {
-  const parts = [];
-  for (let n = first; n < history.length; n += 1) {
-    parts.push(`${x(history[n].time).toFixed(1)},${y(read(history[n])).toFixed(1)}`);
+  if (history.length - first < 2) return "";
+  const kept = [];
+  const keep = (at, up) => kept.push(`${at.toFixed(1)},${up.toFixed(1)}`);
+  let [fromX, fromY] = [x(history[first].time), y(read(history[first]))];
+  let [lastX, lastY, low, high] = [fromX, fromY, -Infinity, Infinity];
+  keep(fromX, fromY);
+  for (let n = first + 1; n < history.length; n += 1) {
+    const [nextX, nextY] = [x(history[n].time), y(read(history[n]))];
+    const slope = (nextY - fromY) / (nextX - fromX);
+    if (!(slope >= low && slope <= high)) {
+      keep(lastX, lastY);
+      [fromX, fromY, low, high] = [lastX, lastY, -Infinity, Infinity];
+    }
+    const wide = nextX - fromX;
+    low = Math.max(low, (nextY - BENCH_FINE - fromY) / wide);
+    high = Math.min(high, (nextY + BENCH_FINE - fromY) / wide);
+    [lastX, lastY] = [nextX, nextY];
   }
-  return parts.length > 1 ? `M${parts.join("L")}` : "";
+  keep(lastX, lastY);
+  return `M${kept.join("L")}`;
 }
 
 function benchSpans(history, first) {
@@ -161,9 +179,7 @@ class BenchTrack {
     }
     spans.forEach(({ from, to }, n) => {
       const place = { x: x(from), y: this.floor + 7, width: Math.max(2, x(to) - x(from)) };
-      for (const [key, value] of Object.entries(place)) {
-        this.bars.childNodes[n].setAttribute(key, value.toFixed(1));
-      }
+      for (const [key, value] of Object.entries(place)) benchPut(this.bars.childNodes[n], key, value.toFixed(1));
     });
   }
 }
