@@ -40,6 +40,7 @@ LAST_PORT = 65535
 MANY_PEOPLE = 1_000_000  # bytes of a roster that takes a while
 SAID_ONE_BY_ONE = 50  # files of an inbox; of more only those that cannot be used
 WORKERS_EACH, LEAST_WORKERS = 4, 16  # for each processor; at least so many may be asked for
+ALONE = {"feedback": False, "workers": 1, "scheduler": ""}  # as grade is where nothing is chosen
 HOME = Path("~/tpiece-workbook").expanduser()
 SAFETY = (
     "For education only; not a medical device. Local protocol, the device's own instructions "
@@ -239,6 +240,11 @@ def collect(folder: Path, sent: tuple[Path, ...]) -> None:
 @click.option("--workers", type=int, default=1, help="Processes to mark with.")
 @click.option("--scheduler", default="", help="Address of a Dask scheduler to mark on.")
 @click.option("--explain", nargs=2, metavar="LEARNER UNIT", help="Show how each point came about.")
+@click.option(
+    "--watch",
+    is_flag=True,
+    help="Keep running, and mark what is handed in as it arrives; for a course marked at hand-in.",
+)
 @click.option("--verify", is_flag=True, help="Grade again without writing; report differences.")
 @click.option(
     "--stock",
@@ -251,11 +257,17 @@ def grade(
     folder: Path,
     explain: tuple[str, str] | None,
     verify: bool,
+    watch: bool,
     stock: int | None,
     inbox: Path | None,
     **how: Any,
 ) -> None:
     """Grade everything collected; answers are read as data and no learner's code is run."""
+    if watch:
+        if explain or verify or stock or inbox or how != ALONE:
+            raise CourseError("--watch goes with --course alone; leave the other options out.")
+        _watch(folder)
+        return
     if stock:
         _stock(folder, stock)
         return
@@ -281,6 +293,18 @@ def grade(
     echo(done.says)
     echo(f"Next: tpiece report --course {folder}")
     if done.failed or done.unmarked or left_out:
+        sys.exit(NOT_FOR_ALL)
+
+
+def _watch(folder: Path) -> None:
+    from graders.watching import Watch, ended_by_signals
+
+    watch = Watch(folder, lambda says, wrong: echo(says, err=wrong))
+    echo(f"Marking what is handed in to {folder} as it arrives. Ctrl-C ends it.")
+    with ended_by_signals() as stop:
+        watch.run(stop)
+    echo("Ended. What was handed in stays; tpiece collect and tpiece grade take it up.")
+    if watch.unmarked:
         sys.exit(NOT_FOR_ALL)
 
 

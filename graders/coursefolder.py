@@ -7,6 +7,7 @@ import os
 import re
 import shutil
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from string import Template
@@ -151,9 +152,10 @@ def close(path: Path) -> None:
         with os.scandir(path) as found:
             for each in found:
                 if each.name != "exchange" and not each.is_symlink():
-                    mode = each.stat(follow_symlinks=False).st_mode
-                    if mode & _OTHERS:
-                        Path(each.path).chmod(mode & ~_OTHERS)
+                    with suppress(FileNotFoundError):  # a lock, or a draft of another command
+                        mode = each.stat(follow_symlinks=False).st_mode
+                        if mode & _OTHERS:
+                            Path(each.path).chmod(mode & ~_OTHERS)
     except PermissionError:
         return  # another account's course, which it is for that account to close
 

@@ -41,8 +41,12 @@ class _Left:
     when: datetime
 
 
-def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
+def collect_all(
+    folder: CourseFolder, units: Iterable[str], names: Iterable[str] | None = None
+) -> Iterator[Taken]:
     """Take in each learner's latest work on these units; yield what became of each new piece.
+
+    Looked at are the folders of these ``names`` in the letter box, or all of them.
 
     The latest is of the latest attempt: an earlier one that was handed in after it, from another
     computer, comes second.
@@ -57,10 +61,10 @@ def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
         return
     hub = folder.exchange.is_symlink()
     left: dict[tuple[str, str], list[_Left]] = {}
-    for name in sorted(each.name for each in inbound.iterdir()):
+    for name in sorted(names if names is not None else (each.name for each in inbound.iterdir())):
         if name.startswith("."):
             continue
-        found = _parsed(name)
+        found = named(name)
         if found is None or not _is_folder(inbound / name):
             yield Taken(f"{in_one_line(name)} in {inbound} is no handed-in work.", usable=False)
             continue
@@ -73,7 +77,16 @@ def collect_all(folder: CourseFolder, units: Iterable[str]) -> Iterator[Taken]:
         left.setdefault((learner, unit), []).append(_Left(inbound / name, when))
     pieces = tqdm(sorted(left.items()), "Collecting", unit="work", disable=None, leave=False)
     for (learner, unit), every in pieces:
-        yield from _latest(intake, learner, unit, every, sure=hub)
+        try:
+            yield from _latest(intake, learner, unit, every, sure=hub)
+        except Exception as error:  # noqa: BLE001  # one person's never stops the others'
+            yield Taken(
+                f"{learner}'s work on {unit} is left out, because taking it in itself failed "
+                f"({type(error).__name__}: {str(error)[:120]}); please report this.",
+                usable=False,
+                learner=learner,
+                unit=unit,
+            )
 
 
 def _latest(
@@ -99,7 +112,8 @@ def _latest(
             return
 
 
-def _parsed(name: str) -> tuple[str, str, datetime] | None:
+def named(name: str) -> tuple[str, str, datetime] | None:
+    """Return whose work a folder's name says it is, on what and of when; None if it says none."""
     learner, *rest = name.split("+")
     if len(rest) not in (2, 3):
         return None
@@ -108,7 +122,10 @@ def _parsed(name: str) -> tuple[str, str, datetime] | None:
 
 
 def _is_folder(path: Path) -> bool:
-    return stat.S_ISDIR(path.lstat().st_mode)
+    try:
+        return stat.S_ISDIR(path.lstat().st_mode)
+    except OSError:  # taken away since
+        return False
 
 
 def owner(path: Path) -> str:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
+from graders.alone import TAKING_IN, alone
 from graders.coursefolder import CourseFolder
 from graders.grade import above_limit
 from graders.held import Held, hold, key_of, settle, waiting
@@ -100,6 +101,10 @@ class Intake:
 
         ``for_`` is whose the coordinator says it is.
         """
+        with alone(self.folder.path, TAKING_IN):
+            return self._take(piece, for_)
+
+    def _take(self, piece: Piece, for_: str) -> Taken:
         name = in_one_line(piece.name)
         if piece.problem:
             return self._useless(piece, name, piece.problem)

@@ -203,8 +203,10 @@ def give_back(exchange: Path, folder: Path, graded: Graded, course: Course) -> N
         box.mkdir()
         box.chmod(NOBODY_LOOKS)
     target = came_back(out, name)
-    write(result_of(graded, course, marked_values(folder, graded)), target)
-    target.chmod(0o644)
+    draft = target.with_name(f".{target.name}")  # found only once its learner may read it
+    write(result_of(graded, course, marked_values(folder, graded)), draft)
+    draft.chmod(0o644)
+    draft.replace(target)
 
 
 def write(result: Result, target: Path) -> None:

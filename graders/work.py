@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from graders.alone import GRADING, PATIENCE, alone
 from graders.cohort import Cohort
 from graders.coursefolder import ROSTER, CourseFolder, close, lay_out, unwritable
 from graders.exchange import collect_all
@@ -16,7 +17,7 @@ from graders.inbox import take_files
 from graders.intake import Taken
 from graders.picture import picture
 from graders.roster import LARGEST, read_roster
-from graders.run import Crew, crew, jobs, marked_batches, refusals
+from graders.run import Crew, Job, crew, jobs, marked_batches, refusals
 from graders.scored import Scored
 from graders.stamps import stamps
 from graders.unmarked import in_words, without_verdict
@@ -116,20 +117,29 @@ def grade(
     progress: bool = False,
     workers: int = 1,
     scheduler: str = "",
+    only: Collection[Job] | None = None,
+    patience: float = PATIENCE,
 ) -> GradeRun:
     """Grade every collected submission into the gradebook; one bad one stops nobody else.
 
     ``workers`` processes of this machine mark side by side, or those of the Dask cluster at
-    ``scheduler``; the result is the same.
+    ``scheduler``; the result is the same. ``only`` names some, and then nothing is said of the
+    others. Raises BusyError where another grades the course for longer than ``patience`` (s).
     """
     folder = CourseFolder(path)
     units = folder.course.units
-    with crew(workers, scheduler) as by:
-        return _grade(folder, units, by, feedback=feedback, progress=progress)
+    with alone(path, GRADING, patience), crew(workers, scheduler) as by:
+        return _grade(folder, units, by, feedback=feedback, progress=progress, only=only)
 
 
 def _grade(
-    folder: CourseFolder, units: Sequence[str], by: Crew, *, feedback: bool, progress: bool
+    folder: CourseFolder,
+    units: Sequence[str],
+    by: Crew,
+    *,
+    feedback: bool,
+    progress: bool,
+    only: Collection[Job] | None,
 ) -> GradeRun:
     from tqdm import tqdm
 
@@ -139,16 +149,17 @@ def _grade(
     refusal = refusals(folder)
     nbgrader = Nbgrader(folder)
     stamps(folder.path), folder.course.book  # damaged ones are said before the start
-    every = list(jobs(folder))
+    every = list(jobs(folder)) if only is None else sorted(only)
     problems = [said for learner in sorted({who for _, who in every}) if (said := refusal(learner))]
-    problems += [f"{path} is a link, so it is not graded. Remove it." for path in folder.linked()]
+    linked = folder.linked() if only is None else ()
+    problems += [f"{path} is a link, so it is not graded. Remove it." for path in linked]
     todo = [job for job in every if not refusal(job[1])]
     marked: set[str] = set()
-    unmarked = {
-        (who, unit): why
-        for (who, unit), why in without_verdict(folder).items()
-        if (unit, who) not in set(todo)
-    }
+    known = (
+        without_verdict(folder) if only is None else {(who, u): refusal(who) for u, who in every}
+    )
+    left = {(who, unit) for unit, who in todo}
+    unmarked = {work: why for work, why in known.items() if work not in left}
     count, failed = 0, 0
     with (
         nbgrader.gradebook() as book,

@@ -23,7 +23,7 @@ from graders.desk.angoff_sheet import read_sheets
 from graders.desk.labplan import LabError
 from graders.desk.labrecord import lab_results
 from graders.desk.labsheet import Known, read_sheet
-from graders.exchange import _parsed
+from graders.exchange import named
 from graders.grade import handed_in_at
 from graders.held import waiting
 from graders.history import attempts
@@ -145,5 +145,5 @@ def test_a_reader_reads_nonsense_or_says_that_it_is(name: str) -> None:
 @given(st.text(max_size=40), st.lists(st.text(max_size=20), max_size=5))
 def test_names_and_ids_of_any_kind_are_looked_at_in_peace(name: str, people: list[str]) -> None:
     """A folder's name in the letter box, an id beside a roster's."""
-    _parsed(name)
+    named(name)
     assert set(Near(people).to(name)) <= set(people)

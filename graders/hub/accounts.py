@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import pwd
+import sys
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -44,6 +45,19 @@ def learners(course: Path) -> set[str]:
             f"account of the machine itself. Change in the roster: {', '.join(strange[:10])}"
         )
     return people
+
+
+def services(course: Path) -> list[dict[str, Any]]:
+    """Return what the hub keeps running beside learners' servers, as its settings name it.
+
+    It is what marks at hand-in, run as the course's owner; nothing where the coordinator grades.
+    """
+    folder = CourseFolder(course)
+    if not folder.course.at_hand_in:
+        return []
+    watch = [sys.executable, "-P", "-m", "graders.cli", "grade", "--course", str(course), "--watch"]
+    owner = pwd.getpwuid(course.stat().st_uid).pw_name
+    return [{"name": "results", "command": watch, "user": owner, "cwd": "/", "display": False}]
 
 
 def _of_the_machine(name: str) -> bool:

@@ -1,0 +1,51 @@
+"""One at a time: what two commands on one course must not do at the same moment.
+
+The lock is the system's own, so a command that was killed leaves none behind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from workbook.course import CourseError
+
+GRADING, TAKING_IN, WATCHING = "grade", "collect", "watch"
+PATIENCE = 600.0  # s that a command waits for another of its kind
+_SAYS = {
+    GRADING: "Another tpiece grade of {path} is under way. Wait until it has ended, and run "
+    "this again.",
+    TAKING_IN: "Work of {path} is being taken in. Wait until that has ended, and run this again.",
+    WATCHING: "Another tpiece grade --watch marks what is handed in to {path} already; one is "
+    "enough. End that one first.",
+}
+
+
+class BusyError(CourseError):
+    """Another command does the same; the message says what to do."""
+
+
+@contextmanager
+def alone(path: Path, does: str, patience: float = PATIENCE) -> Iterator[None]:
+    """Let nobody else do the same to the course at a path meanwhile.
+
+    Raises BusyError for one that is still at it after ``patience`` (s), and CourseError where the
+    folder cannot be written.
+    """
+    lock = FileLock(path / f".{does}.lock", timeout=patience, mode=0o600)
+    try:
+        lock.acquire()
+    except Timeout:
+        raise BusyError(_SAYS[does].format(path=path)) from None
+    except OSError as error:
+        raise CourseError(
+            f"{path} cannot be written ({error.strerror or error}). Run this as whoever owns the "
+            "course."
+        ) from None
+    try:
+        yield
+    finally:
+        lock.release()
