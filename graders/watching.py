@@ -54,13 +54,13 @@ class Watch:
         self._seen: set[str] = set()
         self._begun: dict[str, float] = {}
         self._trouble = ""
+        self._hub = os.getppid() if "JUPYTERHUB_SERVICE_NAME" in os.environ else 0
 
     def run(self, stop: Event) -> None:
         """Mark until told to stop, or until the hub that started this is gone."""
         with alone(self.folder.path, WATCHING, TURN):
-            parent = os.getppid() if "JUPYTERHUB_SERVICE_NAME" in os.environ else 0
             self.todo |= dict.fromkeys(self._left_over())
-            while not stop.is_set() and (not parent or os.getppid() == parent):
+            while not stop.is_set() and os.getppid() == (self._hub or os.getppid()):
                 stop.wait(self._kept_up())
 
     def _kept_up(self) -> float:

@@ -404,8 +404,9 @@ def test_grading_lays_the_result_where_its_learner_finds_it(
     assert all(taken.usable for taken in work.collect(course.path))
     done = work.grade(course.path)
     assert done.problems == ()
-    result = find(folder, "may", LEARNER, UNIT)
-    assert result is not None
+    came = find(folder, "may", LEARNER, UNIT)
+    assert came is not None
+    result = came.result
     assert result.standing == "unsafe"
     told = shown(folder, read_course(folder), UNIT)
     assert told is not None
@@ -429,8 +430,9 @@ def test_another_hand_in_waits_and_the_earlier_result_stays(
     write(result_of(graded, read_course(folder), {}), back)
     AnswersFile(path, "may", UNIT, LEARNER, read_course(folder).edition).append("reason", None)
     give(folder, "may", LEARNER, UNIT)
-    result = find(folder, "may", LEARNER, UNIT)
-    assert result is not None
+    came = find(folder, "may", LEARNER, UNIT)
+    assert came is not None
+    result = came.result
     assert result.answers == graded.digest
     told = shown(folder, read_course(folder), UNIT)
     assert told is not None
@@ -451,8 +453,9 @@ def test_nothing_is_marked_at_hand_in_unless_the_course_says_so(
     (folder / FILE).write_text(f'{text}feedback = "at hand-in"\n', encoding="utf-8")
     assert not mark_now(folder, "3_pressure_targets")  # not in this course
     assert mark_now(folder, UNIT)
-    result = find(folder, "may", LEARNER, UNIT)
-    assert result is not None
+    came = find(folder, "may", LEARNER, UNIT)
+    assert came is not None
+    result = came.result
     assert result.standing == "ready"
     assert own(folder, UNIT).is_file()
 

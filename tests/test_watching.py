@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -18,7 +19,7 @@ from click.testing import CliRunner
 from graders import watching, work
 from graders.alone import GRADING, alone
 from graders.cli import main
-from graders.coursefolder import CourseFolder
+from graders.coursefolder import CourseFolder, lay_out
 from graders.desk.lab_cli import NOT_FOR_ALL
 from graders.gradebook import GradebookError, Nbgrader
 from graders.personas import answers_of
@@ -26,7 +27,7 @@ from graders.scores import totals
 from graders.watching import UNDER_WAY, Watch
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
-from workbook.course import CourseError
+from workbook.course import FILE, Course, CourseError
 from workbook.handed import TIMESTAMP, digest
 from workbook.result import Result, came_back, read_result
 
@@ -35,10 +36,18 @@ PATIENCE = 120.0  # s; a busy machine may take long, and that is no fault
 WHEN = "2026-05-04 10:00:00 UTC"
 
 
+@pytest.fixture(scope="module")
+def given_out(tmp_path_factory: pytest.TempPathFactory) -> CourseFolder:
+    """Return a course of one unit that is marked at hand-in, as it is given out."""
+    path = tmp_path_factory.mktemp("course") / "may"
+    return work.assign(path, course_id="may", units=[UNIT], feedback="at hand-in")
+
+
 @pytest.fixture
-def course(tmp_path: Path) -> CourseFolder:
-    """Return a course of one unit that is marked at hand-in."""
-    return work.assign(tmp_path / "may", course_id="may", units=[UNIT], feedback="at hand-in")
+def course(given_out: CourseFolder, tmp_path: Path) -> CourseFolder:
+    """Return a copy of it, to hand in to."""
+    shutil.copytree(given_out.path, tmp_path / "may")
+    return CourseFolder(tmp_path / "may")
 
 
 def answered(course: CourseFolder, learner: str, holds: str = "") -> bytes:
@@ -86,6 +95,7 @@ class Running:
         self.thread = threading.Thread(target=self.watch.run, args=(self.stop,), daemon=True)
 
     def saw(self, text: str) -> bool:
+        """Say whether it said this."""
         return any(text in says for says in self.said)
 
 
@@ -290,13 +300,14 @@ def test_a_course_that_the_coordinator_grades_is_not_watched(
     tmp_path: Path, course: CourseFolder
 ) -> None:
     """A sentence says what to do; so it does when that changes while it runs."""
-    other = work.assign(tmp_path / "june", course_id="june", units=[UNIT])
+    other = lay_out(tmp_path / "june", Course("june", "June"))
     done = CliRunner().invoke(main, ["grade", "--course", str(other.path), "--watch"])
     assert done.exit_code == 1
     assert "tpiece assign --course" in done.output
     assert "--feedback at-hand-in" in done.output
     watch, said = looked(course)
-    work.assign(course.path, feedback="when graded")
+    text = (course.path / FILE).read_text(encoding="utf-8")
+    (course.path / FILE).write_text(text.replace("at hand-in", "when graded"), encoding="utf-8")
     assert watch._kept_up() == watching.AGAIN
     assert "nothing to watch" in said[0]
 
@@ -362,8 +373,8 @@ def test_it_ends_with_the_hub_that_started_it(course: CourseFolder) -> None:
         "os._exit(0)\n"
     )
     done = subprocess.run(
-        [sys.executable, "-c", hub, *words], capture_output=True, text=True, check=True,
-        env={**os.environ, "JUPYTERHUB_SERVICE_NAME": "results"},
+        [sys.executable, "-c", hub, *words], stdout=subprocess.PIPE, text=True, check=True,
+        timeout=PATIENCE, env={**os.environ, "JUPYTERHUB_SERVICE_NAME": "results"},
     )  # fmt: skip
     assert done.stdout.strip().isdecimal()
     with alone(course.path, watching.WATCHING, PATIENCE):
@@ -388,8 +399,5 @@ def test_looking_when_nothing_is_new_reads_no_folder(
 
     monkeypatch.setattr(Path, "iterdir", listed)
     assert not watch.look()
-    with pytest.raises(CourseError, match="cannot be written"), alone(inbound / "none", GRADING):
+    with pytest.raises(CourseError, match="cannot be written"), alone(course.path / FILE, GRADING):
         pass
-
-
-__all__ = ["Running"]

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
 from workbook.answers import answers_path
+from workbook.course import Course
 from workbook.errors import PlainError
 from workbook.handed import FEEDBACK, Way, digest, sent
 from workbook.plainfile import read_plain
@@ -205,18 +206,44 @@ def own(folder: Path, unit: str) -> Path:
     return folder / OWN / f"{unit}.json"
 
 
-def find(folder: Path, course: str, learner: str, unit: str) -> Result | None:
+@dataclass(frozen=True, slots=True)
+class Came:
+    """A result that is there; ``latest`` says that it was given for the latest hand-in.
+
+    ``better`` says that it is that of an earlier one all the same, which counts.
+    """
+
+    result: Result
+    latest: bool = False
+    better: bool = False
+
+
+def find(folder: Path, course: str, learner: str, unit: str) -> Came | None:
     """Return the result of the latest hand-in of a unit that has one; None where none has.
 
     What the coordinator's marking gave stands before what was marked here. Raises ResultError.
     """
     here, way = own(folder, unit), Way.of(folder)
     local = read_result(here, learner, unit) if here.is_file() else None
-    for each in sent(folder, course, learner, unit):
+    for n, each in enumerate(sent(folder, course, learner, unit)):
         name = digest(answers_path(each / f"{unit}.ipynb"))
         back = came_back(way.course, name) if way and name else None
         if back is not None and back.is_file():
-            return read_result(back, learner, unit)
+            found = read_result(back, learner, unit)
+            return Came(found, n == 0, n == 0 and found.answers not in ("", name))
         if local is not None and local.answers == name:
-            return local
-    return local
+            return Came(local, n == 0)
+    return None if local is None else Came(local)
+
+
+def waits(folder: Path, course: Course, learner: str, unit: str) -> bool:
+    """Say whether the latest hand-in of a unit is still to be marked, by who marks at hand-in."""
+    way = Way.of(folder)
+    by_file = way is None or way.by_file
+    if not course.at_hand_in or by_file or not any(sent(folder, course.id, learner, unit)):
+        return False
+    try:
+        came = find(folder, course.id, learner, unit)
+    except ResultError:
+        return False  # there it is, and the room says what is wrong with it
+    return came is None or not came.latest

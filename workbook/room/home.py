@@ -19,7 +19,7 @@ from workbook.answers import AnswerFileError, answers_path, read_answers, whoami
 from workbook.course import FILE, Course, read_course
 from workbook.handed import TIMESTAMP, TO_SEND, Way, digest, sent
 from workbook.moments import moment
-from workbook.result import ResultError, find
+from workbook.result import ResultError, find, waits
 
 START = "start_here"
 RESULT = "result"  # ends the address of what came back: UNIT/result
@@ -29,7 +29,10 @@ _NUMBERED = re.compile(r"\w+ \d+: (.+)", re.DOTALL)  # "Lesson 1: set-up order"
 
 @dataclass(frozen=True, slots=True)
 class Back:
-    """What came back of an exercise, in short; ``earlier`` says that a later hand-in waits."""
+    """What came back of an exercise, in short; ``earlier`` says that a later hand-in waits.
+
+    ``better`` says that a later one is marked, and this one counts.
+    """
 
     path: str
     standing: str = ""
@@ -39,6 +42,7 @@ class Back:
     possible: float = 0.0
     earlier: bool = False
     trouble: str = ""
+    better: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +50,8 @@ class Page:
     """One page of the course as a learner knows it, and how far it has come.
 
     ``minutes`` is what the page says it takes; ``handed_in`` a time in UTC (ISO 8601), and
-    ``changed`` says that an answer was changed since; ``result`` is what came back.
+    ``changed`` says that an answer was changed since; ``result`` is what came back, ``waits`` that
+    it is on its way.
     """
 
     path: str
@@ -59,6 +64,7 @@ class Page:
     handed_in: str = ""
     changed: bool = False
     result: Back | None = None
+    waits: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +99,10 @@ class Home:
         return asdict(self)
 
 
-def home(folder: Path) -> Home:
+def home(folder: Path, *, marks_here: bool = False) -> Home:
     """Return what is to be shown of a learner's folder.
+
+    Where this server marks (``marks_here``) no result is on its way from elsewhere.
 
     Raises CourseError when its settings cannot be used.
     """
@@ -108,7 +116,9 @@ def home(folder: Path) -> Home:
     for name in sorted({*lessons, *exercises}, key=_in_order):
         lesson = _page(lessons[name], folder) if name in lessons else None
         exercise = (
-            _exercise(exercises[name], folder, course, learner) if name in exercises else None
+            _exercise(exercises[name], folder, course, learner, marks_here=marks_here)
+            if name in exercises
+            else None
         )
         if exercise is None and lesson is not None and _has_exercise(name):
             more.append(lesson)  # the course does not ask for this unit
@@ -162,7 +172,9 @@ def _page(path: Path, folder: Path) -> Page:
     )
 
 
-def _exercise(path: Path, folder: Path, course: Course | None, learner: str) -> Page:
+def _exercise(
+    path: Path, folder: Path, course: Course | None, learner: str, *, marks_here: bool
+) -> Page:
     from dataclasses import replace
 
     page, when, changed, last = _page(path, folder), "", False, ""
@@ -172,20 +184,26 @@ def _exercise(path: Path, folder: Path, course: Course | None, learner: str) -> 
         last = digest(copy / answers_path(path).name)
         changed = digest(answers_path(path)) != last
     back = _back(folder, course, learner, path.stem, last) if course else None
-    return replace(page, handed_in=when, changed=changed, result=back)
+    elsewhere = course is not None and not marks_here
+    on_its_way = elsewhere and waits(folder, course, learner, path.stem)
+    return replace(page, handed_in=when, changed=changed, result=back, waits=on_its_way)
 
 
 def _back(folder: Path, course: Course, learner: str, unit: str, last: str) -> Back | None:
     """Return what came back of a unit whose work handed in ``last`` has this digest."""
     path = f"{unit}/{RESULT}"
     try:
-        found = find(folder, course.id, learner, unit)
+        came = find(folder, course.id, learner, unit)
     except ResultError as error:
         return Back(path, trouble=str(error))
-    if found is None:
+    if came is None:
         return None
-    earlier = bool(last) and found.answers not in ("", last)
-    return Back(path, found.standing, found.says, found.next, found.earned, found.possible, earlier)
+    found = came.result
+    earlier = bool(last) and not came.latest and found.answers not in ("", last)
+    return Back(
+        path, found.standing, found.says, found.next, found.earned, found.possible, earlier,
+        better=came.better,
+    )  # fmt: skip
 
 
 def _counted(path: Path) -> tuple[int, int, str]:

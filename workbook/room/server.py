@@ -20,7 +20,7 @@ from workbook.answers import whoami
 from workbook.course import Course, CourseError, read_course
 from workbook.errors import PlainError
 from workbook.handed import Way, give
-from workbook.result import ResultError
+from workbook.result import ResultError, waits
 from workbook.room import page_config
 from workbook.room.home import home
 from workbook.room.shown import shown
@@ -54,6 +54,12 @@ class OwnHandler(APIHandler):
             raise web.HTTPError(404)
         return unit
 
+    @property
+    def waits(self) -> bool:
+        """Say whether a result of the unit asked about is on its way from elsewhere."""
+        unit = self.unit
+        return MARKER not in self.settings and waits(self.folder, self.course, whoami(), unit)
+
     def tell(self, what: dict[str, Any]) -> None:
         """Reply with data."""
         self.finish(json.dumps(what, ensure_ascii=False))
@@ -70,7 +76,7 @@ class HomeHandler(OwnHandler):
     def get(self) -> None:
         """Reply with the course as it stands now, or with a sentence that says what is wrong."""
         try:
-            self.tell(home(self.folder).told())
+            self.tell(home(self.folder, marks_here=MARKER in self.settings).told())
         except (CourseError, OSError) as error:
             raise _said(error) from error
 
@@ -101,7 +107,19 @@ class ResultHandler(OwnHandler):
             )
         except (PlainError, OSError) as error:
             raise _said(error) from error
-        self.tell({"marked": bool(done)})
+        self.tell({"marked": bool(done), "waits": self.waits})
+
+
+class WaitsHandler(OwnHandler):
+    """Tells whether a result is on its way."""
+
+    @web.authenticated
+    def get(self) -> None:
+        """Reply whether what was handed in last of a unit is still to be marked, and soon."""
+        try:
+            self.tell({"waits": self.waits})
+        except (PlainError, OSError) as error:
+            raise _said(error) from error
 
 
 class SendHandler(OwnHandler):
@@ -125,7 +143,9 @@ def add_to(server: Any) -> None:
     """Let a server answer for the room, and tell its pages which of them are the room."""
     settings = server.web_app.settings
     base = settings["base_url"]
-    answers = {"home": HomeHandler, "result": ResultHandler, "send": SendHandler}
+    answers = {
+        "home": HomeHandler, "result": ResultHandler, "waits": WaitsHandler, "send": SendHandler,
+    }  # fmt: skip
     server.web_app.add_handlers(
         ".*$", [(url_path_join(base, "tpiece", name), each) for name, each in answers.items()]
     )

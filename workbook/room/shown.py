@@ -19,12 +19,14 @@ def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
     """Return a unit's result as the room shows it; None where nothing came back.
 
     ``same`` says that the page still holds the answers that were marked, ``attempt_now`` which
-    attempt it is at, and ``runs`` has the needle of each run at the bench that was marked.
+    attempt it is at, and ``runs`` has the needle of each run at the bench that was marked. Of
+    several hand-ins the best may count: ``better`` says that this is an earlier one.
     Raises ResultError.
     """
-    found = find(folder, course.id, whoami(), unit)
-    if found is None:
+    came = find(folder, course.id, whoami(), unit)
+    if came is None:
         return None
+    found = came.result
     answers = answers_path(folder / unit / f"{unit}.ipynb")
     sheet = _sheet(answers)
     same = found.answers == digest(answers)
@@ -32,6 +34,7 @@ def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
     runs = _runs(found, course, {id: answer.value for id, answer in values.items()})
     return {
         **found.told(), "same": same, "attempt_now": sheet.attempt if sheet else 1, "runs": runs,
+        "better": came.better,
     }  # fmt: skip
 
 

@@ -30,6 +30,7 @@ export class HandIn {
     this.contents = lab.app.serviceManager.contents;
     this.busy = false;
     this.onAgain = null; // begins a new attempt
+    this.awaits = null; // when was handed in what is marked elsewhere
   }
 
   get file() {
@@ -39,6 +40,7 @@ export class HandIn {
   async start() {
     if (this.busy) return;
     this.busy = true;
+    this.awaits = null;
     this.say(this.words.handingIn);
     try {
       await this.steps();
@@ -63,10 +65,11 @@ export class HandIn {
     if (siteOf(this.lab)) return this.giveFile(sheet);
     const file = await this.layOut();
     if (!file) await this.submit(sheet.course);
-    const marked = await this.mark();
+    const { marked, waits } = await this.mark();
     this.say(this.words[file ? "laidOutAt" : "handedInAt"](this.timeOf(new Date())));
     if (file) return this.tellFile(sheet, file, marked);
-    return marked && this.lab.room ? this.showResult() : this.tellDone(sheet, marked);
+    if (!this.lab.room || !(marked || waits)) return this.tellDone(sheet, marked);
+    return marked ? this.showResult() : this.awaitResult();
   }
 
   // An attempt whose result has come back is over: what is changed now was answered by it.
@@ -98,11 +101,32 @@ export class HandIn {
   // Marked at once where the course says so and this machine may; else the coordinator does it.
   async mark() {
     try {
-      return Boolean((await askServer(this.lab, "result", { unit: this.unit }, "POST"))?.marked);
+      return (await askServer(this.lab, "result", { unit: this.unit }, "POST")) ?? {};
     } catch (error) {
       console.error(error); // it is handed in all the same
-      return false;
+      return {};
     }
+  }
+
+  // On a hub it is marked elsewhere, and soon.
+  awaitResult() {
+    this.awaits = new Date();
+    this.say(this.words.result.comes);
+    this.lab.room.waiting.begin(this.unit);
+  }
+
+  waitedLong() {
+    if (this.awaits) this.say(this.words.result.waits);
+  }
+
+  // Shown by itself only to who has stayed on the page and changed nothing since.
+  async cameBack() {
+    if (!this.awaits || this.busy) return;
+    this.say(this.words.handedInAt(this.timeOf(this.awaits)));
+    this.awaits = null;
+    const told = await askResult(this.lab, this.unit).catch(() => null);
+    const stays = this.panel.isVisible && !document.querySelector(".jp-Dialog");
+    if (stays && told && (told.same || told.better)) await this.showResult();
   }
 
   showResult() {

@@ -42,6 +42,14 @@ export class Home {
     }
     this.draw();
     this.isLoaded();
+    this.lookForResults();
+  }
+
+  // What was handed in and is marked elsewhere comes by itself.
+  lookForResults() {
+    for (const { exercise } of this.told?.units ?? []) {
+      if (exercise?.waits) this.room.waiting.begin(exercise.path.split("/")[0]);
+    }
   }
 
   // The name of a page, by its path; nothing where the course has no such page.
@@ -56,11 +64,14 @@ export class Home {
     this.widget.title.label = this.title;
     Object.assign(this.widget.node, { lang: words.language, dir: words.direction });
     document.documentElement.lang = words.language;
+    const at = main.contains(document.activeElement) ? document.activeElement.href : "";
     const parts = told
       ? [this.head(), this.next(), this.way(), this.more(), this.foot()]
       : [element("h1", "", ...whole(this.title)), element("p", "", words.noCourse)];
     main.replaceChildren(...parts.filter(Boolean));
     main.parentNode.scrollTop = top;
+    const again = at && [...main.querySelectorAll("a")].find(({ href }) => href === at);
+    if (again) again.focus({ preventScroll: true }); // who was on a link stays there
   }
 
   head() {
@@ -157,7 +168,9 @@ export class Home {
     const link = this.link(back, words.result.see);
     link.setAttribute("aria-label", `${words.result.see}: ${title}`);
     const points = back.possible ? words.result.points(back.earned, back.possible) : "";
-    const soft = [points, back.earlier ? words.result.earlier : back.next].filter(Boolean).join(" · ");
+    const { earlier, better } = words.result;
+    const rest = back.earlier ? earlier : back.better ? better : back.next;
+    const soft = [points, rest].filter(Boolean).join(" · ");
     return element("p", "tpiece-back", link, standingOf(back, words), element("span", "tpiece-soft", soft));
   }
 

@@ -2,7 +2,7 @@
 // question what was found there.
 import { element } from "./build.js";
 import { questionOf } from "./found.js";
-import { askResult, placesOf, resultPath, standingOf } from "./result.js";
+import { askResult, noteOn, placesOf, resultPath, standingOf } from "./result.js";
 
 const WAIT_MS = 30_000; // how long a question may take to be there after its page opened
 const LOOK_MS = 150;
@@ -49,7 +49,7 @@ export class Marked {
     this.top.setAttribute("aria-label", result.yours);
     this.top.replaceChildren(
       element("p", "tpiece-stands", standingOf(told, this.words), result.points(told.earned, told.possible)),
-      element("p", "", told.says, told.same ? "" : ` ${result.changed}`),
+      element("p", "", told.says, ` ${noteOn(told, this.words)}`.trimEnd()),
       element("p", "", link));
   }
 

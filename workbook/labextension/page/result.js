@@ -41,6 +41,11 @@ export class Result {
     return [this.words.result.yours, this.told?.title].filter(Boolean).join(" · ");
   }
 
+  get notYet() {
+    const { comes, waits } = this.words.result;
+    return this.room.waiting.has(this.unit) ? comes : waits;
+  }
+
   async renew() {
     try {
       this.told = await askResult(this.lab, this.unit);
@@ -54,7 +59,7 @@ export class Result {
     document.documentElement.lang = this.words.language;
     const { words } = this;
     const home = element("p", "", this.room.link("", words.home));
-    const trouble = this.told?.trouble || (this.told ? "" : words.result.waits);
+    const trouble = this.told?.trouble || (this.told ? "" : this.notYet);
     const parts = trouble
       ? [element("h1", "", words.result.yours), element("p", "tpiece-lead", trouble), home]
       : [this.head(), this.next(), this.notes(), this.again(), this.right(), this.foot(home)];
@@ -69,7 +74,7 @@ export class Result {
       element("h1", "", ...whole(told.title)),
       element("p", "tpiece-stands", standingOf(told, words), words.result.points(told.earned, told.possible)),
       element("p", "tpiece-lead", told.says),
-      told.same ? null : element("p", "tpiece-soft", words.result.changed));
+      noteOn(told, words) && element("p", "tpiece-soft", noteOn(told, words)));
   }
 
   next() {
@@ -151,6 +156,11 @@ export function standingOf({ standing }, words) {
   const mark = element("span", "", sign);
   mark.setAttribute("aria-hidden", "true");
   return element("span", `tpiece-standing is-${standing}`, mark, words.result.standing[standing]);
+}
+
+// What is said beside a result of other answers than those on the page; nothing for the same.
+export function noteOn({ same, better }, words) {
+  return better ? words.result.better : same ? "" : words.result.changed;
 }
 
 // Where to read: a link to the lesson, and the heading there.

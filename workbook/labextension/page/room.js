@@ -3,7 +3,8 @@
 import { Connection } from "./connection.js";
 import { Home } from "./home.js";
 import { lock } from "./lock.js";
-import { isResult, Result } from "./result.js";
+import { isResult, Result, resultPath } from "./result.js";
+import { Waiting } from "./waiting.js";
 
 const NOTHING = {
   fresh: true, mainArea: null, downArea: null, leftArea: null, rightArea: null, topArea: null,
@@ -22,6 +23,10 @@ export class Room {
     this.home = new Home(this, lab);
     this.results = new Map();
     this.pages = new Map(); // those that are open, by path
+    this.waiting = new Waiting(lab, {
+      came: (unit) => this.came(unit),
+      over: (unit) => this.handingOf(unit)?.waitedLong(),
+    });
   }
 
   plugins() {
@@ -116,9 +121,22 @@ export class Room {
     document.title = `${result.title} · ${this.home.title}`;
   }
 
+  // The result of a unit is there: it is shown wherever it belongs, and by itself to who waits.
+  async came(unit) {
+    const page = this.pages.get(pageOf(unit));
+    if (this.home.widget.isVisible) await this.home.renew();
+    await page?.marked?.renew();
+    await this.results.get(resultPath(unit))?.renew();
+    await page?.handing.cameBack();
+  }
+
+  handingOf(unit) {
+    return this.pages.get(pageOf(unit))?.handing;
+  }
+
   // Goes to a question of an exercise; with a second, to its run at the bench then.
   async toQuestion(unit, question, at) {
-    const path = `${unit}/${unit}.ipynb`;
+    const path = pageOf(unit);
     await this.show(path);
     await this.pages.get(path)?.marked?.toQuestion(question, at);
   }
@@ -157,7 +175,12 @@ export class Room {
     this.push(path);
     if (path && !this.results.has(path)) void this.named(widget);
     void this.pages.get(path)?.marked?.renew();
+    this.waiting.again();
   }
+}
+
+function pageOf(unit) {
+  return `${unit}/${unit}.ipynb`;
 }
 
 function headingOf(panel) {

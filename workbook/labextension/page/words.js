@@ -119,6 +119,8 @@ function resultWords(_, locale) {
     see: _("See the result"),
     here: _("Marked:"),
     waits: _("Your result comes when your coordinator has graded."),
+    comes: _("Handed in. The result comes here in a moment."),
+    better: _("An earlier hand-in is better than your latest, so it counts."),
     earlier: _("of an earlier hand-in; the latest is not marked yet"),
     changed: _("You changed answers after this was marked."),
     points: (earned, possible) =>
