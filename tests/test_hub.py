@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import pwd
 import re
 import stat
 from pathlib import Path
@@ -51,6 +52,22 @@ def test_the_hub_reads_what_is_written(course, place):
     assert c.ConfigurableHTTPProxy.command == ["proxy", "--quiet"]
     assert not c.JupyterHub.cleanup_servers
     assert "not a medical device" in c.JupyterHub.template_vars["announcement"]
+
+
+def test_a_course_marked_at_hand_in_is_marked_by_its_owner_beside_the_hub(course, place):
+    """It is no page of the hub, and none runs where the coordinator grades."""
+    made = laid(course, place)
+    assert read(made.config).JupyterHub.services == []
+    settings = course / "course.toml"
+    settings.write_text(settings.read_text() + 'feedback = "at hand-in"\n')
+    (service,) = read(made.config).JupyterHub.services
+    words = ["graders.cli", "grade", "--course", str(course), "--watch"]
+    assert service["command"][-5:] == words
+    assert service["user"] == pwd.getpwuid(course.stat().st_uid).pw_name
+    assert not {"url", "admin", "api_token", "oauth_client_allowed_scopes"} & set(service)
+    with made.site_config.open("a") as file:
+        file.write("c.JupyterHub.services.append({'name': 'ours'})\n")
+    assert [one["name"] for one in read(made.config).JupyterHub.services] == ["results", "ours"]
 
 
 def test_what_the_site_decides_wins_and_is_never_written_again(course, place):

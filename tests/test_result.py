@@ -20,6 +20,7 @@ from graders.at_hand_in import mark_now
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.grade import grade
+from graders.history import keep
 from graders.jsonfile import as_json
 from graders.marking import mark
 from graders.personas import answers_of
@@ -33,8 +34,19 @@ from workbook.compared import needle as whole
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.given import Given, given_at
 from workbook.handed import TO_SEND, Way, digest, give, sent
-from workbook.result import Question, Result, ResultError, Run, came_back, find, own, read_result
+from workbook.result import (
+    Question,
+    Result,
+    ResultError,
+    Run,
+    came_back,
+    find,
+    own,
+    read_result,
+    waits,
+)
 from workbook.result import result_of as parsed
+from workbook.room.home import home
 from workbook.room.shown import shown
 from workbook.rules import editions
 
@@ -438,6 +450,77 @@ def test_another_hand_in_waits_and_the_earlier_result_stays(
     assert told is not None
     assert not told["same"]
     assert told["runs"] == {}
+
+
+def test_a_better_hand_in_counts_and_the_later_one_is_said_to_be_marked(
+    course: CourseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A worse one handed in later waits for nothing: it is marked, and the better one stays."""
+    learner = "cy.q7"
+    monkeypatch.setenv("TPIECE_LEARNER", learner)
+    folder = opened(course, tmp_path, learner=learner)
+    settings = replace(read_course(folder), keep="best")
+    own_file = answer(folder / UNIT, UNIT, "", settings, learner)
+    asked = [question.id for question in case("may", UNIT, learner, settings.book).questions]
+    back = []
+    for worse in (False, True):
+        file = AnswersFile(own_file, "may", UNIT, learner, settings.edition)
+        for question in asked if worse else ():
+            file.append(question, None)
+        give(folder, "may", learner, UNIT)
+        graded = keep(tmp_path, grade(folder / UNIT, settings, UNIT, learner), settings)
+        name = digest(own_file)
+        if worse:
+            before = home(folder).units[0].exercise
+            assert before is not None
+            assert before.result is not None
+            assert (before.result.earlier, before.result.better) == (True, False)
+        write(result_of(graded, settings, {}), came_back(course.exchange / "may", name))
+        back.append(graded)
+    assert back[0] == back[1]
+    came = find(folder, "may", learner, UNIT)
+    assert came is not None
+    assert (came.latest, came.better) == (True, True)
+    told = shown(folder, settings, UNIT)
+    assert told is not None
+    assert (told["same"], told["better"], told["standing"]) == (False, True, "ready")
+    after = home(folder).units[0].exercise
+    assert after is not None
+    assert after.result is not None
+    assert (after.result.earlier, after.result.better) == (False, True)
+
+
+def test_a_result_is_on_its_way_only_where_somebody_marks_at_hand_in(
+    course: CourseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the hand-in until it is there; never where this machine marks or a file is sent."""
+    learner = "di.q7"
+    monkeypatch.setenv("TPIECE_LEARNER", learner)
+    folder = opened(course, tmp_path, learner=learner)
+    later = read_course(folder)
+    settings = replace(later, feedback="at hand-in")
+    own_file = answer(folder / UNIT, UNIT, "", settings, learner)
+    assert not waits(folder, settings, learner, UNIT)  # nothing is handed in
+    give(folder, "may", learner, UNIT)
+    assert waits(folder, settings, learner, UNIT)
+    assert not waits(folder, later, learner, UNIT)
+    text = (folder / FILE).read_text(encoding="utf-8")
+    (folder / FILE).write_text(f'{text}feedback = "at hand-in"\n', encoding="utf-8")
+    assert [home(folder, marks_here=here).units[0].exercise.waits for here in (False, True)] == [
+        True, False,
+    ]  # fmt: skip
+    graded = grade(folder / UNIT, settings, UNIT, learner)
+    write(result_of(graded, settings, {}), came_back(course.exchange / "may", digest(own_file)))
+    assert not waits(folder, settings, learner, UNIT)
+    AnswersFile(own_file, "may", UNIT, learner, settings.edition).append("reason", None)
+    give(folder, "may", learner, UNIT)
+    assert waits(folder, settings, learner, UNIT)  # the earlier result is none of this hand-in
+    came_back(course.exchange / "may", digest(own_file)).write_text("{", encoding="utf-8")
+    assert not waits(folder, settings, learner, UNIT)  # it is there, and broken: that is said
+    sent_as_file = opened(course, tmp_path / "other", "may.course", learner)
+    answer(sent_as_file / UNIT, UNIT, "", settings, learner)
+    give(sent_as_file, "may", learner, UNIT)
+    assert not waits(sent_as_file, settings, learner, UNIT)
 
 
 def test_nothing_is_marked_at_hand_in_unless_the_course_says_so(

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from graders.at_hand_in import MODULE
-from graders.grade import grade
+from graders.grade import Graded, grade
 from graders.personas import answers_of
 from graders.result import marked_values, result_of, write
 from tests.browser.control_page import axe
@@ -30,8 +30,8 @@ from tests.page_words import translations
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
 from workbook.course import FILE, read_course
-from workbook.handed import TO_SEND, give
-from workbook.result import own
+from workbook.handed import TO_SEND, digest, give
+from workbook.result import came_back, own
 
 UNIT = "1_setup_order"
 COURSE = 'id = "toy"\ntitle = "Before the lab"\nunits = ["1_setup_order"]\n'
@@ -308,6 +308,72 @@ def test_the_result_is_on_screen_as_soon_as_work_is_handed_in(
     hand_in(page)
     expect(result(page)).to_contain_text("Everything was right.", timeout=SLOW_MS)
     assert len(at_once.handed_in()) == before + 1
+    context.close()
+
+
+@pytest.fixture(scope="module")
+def elsewhere(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
+    """Start a course that is marked at hand-in, on a server that may not mark."""
+    top = tmp_path_factory.mktemp("elsewhere")
+    lay_pages(top)
+    with started(top, COURSE + AT_ONCE) as site:
+        yield site
+
+
+def give_back(site: Site, better: Graded | None = None) -> Graded:
+    """Lay the result of what the page holds, as who marks on a hub does; another may count."""
+    course = read_course(site.folder)
+    graded = grade(site.folder / UNIT, course, UNIT, LEARNER)
+    values = marked_values(site.folder / UNIT, graded)
+    name = digest(answers_path(site.folder / EXERCISE))
+    result = result_of(better or graded, course, values)
+    write(result, came_back(site.top / "exchange" / "toy", name))
+    return graded
+
+
+def test_a_result_that_is_marked_elsewhere_comes_to_the_page_by_itself(
+    chromium: Browser, elsewhere: Site
+) -> None:
+    """The page says that it comes, and shows it; so does the home of who went there meanwhile."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    answer(elsewhere.folder, "")
+    page = open_page(context, elsewhere, EXERCISE)
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    hand_in(page)
+    comes = "Handed in. The result comes here in a moment."
+    expect(status(page)).to_have_text(comes, timeout=SLOW_MS)
+    expect(page.get_by_role("dialog")).to_have_count(0)
+    first = give_back(elsewhere)
+    expect(result(page)).to_contain_text("Everything was right.", timeout=SLOW_MS)
+    page.go_back()
+    expect(status(page)).to_contain_text("Handed in at")
+    answer(elsewhere.folder, "peep-before-pip", attempt=2)
+    hand_in(page)
+    expect(status(page)).to_have_text(comes, timeout=SLOW_MS)
+    page.get_by_role("link", name="All lessons and exercises").first.press("Enter")
+    way = page.locator(".tpiece-way")
+    expect(way).to_contain_text("the latest is not marked yet", timeout=SLOW_MS)
+    give_back(elsewhere, better=first)
+    best = "An earlier hand-in is better than your latest, so it counts."
+    expect(way).to_contain_text(best, timeout=SLOW_MS)
+    expect(way).not_to_contain_text("not marked yet")
+    page.get_by_role("link", name="See the result").press("Enter")
+    expect(result(page)).to_contain_text(best, timeout=SLOW_MS)
+    context.close()
+
+
+def test_a_page_that_is_opened_while_a_result_is_on_its_way_looks_for_it(
+    chromium: Browser, elsewhere: Site
+) -> None:
+    """Handed in, closed, opened again: the result comes to the exercise without a step."""
+    context = chromium.new_context(viewport={"width": 1280, "height": 800})
+    answer(elsewhere.folder, "peep-before-pip")
+    give(elsewhere.folder, "toy", LEARNER, UNIT)
+    page = open_page(context, elsewhere, EXERCISE)
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    give_back(elsewhere)
+    yours = page.get_by_role("complementary", name="Your result")
+    expect(yours).to_contain_text("Unsafe act", timeout=SLOW_MS)
     context.close()
 
 

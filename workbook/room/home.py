@@ -184,8 +184,7 @@ def _exercise(
         last = digest(copy / answers_path(path).name)
         changed = digest(answers_path(path)) != last
     back = _back(folder, course, learner, path.stem, last) if course else None
-    elsewhere = course is not None and not marks_here
-    on_its_way = elsewhere and waits(folder, course, learner, path.stem)
+    on_its_way = course is not None and not marks_here and waits(folder, course, learner, path.stem)
     return replace(page, handed_in=when, changed=changed, result=back, waits=on_its_way)
 
 

@@ -117,6 +117,7 @@ export class HandIn {
 
   waitedLong() {
     if (this.awaits) this.say(this.words.result.waits);
+    this.awaits = null;
   }
 
   // Shown by itself only to who has stayed on the page and changed nothing since.

@@ -14,6 +14,7 @@ export class Waiting {
     this.over = over; // told of one that was looked for long enough
     this.units = new Map(); // since when each is looked for
     this.timer = 0;
+    this.looking = false;
     document.addEventListener("visibilitychange", () => this.again());
   }
 
@@ -47,15 +48,18 @@ export class Waiting {
   }
 
   async look() {
+    if (this.looking) return;
+    this.looking = true;
     clearTimeout(this.timer);
     for (const unit of this.units.keys()) {
       if (!document.hidden && this.has(unit) && !(await this.isOnItsWay(unit))) {
         this.units.delete(unit);
-        await this.came(unit);
+        await this.came(unit).catch((error) => console.error(error));
       } else if (!this.has(unit)) {
         this.over(unit);
       }
     }
+    this.looking = false;
     this.next();
   }
 
