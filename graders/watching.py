@@ -11,7 +11,7 @@ import os
 import signal
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
@@ -30,6 +30,7 @@ from workbook.errors import PlainError
 from workbook.handed import TIMESTAMP, digest
 from workbook.moments import written
 from workbook.result import came_back
+from workbook.units import registry
 
 EVERY, AGAIN = 1.0, 10.0  # s between two looks; and after something that failed
 ANYWAY = 5.0  # s after which names are looked at although the folder says that none is new
@@ -60,8 +61,15 @@ class Watch:
         """Mark until told to stop, or until the hub that started this is gone."""
         with alone(self.folder.path, WATCHING, TURN):
             self.todo |= dict.fromkeys(self._left_over())
+            self._get_ready()
             while not stop.is_set() and os.getppid() == (self._hub or os.getppid()):
                 stop.wait(self._kept_up())
+
+    def _get_ready(self) -> None:
+        """Load what the first batch would wait for."""
+        registry()
+        with suppress(*MISTAKES):  # what is wrong is told once there is something to mark
+            work.grade(self.folder.path, only=(), patience=0)
 
     def _kept_up(self) -> float:
         """Look once, say what is wrong instead of ending for it, and return when to look again."""
