@@ -33,7 +33,8 @@ from workbook.result import came_back
 from workbook.units import registry
 
 EVERY, AGAIN = 1.0, 10.0  # s between two looks; and after something that failed
-ANYWAY = 5.0  # s after which names are looked at although the folder says that none is new
+ANYWAY = 60.0  # s after which names are looked at although the folder says that none is new
+SETTLED = 2 * 10**9  # ns in which a folder may change twice and bear one time
 WHOLE = 30.0  # s in which a folder that was begun is written to its end
 TURN = 5.0  # s for another that watches to end, as when a hub starts anew
 UNDER_WAY = ".watch.batch"  # in the course, while a batch is marked and recorded
@@ -52,6 +53,7 @@ class Watch:
         self.todo: dict[Job, None] = {}  # in the order in which it came
         self.unmarked: set[tuple[str, str]] = set()
         self._settings, self._box_changed, self._looked = self._stamp(), 0, 0.0
+        self._settled = False
         self._seen: set[str] = set()
         self._begun: dict[str, float] = {}
         self._trouble = ""
@@ -108,9 +110,10 @@ class Watch:
         """Return the folders of the letter box that are new, and written to their end."""
         changed, now = _changed(self._inbound), time.monotonic()
         unchanged = changed == self._box_changed and now < self._looked + ANYWAY
-        if unchanged and self._seen and not self._begun:
+        if unchanged and self._settled and self._seen and not self._begun:
             return []
         self._box_changed, self._looked = changed, now
+        self._settled = time.time_ns() > changed + SETTLED
         box = self._inbound
         names = {each.name for each in box.iterdir()} if box.is_dir() else set()
         self._seen &= names
