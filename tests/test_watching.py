@@ -17,7 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from graders import watching, work
-from graders.alone import GRADING, alone
+from graders.alone import GRADING, WATCHING, alone
 from graders.cli import main
 from graders.coursefolder import CourseFolder, lay_out
 from graders.desk.lab_cli import NOT_FOR_ALL
@@ -377,7 +377,7 @@ def test_it_ends_with_the_hub_that_started_it(course: CourseFolder) -> None:
         timeout=PATIENCE, env={**os.environ, "JUPYTERHUB_SERVICE_NAME": "results"},
     )  # fmt: skip
     assert done.stdout.strip().isdecimal()
-    with alone(course.path, watching.WATCHING, PATIENCE):
+    with alone(course.path, WATCHING, PATIENCE):
         pass  # it has ended
 
 
