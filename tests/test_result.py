@@ -452,6 +452,46 @@ def test_another_hand_in_waits_and_the_earlier_result_stays(
     assert told["runs"] == {}
 
 
+def test_what_was_marked_is_over_and_what_was_not_answered_is_not(
+    course: CourseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A page is told which marked answers are others now; one given or given again is none."""
+    learner = "bo.q7"
+    monkeypatch.setenv("TPIECE_LEARNER", learner)
+    folder = opened(course, tmp_path, learner=learner)
+    settings = read_course(folder)
+    file = AnswersFile(
+        answer(folder / UNIT, UNIT, "", settings, learner), "may", UNIT, learner, settings.edition
+    )
+    right = {id: one.value for id, one in file.sheet().latest().items()}
+    file.append("reason", None)  # taken back: it is not answered
+    give(folder, "may", learner, UNIT)
+    graded = grade(folder / UNIT, settings, UNIT, learner)
+    write(result_of(graded, settings, {}), own(folder, UNIT))
+
+    def now_changed() -> list[str]:
+        told = shown(folder, settings, UNIT)
+        assert told is not None
+        return told["changed"]
+
+    assert now_changed() == []
+    file.append("reason", right["reason"])
+    assert now_changed() == []
+    file.append("meanwhile", None)
+    file.append("order", right["order"][::-1])
+    assert now_changed() == ["order", "meanwhile"]
+    file.append("order", right["order"])
+    file.append("meanwhile", right["meanwhile"])
+    assert now_changed() == []
+    file.append("order", right["order"][::-1])
+    (kept,) = sent(folder, "may", learner, UNIT)
+    answers_path(kept / f"{UNIT}.ipynb").unlink()
+    assert set(now_changed()) == set(right)  # nobody can tell any more
+    file.attempt = file.begin(1)
+    file.append("order", right["order"])
+    assert now_changed() == []
+
+
 def test_a_better_hand_in_counts_and_the_later_one_is_said_to_be_marked(
     course: CourseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

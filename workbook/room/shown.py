@@ -11,7 +11,7 @@ from workbook.bench import Bench, Hands, HandsError, Touch, read_hands
 from workbook.cases import Kind, case
 from workbook.compared import needle
 from workbook.course import Course
-from workbook.handed import digest
+from workbook.handed import digest, sent
 from workbook.result import Result, Run, find
 
 
@@ -19,8 +19,9 @@ def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
     """Return a unit's result as the room shows it; None where nothing came back.
 
     ``same`` says that the page still holds the answers that were marked, ``attempt_now`` which
-    attempt it is at, and ``runs`` has the needle of each run at the bench that was marked. Of
-    several hand-ins the best may count: ``better`` says that this is an earlier one.
+    attempt it is at, and ``runs`` has the needle of each run at the bench that was marked.
+    ``changed`` names the marked questions that have another answer now. Of several hand-ins the
+    best may count: ``better`` says that this is an earlier one.
     Raises ResultError.
     """
     came = find(folder, course.id, whoami(), unit)
@@ -34,7 +35,7 @@ def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
     runs = _runs(found, course, {id: answer.value for id, answer in values.items()})
     return {
         **found.told(), "same": same, "attempt_now": sheet.attempt if sheet else 1, "runs": runs,
-        "better": came.better,
+        "better": came.better, "changed": [] if same else _changed(folder, found, sheet),
     }  # fmt: skip
 
 
@@ -43,6 +44,35 @@ def _sheet(answers: Path) -> AnswerSheet | None:
         return read_answers(answers)
     except AnswerFileError:
         return None  # the page itself says what is wrong with it
+
+
+def _changed(folder: Path, marked: Result, sheet: AnswerSheet | None) -> list[str]:
+    """Return the marked questions that are answered otherwise now.
+
+    What was not answered then may be answered now. Where no copy is left of what was marked,
+    every answer counts as another.
+    """
+    if sheet is None or sheet.attempt != marked.attempt:
+        return []
+    now, copy = _values(sheet, marked), _as_marked(folder, marked)
+    was = now if copy is None else _values(copy, marked)
+    ids = [question.id for question in marked.questions if question.id in was]
+    return ids if copy is None else [id for id in ids if now.get(id) != was[id]]
+
+
+def _as_marked(folder: Path, marked: Result) -> AnswerSheet | None:
+    """Return the kept copy of what was marked; None where none is left."""
+    for each in sent(folder, marked.course, marked.learner, marked.unit):
+        copy = answers_path(each / f"{marked.unit}.ipynb")
+        if digest(copy) == marked.answers:
+            return _sheet(copy)
+    return None
+
+
+def _values(sheet: AnswerSheet, marked: Result) -> dict[str, Any]:
+    """Return what is answered; an answer that was taken back is none."""
+    latest = sheet.latest(marked.attempt)
+    return {id: one.value for id, one in latest.items() if one.value is not None}
 
 
 def _runs(result: Result, course: Course, values: Mapping[str, Any]) -> dict[str, Any]:

@@ -57,7 +57,8 @@ export class HandIn {
     this.say(this.words.handingIn);
     const sheet = await this.read();
     if (sheet.attempt > 1 && !sheet.answered) this.nothingYet();
-    if (await this.isClosed(sheet)) return this.tellClosed(sheet);
+    const changed = await this.changed(sheet);
+    if (changed.length) return this.tellMarked(sheet, changed);
     if (sheet.missing.length && !(await this.confirm(sheet))) {
       this.say(this.words.notHandedIn);
       return undefined;
@@ -72,18 +73,19 @@ export class HandIn {
     return marked ? this.showResult() : this.awaitResult();
   }
 
-  // An attempt whose result has come back is over: what is changed now was answered by it.
-  async isClosed({ attempt }) {
-    if (siteOf(this.lab) || !this.unit) return false;
+  // What its result has answered is over; what was not answered then may still be handed in.
+  async changed({ attempt }) {
+    if (siteOf(this.lab) || !this.unit) return [];
     const told = await askResult(this.lab, this.unit).catch(() => null);
-    return Boolean(told && !told.trouble && told.attempt === attempt && !told.same);
+    if (!told || told.trouble || told.attempt !== attempt) return [];
+    return told.questions.filter(({ id }) => told.changed.includes(id)).map(({ asks }) => asks);
   }
 
-  async tellClosed({ attempt }) {
+  async tellMarked({ attempt }, list) {
     this.say(this.words.notHandedIn);
-    const { title, text, after } = this.words.closed;
+    const { title, text, after } = this.words.marked;
     const buttons = { cancel: this.words.close, accept: this.words.attempt };
-    if (await this.ask({ title, before: [text(attempt)], after, buttons })) this.onAgain?.();
+    if (await this.ask({ title, before: [text(attempt)], list, after, buttons })) this.onAgain?.();
   }
 
   get unit() {

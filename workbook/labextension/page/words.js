@@ -201,11 +201,11 @@ function handInWords(_) {
       ],
       after: _("You may hand in now, and hand in again later with more answers."),
     },
-    closed: {
-      title: _("This attempt is marked"),
+    marked: {
+      title: _("These answers are marked"),
       text: (attempt) =>
-        fill(_("Attempt {attempt} is marked, and its result is here. What you change now is not handed in."), { attempt }),
-      after: _("To answer again, start a new attempt: it draws another case."),
+        fill(_("The result of attempt {attempt} is here. You changed these answers after it:"), { attempt }),
+      after: _("Nothing was handed in. Put them back to hand in the others, or start a new attempt: it draws another case."),
     },
     unsaved: {
       title: _("Not handed in"),
