@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 
 import pytest
 from playwright.sync_api import expect
@@ -13,6 +14,8 @@ from tests.browser.test_controls import LOOKS
 from workbook.bench import read_hands
 
 HALF = 0.5  # of a cmH2O
+NEEDLE_BELOW = """(least) =>
+  parseFloat(document.querySelector(".tpiece-bench-needle").dataset.value) < least"""
 
 
 def test_a_bench_is_set_by_keyboard_alone(live):
@@ -155,8 +158,7 @@ def test_the_outlet_is_chosen_and_the_leak_follows(live):
     page.wait_for_timeout(1200)
     sealed = needle(page)
     dial(page, "Mask leak").press("End")
-    page.wait_for_timeout(1200)
-    assert needle(page) < sealed - 5
+    page.wait_for_function(NEEDLE_BELOW, arg=sealed - 5)
     expect(page.get_by_label("Open to the air")).to_have_count(0)
 
 
@@ -255,10 +257,11 @@ def test_half_speed_makes_half_the_bench_time(live):
     """The record is in bench time."""
     page = live(bench())
     page.get_by_label("quarter").check()
+    begun = time.monotonic()
     hold(page).press("Space")
     page.wait_for_timeout(1000)
     use(page)
-    assert 0.2 < record(page)["duration"] < 0.7
+    assert 0.2 < record(page)["duration"] <= 0.3 * (time.monotonic() - begun)
 
 
 def test_an_educators_lung_changes_the_needles_way(live):

@@ -140,12 +140,12 @@ def test_the_metronome_keeps_the_time_of_its_beats(show):
       new MutationObserver(note).observe(root, { attributes: true });
     }""")
     begin(page)
-    page.wait_for_timeout(2800)
+    page.wait_for_selector("[data-phase=idle]")
     starts = [at for at, inflate in page.evaluate("turns") if inflate == "true"]
     firsts = [starts[0], *(b for a, b in pairwise(starts) if b - a > 300)]
     gaps = [b - a for a, b in pairwise(firsts)]
     assert len(gaps) >= 3
-    assert abs(median(gaps) - 600) < 30
+    assert abs(median(gaps) - 600) < 100  # a beat is 200
 
 
 def test_reduced_motion_leaves_the_words_alone(show):
