@@ -74,7 +74,7 @@ function benchArrowHead(id) {
 function benchGas(lines) {
   const id = `tpiece-${Math.random().toString(36).slice(2)}`;
   const ways = Object.entries(lines).map(([name, d]) => new BenchWay(name, d, `url(#${id})`));
-  const node = benchSvg("g", {}, benchArrowHead(id), ...ways.map((way) => way.node));
+  const node = benchSvg("g", { class: "tpiece-bench-gases" }, benchArrowHead(id), ...ways.map((way) => way.node));
   let last = null;
   const show = (view) => {
     const seconds = last === null ? 0 : Math.max(0, view.time - last);
