@@ -14,6 +14,8 @@ from filelock import FileLock, Timeout
 from workbook.course import CourseError
 
 GRADING, TAKING_IN, WATCHING = "grade", "collect", "watch"
+# In the environment of what a hub keeps running: the hub's own process.
+HUB = "TPIECE_HUB"
 PATIENCE = 600.0  # s that a command waits for another of its kind
 _SAYS = {
     GRADING: "Another tpiece grade of {path} is under way. Wait until it has ended, and run "

@@ -19,7 +19,7 @@ from threading import Event
 from typing import Any
 
 from graders import work
-from graders.alone import WATCHING, BusyError, alone
+from graders.alone import HUB, WATCHING, BusyError, alone
 from graders.coursefolder import ROSTER, CourseFolder
 from graders.exchange import collect_all, named
 from graders.gradebook import GradebookError
@@ -57,7 +57,7 @@ class Watch:
         self._seen: set[str] = set()
         self._begun: dict[str, float] = {}
         self._trouble = ""
-        self._hub = os.getppid() if "JUPYTERHUB_SERVICE_NAME" in os.environ else 0
+        self._hub = int(os.environ.get(HUB, "0"))
 
     def run(self, stop: Event) -> None:
         """Mark until told to stop, or until the hub that started this is gone."""

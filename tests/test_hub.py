@@ -13,6 +13,7 @@ from types import SimpleNamespace
 import pytest
 from click.testing import CliRunner
 
+from graders.alone import HUB
 from graders.cli import main
 from graders.hub import layout
 from graders.hub.accounts import HubError, NoServerError, is_local, learners, only_people
@@ -64,6 +65,7 @@ def test_a_course_marked_at_hand_in_is_marked_by_its_owner_beside_the_hub(course
     words = ["graders.cli", "grade", "--course", str(course), "--watch"]
     assert service["command"][-5:] == words
     assert service["user"] == pwd.getpwuid(course.stat().st_uid).pw_name
+    assert service["environment"] == {HUB: str(os.getpid())}
     assert not {"url", "admin", "api_token", "oauth_client_allowed_scopes"} & set(service)
     with made.site_config.open("a") as file:
         file.write("c.JupyterHub.services.append({'name': 'ours'})\n")

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import ipaddress
+import os
 import pwd
 import sys
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+from graders.alone import HUB
 from graders.coursefolder import CourseFolder
 from workbook.errors import PlainError
 
@@ -57,7 +59,16 @@ def services(course: Path) -> list[dict[str, Any]]:
         return []
     watch = [sys.executable, "-P", "-m", "graders.cli", "grade", "--course", str(course), "--watch"]
     owner = pwd.getpwuid(course.stat().st_uid).pw_name
-    return [{"name": "results", "command": watch, "user": owner, "cwd": "/", "display": False}]
+    return [
+        {
+            "name": "results",
+            "command": watch,
+            "user": owner,
+            "cwd": "/",
+            "environment": {HUB: str(os.getpid())},  # it ends with this hub, however that ends
+            "display": False,
+        }
+    ]
 
 
 def _of_the_machine(name: str) -> bool:
