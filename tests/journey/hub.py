@@ -20,7 +20,7 @@ import graders
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.hub.layout import SITE_CONFIG, closed_at
-from tests.journey.accounts import accounts, kill, until
+from tests.journey.accounts import accounts, kill, processes, until
 from tests.journey.pages import UNIT
 from tests.journey.postgres import Server
 from workbook import bootstrap
@@ -218,10 +218,15 @@ class Hub:
         return int((self.out / "hub" / "proxy.pid").read_text().split()[0])
 
     def stop(self) -> None:
-        """Stop the hub with its proxy, at once."""
+        """Stop the hub with its proxy, at once; what marks beside it then ends by itself."""
         if self.running is not None:
             self.kill()
             kill(self.proxy)
+            until(lambda: not self.marking(), START_SECONDS)
+
+    def marking(self) -> list[int]:
+        """Return the processes that mark what is handed in as it arrives."""
+        return processes("root", f"--course {self.course.path} --watch")
 
 
 @contextmanager

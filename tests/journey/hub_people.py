@@ -168,6 +168,15 @@ class Person:
         self.page.keyboard.press("Enter")
         expect(dialog).to_have_count(0)
 
+    def hand_in_and_see(self) -> Locator:
+        """Hand in by the button, with questions left open, and stay until the result is shown."""
+        self._dismiss()
+        self.page.locator(f"{SHOWN} .tpiece-bar").get_by_role("button", name="hand in").click()
+        self.page.get_by_role("dialog").get_by_role("button", name="Hand in anyway").click()
+        result = self.page.locator(".tpiece-result-page:not(.lm-mod-hidden)")
+        expect(result.locator(".tpiece-stands")).to_be_visible(timeout=PATIENCE)
+        return result
+
     def server(self) -> int:
         """Return the process of this person's server."""
         (found,) = processes(self.name, SERVER)

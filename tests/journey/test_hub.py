@@ -19,6 +19,7 @@ from tests.journey.hub import SCORES_PASSWORD, hub_of
 from tests.journey.hub_people import PATIENCE, Person
 from tests.journey.pages import UNIT
 from workbook.cases import Kind
+from workbook.result import find
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 ADA, BEA, CYD = NAMES = ("tphubada", "tphubbea", "tphubcyd")
@@ -210,3 +211,39 @@ def test_work_handed_in_as_another_is_set_aside(hub, people, handed_in):
     assert f"under the name {BEA} was handed in by another account ({ADA})" in done.stderr
     collected = hub.course.submitted(BEA, UNIT) / f"{UNIT}.answers.jsonl"
     assert collected.read_bytes() == people[BEA].file.read_bytes()
+
+
+# --- and marked at hand-in, for which the hub is started anew
+
+
+def test_a_result_comes_to_the_page_without_the_coordinator(hub, people, handed_in):
+    """Handed in, marked by the account that owns the course, shown; the score is in as well."""
+    ada, course = people[ADA], hub.course
+    assert hub.marking() == []
+    given = hub.tpiece("assign", "--course", course.path, "--feedback", "at-hand-in")
+    assert given.returncode == 0, given.stderr
+    hub.kill()
+    hub.start()
+    until(hub.marking, PATIENCE / 1000)
+    kill(ada.server())  # the next one lays the course's new settings
+    ada.come_back()
+    ada.begin_attempt(2)
+    right = ada.wanted(model_answers(ada.drawn, course.course.book), Kind.CHOICE)
+    for question, value in right.items():
+        ada.give(question, value)
+    ada.hand_in_and_see()
+    worth = sum(points(UNIT)[question] for question in right)
+    told = find(ada.file.parent.parent, "may", ADA, UNIT)
+    assert told is not None
+    assert (told.latest, told.result.attempt, told.result.earned) == (True, 2, worth)
+    with Nbgrader(course).gradebook() as book:
+        until(lambda: _score(book, ADA) == worth, PATIENCE / 1000)
+    (marking,) = hub.marking()
+    hub.kill()
+    until(lambda: marking not in hub.marking(), PATIENCE / 1000)
+    hub.start()
+
+
+def _score(book, name: str) -> float:
+    book.db.rollback()  # what another process wrote since is looked at, too
+    return totals(book)[name, UNIT]
