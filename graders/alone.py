@@ -5,6 +5,7 @@ The lock is the system's own, so a command that was killed leaves none behind.
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -17,6 +18,8 @@ GRADING, TAKING_IN, WATCHING = "grade", "collect", "watch"
 # In the environment of what a hub keeps running: the hub's own process.
 HUB = "TPIECE_HUB"
 PATIENCE = 600.0  # s that a command waits for another of its kind
+SILENT = 2.0  # s after which it says that it waits
+_WAITS = "Another command is at work on {path}; this one waits for it."
 _SAYS = {
     GRADING: "Another tpiece grade of {path} is under way. Wait until it has ended, and run "
     "this again.",
@@ -37,9 +40,9 @@ def alone(path: Path, does: str, patience: float = PATIENCE) -> Iterator[None]:
     Raises BusyError for one that is still at it after ``patience`` (s), and CourseError where the
     folder cannot be written.
     """
-    lock = FileLock(path / f".{does}.lock", timeout=patience, mode=0o600)
+    lock = FileLock(path / f".{does}.lock", mode=0o600)
     try:
-        lock.acquire()
+        _wait(lock, path, patience)
     except Timeout:
         raise BusyError(_SAYS[does].format(path=path)) from None
     except OSError as error:
@@ -51,3 +54,13 @@ def alone(path: Path, does: str, patience: float = PATIENCE) -> Iterator[None]:
         yield
     finally:
         lock.release()
+
+
+def _wait(lock: FileLock, path: Path, patience: float) -> None:
+    try:
+        lock.acquire(timeout=min(patience, SILENT))
+    except Timeout:
+        if patience <= SILENT:
+            raise
+        print(_WAITS.format(path=path), file=sys.stderr, flush=True)
+        lock.acquire(timeout=patience - SILENT)

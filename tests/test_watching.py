@@ -240,6 +240,27 @@ def test_it_waits_while_the_coordinator_grades(course: CourseFolder) -> None:
     assert len(said) == 1
 
 
+def test_a_command_that_waits_for_another_says_so(tmp_path: Path, capsys, monkeypatch) -> None:
+    """Nobody looks at a silent line for minutes."""
+    monkeypatch.setattr("graders.alone.SILENT", 0.1)
+    ended = threading.Event()
+
+    def other() -> None:
+        with alone(tmp_path, GRADING):
+            held.set()
+            ended.wait(PATIENCE)
+
+    held, waits = threading.Event(), threading.Thread(target=other)
+    waits.start()
+    assert held.wait(PATIENCE)
+    threading.Timer(1.0, ended.set).start()
+    with alone(tmp_path, GRADING):
+        assert ended.is_set()
+    waits.join()
+    told = f"Another command is at work on {tmp_path}; this one waits for it.\n"
+    assert capsys.readouterr().err == told
+
+
 def test_grading_by_hand_beside_it_gives_the_same(course: CourseFolder) -> None:
     """Again and again while work arrives: every score is there, and every result."""
     learners = [f"n{k}" for k in range(6)]
