@@ -20,6 +20,8 @@ LONGEST_NOTE = 500  # characters
 LONGEST_BY = 12
 SHOWN = 40  # mistakes told at once; more would scroll the first ones away
 
+# What `harmless` puts before a formula, at a cell's start or where a spreadsheet may part it.
+_KEPT = re.compile("(^|;\\s*)'(?=[=+\\-@\uff0b\uff0d\uff1d\uff20])")
 _DATE = re.compile(r"\d{4}-\d\d-\d\d")
 _DAYS_IN_MONTH = 30.4375  # a month of the Julian year; only to ask about old dates
 
@@ -159,11 +161,8 @@ def rows_of(path: Path) -> list[tuple[int, list[str]]]:
 
 
 def _plain(cell: str) -> str:
-    """Return a cell in one line, without the apostrophe that kept it from being a formula."""
-    text = " ".join(cell.split())
-    return (
-        text[1:] if text[:1] == "'" and text[1:2] in set("=+-@\uff0b\uff0d\uff1d\uff20") else text
-    )
+    """Return a cell in one line, without the apostrophes that kept it from being a formula."""
+    return _KEPT.sub(r"\1", " ".join(cell.split()))
 
 
 def _wrong(seen: Seen, known: Known) -> Iterator[str]:
