@@ -253,7 +253,7 @@ def test_only_what_is_offered_is_shown(live):
         expect(page.get_by_text(words)).to_have_count(0)
 
 
-def test_half_speed_makes_half_the_bench_time(live):
+def test_a_quarter_of_the_speed_makes_a_quarter_of_the_bench_time(live):
     """The record is in bench time."""
     page = live(bench())
     page.get_by_label("quarter").check()
