@@ -305,6 +305,11 @@ def test_the_result_is_on_screen_as_soon_as_work_is_handed_in(
     expect(page.get_by_role("dialog")).to_contain_text("This is attempt 1.")
     page.keyboard.press("Escape")
     assert len(at_once.handed_in()) == before
+    home = context.new_page()
+    home.goto(f"{at_once.url}/doc?token={TOKEN}")
+    expect(home.get_by_text("You changed answers after this was marked.")).to_be_visible()
+    expect(home.get_by_text("hand in again if they are to count")).to_have_count(0)
+    home.close()
     answer(at_once.folder, "", attempt=2)
     hand_in(page)
     expect(result(page)).to_contain_text("Everything was right.", timeout=SLOW_MS)

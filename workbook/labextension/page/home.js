@@ -155,7 +155,9 @@ export class Home {
     if (page.handed_in) {
       const on = told.to_send ? words.laidOutOn : words.handedInOn;
       const at = on(this.day(page.handed_in));
-      return page.changed ? `${at} · ${words.changedSince}` : at;
+      if (!page.changed) return at;
+      // What was marked is not handed in again by being changed.
+      return `${at} · ${page.result ? words.result.changed : words.changedSince}`;
     }
     const over = told.due && new Date(told.due) < new Date();
     return [this.answered(page), over ? words.overdue : ""].filter(Boolean).join(" · ");
