@@ -47,8 +47,7 @@ def published_markdown() -> str:
 def cells(row: BenchRow) -> list[str]:
     """Return a row's cells in the order of the columns."""
     agrees = _("agrees") if row.agrees else _("does not agree")
-    apart = f"{row.error:+.0f}" if abs(row.error) >= 0.5 else "0"
-    model = f"{number(row.model, '.3g')} {row.unit} ({apart}\u00a0%)".replace("  ", " ")
+    model = f"{number(row.model, '.3g')} {row.unit} ({row.apart}\u00a0%)".replace("  ", " ")
     published = _("{value} {unit} (accepted {low} to {high})").format(
         value=number(row.published), unit=row.unit, low=number(row.low), high=number(row.high)
     )

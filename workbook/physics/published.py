@@ -48,6 +48,11 @@ class BenchRow:
         return 100 * (self.model - self.published) / self.published
 
     @property
+    def apart(self) -> str:
+        """Return the error in whole percent with its sign: "+3", "-2", or "0" without one."""
+        return f"{self.error:+.0f}" if abs(self.error) >= 0.5 else "0"
+
+    @property
     def agrees(self) -> bool:
         """Return whether the model lies within the band."""
         return self.low <= self.model <= self.high
@@ -63,7 +68,7 @@ class BenchRow:
             published=number(self.published),
             unit=self.unit,
             model=number(self.model, ".3g"),
-            error=f"{self.error:+.0f}",
+            error=self.apart,
             verdict=_("agrees") if self.agrees else _("does not agree"),
             standing=_(_STANDING[self.standing]),
             note=_(self.note),
