@@ -52,13 +52,18 @@ def seen(shown: cards.Shown) -> Seen:
     return Seen(shown._repr_mimebundle_()["text/html"])
 
 
+def is_folded_where_it_says_more(source: str, page: Seen) -> bool:
+    """Tell whether a source stands in the fold exactly if it is not read without opening it."""
+    return (source in page.folded) != (source in page.open)
+
+
 def every_rule() -> list[tuple[str, str]]:
     return [(e, id) for e in editions() for id in sorted({r.id for r in rulebook(e)})]
 
 
 @pytest.mark.parametrize("edition", list(editions()))
 def test_a_card_shows_the_sentence_and_number_of_every_rule_and_its_source(edition: str):
-    """Sentence, number and basis are open to see; the source lies in the fold and in the text."""
+    """Sentence, number, basis are open to see; the source lies in the fold, if it says more."""
     book = rulebook(edition)
     for id in {rule.id for rule in book}:
         card = cards.rule_card(book, id)
@@ -67,7 +72,7 @@ def test_a_card_shows_the_sentence_and_number_of_every_rule_and_its_source(editi
         for rule in book.all(id):
             assert rule.text in page.open
             assert rule.citation.says in page.open
-            assert str(rule.citation) in page.folded
+            assert is_folded_where_it_says_more(str(rule.citation), page)
             assert str(rule.citation) in card.text
             assert rule.text in card.text
 
@@ -107,7 +112,7 @@ def test_a_step_card_gives_the_reason_and_the_source(book: RuleBook):
     for step in book.procedure("set-up"):
         card = cards.step_card(step)
         assert step.reason in seen(card).open
-        assert str(step.citation) in seen(card).folded
+        assert is_folded_where_it_says_more(str(step.citation), seen(card))
 
 
 def test_what_rules_say_is_text_and_never_markup(book: RuleBook):
@@ -175,7 +180,7 @@ def test_all_that_takes_the_focus_keeps_its_keys(book: RuleBook):
     """Each summary carries the mark without which JupyterLab takes the key."""
     made = cards.stack(
         [
-            cards.rule_card(book, "flow.first"),
+            cards.rule_card(book, "pip.ceiling"),
             cards.folded("More", cards.note("inside")),
             cards.hints(["one"]),
             cards.procedure_table(book.procedure("set-up"), {"All": book.procedure("set-up").ids}),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
@@ -27,6 +28,14 @@ def test_a_curve_that_swings_is_told_by_its_turns():
     """Points in between would hide the swing."""
     assert [round(y) for y in WAVE.turns] == [1, -1, 1, -1]
     assert "turning at 1.0, -1.0, 1.0, -1.0" in WAVE.says
+
+
+def test_moments_close_together_are_told_apart():
+    """Points of a short curve are not all said to be at one tenth of a second."""
+    short = Line("short", [n / 50 for n in range(21)], [1.0] * 21)
+    times = re.findall(r"at (\d\.\d\d)", short.says)
+    assert times == ["0.00", "0.06", "0.14", "0.20", "0.26", "0.34", "0.40"]
+    assert "at 0.0, " in Line("long", [0, 6], [0, 6]).says
 
 
 def test_a_picture_says_all_that_it_draws():

@@ -55,4 +55,5 @@ def test_each_row_reads_as_a_sentence(rows):
         "does not agree; conditional."
     )
     assert all(row.source in row.text for row in rows.values())
+    assert not any(" ," in row.text for row in rows.values())
     assert not any("(-0 %)" in row.text or "(+0 %)" in row.text for row in rows.values())

@@ -144,12 +144,13 @@ def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation])
     sure = dict.fromkeys((each.says, _from_memory(each)) for each in cited)
     # A citation ends with its basis in words, so the text names the basis too.
     text = [f"{kind}. {says}", *lines, *map(_source, cited)]
+    more = [each for each in cited if str(each) != each.says]  # nothing to open that is seen
     html = (
         f'<div class="tpiece-card" role="group" aria-label="{escape(kind)}">'
         f'<p class="tpiece-kind">{escape(kind)}</p><p>{escape(says)}</p>'
         + "".join(f"<p{_large(line)}>{escape(line)}</p>" for line in lines)
         + "".join(f"<p{_marked(memory)}>{escape(says)}</p>" for says, memory in sure)
-        + _details(_("Source"), cited)
+        + (_details(_("Source"), more) if more else "")
         + "</div>"
     )
     return Shown(html, "\n".join(text))

@@ -37,7 +37,10 @@ class Line:
         last = len(self.xs) - 1
         places = sorted({round(last * n / (POINTS - 1)) for n in range(POINTS)})
         at = _("{y} at {x}")
-        told = ", ".join(at.format(y=_tenths(self.ys[i]), x=_tenths(self.xs[i])) for i in places)
+        xs = _apart([self.xs[i] for i in places])
+        told = ", ".join(
+            at.format(y=_tenths(self.ys[i]), x=x) for i, x in zip(places, xs, strict=True)
+        )
         if len(turns := self.turns) > FEW:
             wavy = _("it rises and falls, turning at {heights}")
             told = wavy.format(heights=", ".join(map(_tenths, turns)))
@@ -83,6 +86,15 @@ class Point:
 
 def _tenths(value: float) -> str:
     return number(value, ".1f")
+
+
+def _apart(values: Sequence[float]) -> list[str]:
+    """Return numbers with as many digits, one to three, as it takes to tell them apart."""
+    for digits in (1, 2, 3):
+        told = [number(value, f".{digits}f") for value in values]
+        if len(set(told)) == len(set(values)):
+            break
+    return told
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,7 +60,7 @@ class BenchRow:
     @property
     def text(self) -> str:
         """Return the row in words."""
-        return _(
+        says = _(
             "{what}: published {published} {unit}, model {model} ({error} %), {verdict}; "
             "{standing}. {note} {source}."
         ).format(
@@ -74,6 +74,7 @@ class BenchRow:
             note=_(self.note),
             source=self.source,
         )
+        return says.replace(" ,", ",")  # a ratio has no unit
 
 
 _STANDING: dict[Standing, str] = {
