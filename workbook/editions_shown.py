@@ -42,7 +42,7 @@ def side_by_side(
     title = _("Starting {what}, edition by edition").format(what=what)
     alike: dict[tuple[str, str], list[str]] = {}
     for name, rule in rules.items():
-        alike.setdefault((rule.text, _sure(rule)), []).append(name)
+        alike.setdefault((rule.text, rule.citation.word), []).append(name)
     text = [f"- {says}: {', '.join(names)}; {sure}." for (says, sure), names in alike.items()]
     table = _table(title, [(rules[names[0]], names) for names in alike.values()], strong)
     return cards.Shown(f'<div class="tpiece-sheet">{table}</div>', "\n".join([f"{title}:", *text]))
@@ -67,18 +67,13 @@ def _row(
     rule: Rule, names: Sequence[str], scale: tuple[float, float], strong: Collection[str]
 ) -> str:
     named = (f"<strong>{escape(n)}</strong>" if n in strong else escape(n) for n in names)
-    sure = f"<br><small>{escape(_sure(rule))}</small>"
+    sure = f"<br><small>{escape(rule.citation.word)}</small>"
     return (
         f'<tr class="tpiece-row"><th scope="row">{escape(rule.text)}{sure}</th>'
         f"<td>{', '.join(named)}</td>"
         '<td style="width: 30%; min-width: 3rem; vertical-align: middle">'
         f"{_bar(rule, scale)}</td></tr>"
     )
-
-
-def _sure(rule: Rule) -> str:
-    """Return in a word or two how sure a number is."""
-    return _("from memory") if rule.citation.from_memory else rule.citation.word
 
 
 def _bar(rule: Rule, scale: tuple[float, float]) -> str:

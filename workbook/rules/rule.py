@@ -39,10 +39,10 @@ class Basis(StrEnum):
 
 
 _BASIS_WORDS = {
-    Basis.PRIMARY: N_("primary"),
-    Basis.SECONDARY: N_("secondary"),
-    Basis.MEMORY: N_("memory"),
-    Basis.PRACTICE: N_("practice"),
+    Basis.PRIMARY: N_("read in the source"),
+    Basis.SECONDARY: N_("read in a copy"),
+    Basis.MEMORY: N_("from memory"),
+    Basis.PRACTICE: N_("common practice"),
     Basis.COMPUTED: N_("computed"),
     Basis.ASSUMPTION: N_("assumption"),
 }

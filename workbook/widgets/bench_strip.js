@@ -73,7 +73,7 @@ class BenchTrack {
     this.grid = benchSvg("g", { class: "tpiece-bench-grid" });
     this.seconds = benchSvg("g", { class: "tpiece-bench-seconds" });
     this.bars = benchSvg("g", { class: "tpiece-bench-bars" });
-    this.title = benchSvg("text", { x: 4, y: 16, class: "tpiece-bench-title" });
+    this.title = benchSvg("text", { x: 4, y: 12, class: "tpiece-bench-title" });
     this.title.append(benchWord(words, kind === "volume" ? "benchVolume" : "benchPressure"));
     this.fixed = benchSvg("g");
     this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
