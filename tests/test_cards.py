@@ -215,4 +215,6 @@ def test_a_wide_table_names_each_cell_where_its_head_is_out_of_sight():
     assert "data-label" not in narrow.html
     assert "tpiece-wide" not in narrow.html
     assert 'class="tpiece-table tpiece-wide"' in wide.html
-    assert '<td data-label="c3">v3</td>' in wide.html
+    assert '<td data-label="c3:">v3</td>' in wide.html
+    asks = cards.rows_table("T", ["a", "b", "c", "Agrees?"], [["1", "2", "3", "4"]])
+    assert 'data-label="Agrees?"' in asks.html

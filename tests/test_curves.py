@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from html import escape
 
 import pytest
 
@@ -92,3 +93,12 @@ def test_the_guide_for_contributors_shows_the_same_table(request: pytest.Fixture
     """DEVELOPERS.md cannot drift from the model: print published_markdown() to renew it."""
     guide = (request.config.rootpath / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert published_markdown() in guide
+
+
+def test_a_picture_in_words_is_text_that_breaks_between_its_words():
+    """Each line is a paragraph: a host breaks preformatted text in the middle of a word."""
+    made = curves_picture("T", "s", [Panel("cmH2O", [RISE])])
+    html = made._repr_mimebundle_()["text/html"]
+    assert "<pre" not in html
+    assert html.count("<p ") == len(made.text.splitlines())
+    assert all(escape(line) in html for line in made.text.splitlines())

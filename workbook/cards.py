@@ -53,7 +53,7 @@ STYLE = """<style>
   .tpiece-sheet .tpiece-wide :is(caption, tbody, tr, th, td) { display: block; }
   .tpiece-sheet .tpiece-wide tr.tpiece-row { margin-bottom: 8px; }
   .tpiece-sheet .tpiece-wide tbody th { font-weight: 600; }
-  .tpiece-sheet .tpiece-wide td::before { content: attr(data-label) ": "; font-weight: 600; }
+  .tpiece-sheet .tpiece-wide td::before { content: attr(data-label) " "; font-weight: 600; }
 }
 </style>"""
 
@@ -304,9 +304,14 @@ def _group(title: str, *, columns: int) -> str:
     return f'</tbody><tbody><tr class="tpiece-row">{cell}</tr>'
 
 
+def _before(label: str) -> str:
+    """Return a column's head as it stands before a cell: a question ends by itself."""
+    return label if label.endswith("?") else f"{label}:"
+
+
 def _row(cells: Sequence[str], labels: Sequence[str] = (), *, last: bool = False) -> str:
     """Return a row; ``labels`` name each cell where it may stand without its column's head."""
-    named = [f' data-label="{escape(label)}"' for label in labels] or [""] * len(cells)
+    named = [f' data-label="{escape(_before(label))}"' for label in labels] or [""] * len(cells)
     tags = (("td", named[n]) if n else ("th", ' scope="row"') for n in range(len(cells)))
     made = "".join(
         f"<{tag}{scope}>{escape(cell)}</{tag}>"

@@ -57,17 +57,23 @@ class Picture:
 
     def _repr_mimebundle_(self, include: Any = None, exclude: Any = None) -> dict[str, str]:
         if self.figure is None:
-            html = f"<pre style='white-space: pre-wrap'>{escape(self.text)}</pre>"
-            return {"text/html": html, "text/plain": self.text}
+            return {"text/html": self._in_lines(), "text/plain": self.text}
         image = base64.b64encode(self.svg()).decode("ascii")
         html = (
             f'<figure style="margin: 8px 0"><img style="max-width: 100%; height: auto" '
             f'alt="{escape(self.text)}" src="data:image/svg+xml;base64,{image}"></figure>'
             '<details><summary data-lm-suppress-shortcuts="true" style="cursor: pointer; '
             'line-height: 28px; padding: 8px 0">' + escape(_("The picture in words")) + "</summary>"
-            f"<pre style='white-space: pre-wrap'>{escape(self.text)}</pre></details>"
+            f"{self._in_lines()}</details>"
         )
         return {"text/html": html, "text/plain": self.text}
+
+    def _in_lines(self) -> str:
+        """Return the words as the page's own text: a host breaks a ``pre`` inside its words."""
+        style = "font-family: var(--jp-content-font-family, sans-serif); margin: 0 0 4px"
+        return "".join(
+            f'<p style="{style}">{escape(line)}</p>' for line in self.text.splitlines() if line
+        )
 
 
 def can_draw() -> bool:
