@@ -14,13 +14,14 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 SIZE = 12  # points
+ROW = 19  # points that a row of names takes
 STYLES = (("-", "o"), ("--", "s"), (":", "^"), ("-.", "D"))
 MARKS = 6  # on each line
 POINTS = 7  # told of each line in words
 MOST = 3  # names beside each other
 FEW = 2  # turns of a curve that its points tell well enough
 WIGGLE = 0.2  # of its height; a turn by less is none
-WIDE, HIGH = 7.0, 2.9  # inches: narrow enough to be read in a narrow window
+WIDE, HIGH = 5.0, 2.2  # inches: on a telephone its words are as large as the page's small ones
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,13 +153,15 @@ def _draw(axes: Axes, panel: Panel) -> None:
         axes.errorbar(point.x, point.y, reach, fmt=mark, color=INK, ms=8, capsize=6,
                       mfc="white", mew=2, label=point.label)  # fmt: skip
     _frame(axes, panel)
-    _names(axes, panel)
+    rows = _names(axes, panel)
+    # Level, not along the axis: it is read without turning the head, however low the panel is.
+    axes.set_title(panel.axis, size=SIZE, loc="left", pad=6 + ROW * rows)
 
 
 def _frame(axes: Axes, panel: Panel) -> None:
-    axes.set_ylabel(panel.axis, size=SIZE)
     axes.set_ylim(0, panel.top)
     axes.margins(x=0.01)
+    axes.locator_params(axis="x", nbins=7, steps=[1, 2, 5, 10])
     axes.tick_params(labelsize=SIZE)
     if decimal() != ".":
         axes.xaxis.set_major_formatter(_at_tick)
@@ -172,13 +175,18 @@ def _at_tick(value: float, _place: object) -> str:
     return number(round(value, 6))
 
 
-def _names(axes: Axes, panel: Panel) -> None:
-    """Name each line above the panel with a piece of it, unless the axis names it already."""
+def _names(axes: Axes, panel: Panel) -> int:
+    """Name each line above the panel with a piece of it; return in how many rows.
+
+    There is none where the axis names the line already.
+    """
     handles, names = axes.get_legend_handles_labels()
     if len(names) == 1 and names[0].lower() in panel.axis.lower():
-        return
-    columns = math.ceil(len(names) / math.ceil(len(names) / MOST))  # rows as even as can be
+        return 0
+    rows = math.ceil(len(names) / MOST)
+    columns = math.ceil(len(names) / rows)  # rows as even as can be
     axes.legend(
         handles=handles, loc="lower left", bbox_to_anchor=(0, 1), ncols=columns,
-        frameon=False, fontsize=SIZE, handlelength=3.6, borderaxespad=0.2,
+        frameon=False, fontsize=SIZE, handlelength=2.6, columnspacing=1.2, borderaxespad=0.2,
     )  # fmt: skip
+    return rows
