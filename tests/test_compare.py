@@ -55,7 +55,7 @@ def test_memory_and_inheritance_are_told_in_the_row():
     """The focused update takes its rate from the edition it builds on."""
     cells = row(compare("rate"), "aha-2023").cells
     assert cells[2] == "40 to 60 a minute (as in aha-2020)"
-    assert cells[3] == "memory, high confidence"
+    assert cells[3] == "from memory, high confidence"
 
 
 def test_editions_in_other_units_are_drawn_in_one():
