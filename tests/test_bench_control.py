@@ -15,7 +15,7 @@ from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS
 from workbook.unit import control
 from workbook.widgets import BenchControl
-from workbook.widgets.bench import short_tables
+from workbook.widgets.bench import ComparedBench, RoomBench, bench_kind, short_tables
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import WORDS as COMMON
 
@@ -32,7 +32,8 @@ RUN = {"format": "tpiece-hands", "version": 1, "duration": 2, "actions": [[0.5, 
 
 
 def bench(**more: Any) -> BenchControl:
-    return BenchControl("run", "Work at the bench.", **{"bench": BENCH, **more})
+    kind = RoomBench if more.get("educator") else BenchControl
+    return kind("run", "Work at the bench.", **{"bench": BENCH, **more})
 
 
 def told(control: BenchControl, message: Any) -> list[Any]:
@@ -156,7 +157,7 @@ def test_only_the_flow_meter_has_a_scale():
 
 def test_every_word_the_bench_uses_has_an_english_default():
     """What the JavaScript asks of the words, the words have, and none is idle."""
-    code = str(BenchControl._esm)
+    code = f"{RoomBench._esm}\n{ComparedBench._esm}"
     used = set(re.findall(r"\b(?:bench[A-Z]\w*|wrongRun)\b", code))
     known = {word for word in {**COMMON, **WORDS} if not word.startswith("bench_")}
     asked = set(re.findall(r"words\.(\w+)", code)) | set(re.findall(r'tell\("(\w+)"', code))
@@ -177,6 +178,30 @@ def test_every_word_the_bench_uses_has_an_english_default():
         "wrongRun",
     )
     assert {word for word in WORDS if not word.startswith(("bench_", *made))} <= used
+
+
+def test_a_bench_carries_no_more_than_it_uses():
+    """What only a room or a compared run needs is sent with those alone."""
+    plain = f"{BenchControl._esm}{BenchControl._css}{json.dumps(bench().words)}"
+    room = f"{RoomBench._esm}{RoomBench._css}{json.dumps(bench(educator=True).words)}"
+    compared = f"{ComparedBench._esm}{ComparedBench._css}"
+    for rare, whole in (
+        ("drawEducator", room), ("tpiece-bench-waiting", room), ("benchFault_no-gas", room),
+        ("class BenchCompare", compared), ("tpiece-compare-mark", compared),
+    ):  # fmt: skip
+        assert rare in whole, rare
+        assert rare not in plain, rare
+    others = ("tapsStart", "metronome", "rhythmPlay", "needleAt", "bench_pip", "tpiece-step")
+    assert [each for each in others if f'"{each}' in plain or f".{each}" in plain] == []
+
+
+def test_each_question_gets_the_bench_it_asks_for():
+    """With feedback a run may be compared; a room's is a room's; no other one takes an educator."""
+    assert bench_kind({}, feedback=False) is BenchControl
+    assert bench_kind({}, feedback=True) is ComparedBench
+    assert bench_kind({"educator": {"lungs": []}}, feedback=True) is RoomBench
+    with pytest.raises(ValueError, match="RoomBench"):
+        BenchControl("run", "Work at the bench.", bench=BENCH, educator=True)
 
 
 def test_a_bench_question_gets_its_bench():

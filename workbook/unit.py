@@ -246,8 +246,8 @@ def control(
 ) -> Control:
     """Return the control a question is answered with, showing the last answer."""
     from workbook.physics.coefficients import GAUGE_TOP
-    from workbook.widgets import BenchControl, Choice, Face, Number, Sequence, Sketch, Taps
-    from workbook.widgets.bench import bench_of
+    from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps
+    from workbook.widgets.bench import bench_kind, bench_of
     from workbook.widgets.shown import face_of, figure_of, taps_of
 
     common: dict[str, Any] = {
@@ -270,7 +270,8 @@ def control(
     if question.kind is Kind.TAPS:
         return Taps(question.id, question.label, **taps_of(question.shows), **common)
     if question.kind is Kind.BENCH:
-        return BenchControl(question.id, question.label, **bench_of(question.shows), **common)
+        kind = bench_kind(question.shows, feedback=common["check"] is not None)
+        return kind(question.id, question.label, **bench_of(question.shows), **common)
     if question.kind is Kind.FACE:
         return Face(question.id, question.label, **face_of(question.shows), **common)
     if question.kind is Kind.SKETCH:

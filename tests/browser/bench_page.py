@@ -12,6 +12,7 @@ from workbook.bench import Bench
 from workbook.bench.baby import healthy
 from workbook.cases.setup_bench import set_for
 from workbook.widgets import BenchControl
+from workbook.widgets.bench import RoomBench
 
 SET = {"flow": 8.0, "relief": 40.0, "pip": 20.0, "peep": 5.0}
 
@@ -24,7 +25,8 @@ def stands(outlet: str = "capped", **dials: int) -> Bench:
 def bench(**more: Any) -> BenchControl:
     """Return a live bench that asks for nothing in particular."""
     more = {"bench": stands(), "outlets": ["capped", "open", "lung"], "save": given, **more}
-    return BenchControl("run", "Work at the bench.", **more)
+    kind = RoomBench if more.get("educator") else BenchControl
+    return kind("run", "Work at the bench.", **more)
 
 
 def open_bench(browser: Browser, control: BenchControl, errors: list[str], **context: Any) -> Page:

@@ -72,7 +72,7 @@ def open_picture(
     chromium: Browser, *, educator: Any = None, chest: Any = None, **context: Any
 ) -> tuple[Page, list[str]]:
     """Return a page with a bench's picture, and the list its errors go to."""
-    styles = ("shared.css", "bench.css", "bench_controls.css")
+    styles = ("shared.css", "bench.css", "bench_controls.css", "bench_educator.css")
     css = "\n".join((HERE / file).read_text() for file in styles)
     code = "\n".join((HERE / file).read_text() for file in FILES)
     given = json.dumps([{**WORDS, **BENCH_WORDS}, DIALS, educator or {}, chest or {}, TOP])

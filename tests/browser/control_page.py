@@ -71,7 +71,8 @@ def open_control(
     """Return a page that shows controls with their present state, once it is prepared."""
     page = chromium.new_context(**context).new_page()
     prepare(page)
-    page.set_content(_PAGE % controls[0]._css)
+    styles = dict.fromkeys(str(control._css) for control in controls)  # each kind brings its own
+    page.set_content(_PAGE % "\n".join(styles))
     for n, control in enumerate(controls):  # one after the other, so that they stand in order
         page.evaluate(_STUB, [str(control._esm), _traits(control), n])
     return page

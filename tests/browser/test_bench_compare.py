@@ -13,8 +13,7 @@ from tests.test_raise_practice import LEARNERS, SAYS, asked
 from workbook.bench import Bench, read_hands
 from workbook.raise_practice import on_raise
 from workbook.rules import rulebook
-from workbook.widgets import BenchControl
-from workbook.widgets.bench import bench_of
+from workbook.widgets.bench import ComparedBench, bench_of
 
 BOOK = rulebook("aha-2020")
 QUESTION = asked(LEARNERS[0])
@@ -29,7 +28,7 @@ def compared(chromium):
     errors: list[str] = []
 
     def _open(*, told: bool = True, **context) -> Page:
-        made = BenchControl(
+        made = ComparedBench(
             "run", "Raise PIP.", **bench_of(QUESTION.shows), save=given,
             saved={"value": RUN, "number": 1, "at": "2026-05-04T10:00:00Z"},
         )  # fmt: skip

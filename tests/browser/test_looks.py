@@ -16,14 +16,14 @@ from tests.browser.test_ghost import asked
 from tests.browser.test_sentence import sentence
 from tests.browser.test_sketch import SAVED, sketch
 from workbook.widgets import BenchControl
-from workbook.widgets.bench import bench_of
+from workbook.widgets.bench import ComparedBench, bench_of
 
 AT = "2026-05-04T10:00:00Z"
 
 
 def compared() -> BenchControl:
     saved = {"value": RUN, "number": 1, "at": AT}
-    made = BenchControl("run", "Raise PIP.", **bench_of(QUESTION.shows), saved=saved)
+    made = ComparedBench("run", "Raise PIP.", **bench_of(QUESTION.shows), saved=saved)
     made.feedback = TOLD
     return made
 

@@ -62,10 +62,7 @@ class LiveBench extends BenchRun {
     this.place("transport", this.transport.root);
     this.place("views", benchViewChoice(words, (name) => (this.picture.look(name), this.run())));
     this.place("more", ...this.more(room));
-    this.compare = new BenchCompare(words, (at) => this.seek(at));
-    this.frame.feedback.after(this.compare.root);
-    this.model.on("change:feedback", (this.onFeedback = () => this.beside()));
-    this.beside();
+    this.compare = this.makeCompare();
     benchTurnAround(this.picture.root, (id) => this.turned.find((one) => one.id === id));
   }
 
@@ -109,37 +106,22 @@ class LiveBench extends BenchRun {
     }
     if (offers.includes("numbers")) parts.push(this.fold(words.benchNumbers, this.numbers.root));
     if (offers.includes("log")) parts.push(this.fold(words.benchLog, this.log.list, true));
-    return room ? [this.makeRoom(), ...parts] : parts;
+    return room ? [...this.makeRoom(), ...parts] : parts;
+  }
+
+  // Only a bench with feedback carries bench_compare.js, only one in front of a room bench_room.js.
+  makeCompare() {
+    return null;
+  }
+
+  makeRoom() {
+    return [];
   }
 
   fold(title, node, open = false) {
     const details = element("details", { class: "tpiece-bench-fold", open });
     details.append(focusable("summary", {}, title), node);
     return details;
-  }
-
-  makeRoom() {
-    const { words, educator, dials } = this;
-    const lungs = educator.lungs.map(({ id, text }) => ({ value: id, text }));
-    const options = [{ value: "", text: words.benchLungStart }, ...lungs];
-    const given = { ask: educator.ask };
-    given.lung = [{ id: "lung", label: words.benchLung, value: "", options }];
-    if (dials.leak) given.leak = this.leakChoice(dials.leak);
-    if (educator.faults) given.faults = educator.faults;
-    const now = () => performance.now();
-    return drawEducator(words, given, {
-      onLung: ({ lung }) => this.touch("lung", lung, now()),
-      onLeak: (position) => this.touch("leak", position, now()),
-      onFault: (id) => this.touch("fault", id, now()),
-    });
-  }
-
-  leakChoice(dial) {
-    const at = this.player.setting.positions.leak;
-    const options = Array.from({ length: dial.clicks + 1 }, (_, value) => {
-      return { value, text: benchDialSays(dial, value) };
-    });
-    return { id: "leak", label: dial.label, value: at, options };
   }
 
   listen() {
@@ -156,10 +138,6 @@ class LiveBench extends BenchRun {
     });
     // A check is for the run as it is.
     this.frame.again.parentElement.addEventListener("click", () => this.keep(), { capture: true });
-  }
-
-  beside() {
-    this.compare.show(this.model.get("feedback")?.compare);
   }
 
   // --- hands
@@ -311,8 +289,7 @@ class LiveBench extends BenchRun {
 
   dispose() {
     this.sight?.disconnect();
-    this.model.off("change:feedback", this.onFeedback);
-    this.compare.dispose();
+    this.compare?.dispose();
     this.sound.dispose();
     this.keep(); // what was not saved goes on to the control that comes in this one's place
     cancelAnimationFrame(this.drawing);

@@ -19,8 +19,13 @@ from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, joined
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
-         "picture", "educator", "player", "kernel", "controls", "transport", "told",
-         "compare", "sound", "run")  # fmt: skip
+         "picture", "player", "kernel", "controls", "transport", "told", "sound",
+         "run")  # fmt: skip
+CODE = ("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
+LOOK = ("shared.css", "bench.css", "bench_controls.css")
+# Words of other controls, and those that a bench gets with its dials.
+UNSAID = ("alarm", "gauge", "ghost", "interval", "metronome", "needle", "rhythm", "sentence",
+          "strip", "taps", "bench_")  # fmt: skip
 # Clicks of one whole turn of a control, as it is drawn; a leak has no control that turns.
 TURN = dict(zip(("flow", "pip", "relief", "peep", "leak"), (10, 20, 20, 20, 1), strict=True))
 OFFERS = ("volume", "numbers", "log", "slow", "replay")
@@ -33,14 +38,15 @@ class BenchControl(Control):
 
     ``outlets`` are those it offers, ``offers`` what is shown on request (of ``OFFERS``), ``chest``
     the band in mL/kg between which a chest rises, ``goal`` a sentence that stays in sight.
-    ``educator`` is True, or {"lungs": [{"id", "text", "compliance"}], "ask": a question}, for an
-    educator in front of a room, who may also plant what is wrong (`workbook.physics.faults`).
+    ``educator`` is for a `RoomBench` alone, and feedback that compares for a `ComparedBench`.
     ``plays`` asks nothing: its gas flows by itself, its run is no answer.
     """
 
-    # A bench is its own picture: it carries nothing of those that other questions show.
-    _esm = joined("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
-    _css = joined("shared.css", "bench.css", "bench_controls.css")
+    # A bench is its own picture: it carries nothing of those that other questions show, nor what
+    # only its own kinds below use.
+    _esm = joined(*CODE)
+    _css = joined(*LOOK)
+    _unsaid = (*UNSAID, "benchFault_")
 
     start = traitlets.Dict().tag(sync=True)
     dials = traitlets.Dict().tag(sync=True)
@@ -71,6 +77,8 @@ class BenchControl(Control):
     ) -> None:
         if more.get("figure"):
             raise ValueError("A bench shows no figure beside itself.")
+        if educator and not isinstance(self, RoomBench):
+            raise ValueError("Only a RoomBench carries what an educator uses.")
         said = {**fixed(WORDS), **(words or {})}
         if bench.lung.tube is not None:
             said = {**said, "benchMaskOn": said["benchTubeIn"]}
@@ -132,6 +140,32 @@ class BenchControl(Control):
         wrong, circuit = FAULTS.get(fault, NONE), circuit_at(positions)
         made, behind = wrong.circuit(circuit), wrong.lung(self._lungs[lung])
         return short_tables(laws(made, outlet, behind, wrong.gauge(circuit)))
+
+
+class RoomBench(BenchControl):
+    """A bench for an educator in front of a room.
+
+    ``educator`` is True, or {"lungs": [{"id", "text", "compliance"}], "ask": a question}. An
+    educator may also plant what is wrong (`workbook.physics.faults`).
+    """
+
+    _esm = joined(*CODE, "bench_educator.js", "bench_room.js")
+    _css = joined(*LOOK, "bench_educator.css")
+    _unsaid = UNSAID
+
+
+class ComparedBench(BenchControl):
+    """A bench whose feedback may lay a run beside an expert's (`workbook.compared`)."""
+
+    _esm = joined(*CODE, "bench_compare.js")
+    _css = joined(*LOOK, "bench_compare.css")
+
+
+def bench_kind(shows: Mapping[str, Any], *, feedback: bool) -> type[BenchControl]:
+    """Return which bench a question's data asks for, with feedback on its runs or without."""
+    if shows.get("educator"):
+        return RoomBench
+    return ComparedBench if feedback else BenchControl
 
 
 def bench_of(shows: Mapping[str, Any]) -> dict[str, Any]:

@@ -16,6 +16,14 @@ class BenchCompare {
     this.watch.observe(this.place);
   }
 
+  // Show what a control's feedback says, now and later.
+  follow(model) {
+    const tell = () => this.show(model.get("feedback")?.compare);
+    model.on("change:feedback", tell);
+    this.leave = () => model.off("change:feedback", tell);
+    tell();
+  }
+
   show(compare) {
     this.shown = compare;
     this.root.hidden = !compare;
@@ -86,6 +94,14 @@ class BenchCompare {
   }
 
   dispose() {
+    this.leave();
     this.watch.disconnect();
   }
 }
+
+LiveBench.prototype.makeCompare = function makeCompare() {
+  const compare = new BenchCompare(this.words, (at) => this.seek(at));
+  this.frame.feedback.after(compare.root);
+  compare.follow(this.model);
+  return compare;
+};

@@ -205,6 +205,7 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
     """
 
     _css = style()
+    _unsaid: tuple[str, ...] = ()  # beginnings of the names of words that its page never says
 
     question = traitlets.Unicode().tag(sync=True)
     label = traitlets.Unicode().tag(sync=True)
@@ -230,8 +231,10 @@ class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no typ
         words: Mapping[str, str] | None = None,
         **more: Any,
     ) -> None:
+        said = {**fixed(WORDS), **(words or {})}
+        said = {name: says for name, says in said.items() if not name.startswith(self._unsaid)}
         super().__init__(
-            question=question, label=label, help=help, words={**fixed(WORDS), **(words or {})},
+            question=question, label=label, help=help, words=said,
             saved=dict(saved or {}), lasts=save is not None,
             read_only=read_only, can_check=check is not None, **more,
         )  # fmt: skip

@@ -25,7 +25,7 @@ class Face(Control):
     """
 
     _esm = source("face_drawing.js", "face_mask.js", "face_panel.js", "face.js")
-    _css = style("face.css")
+    _css = style("typed.css", "face.css")
 
     face = traitlets.Dict().tag(sync=True)
     live = traitlets.Enum(TOLD, "").tag(sync=True)

@@ -8,7 +8,7 @@ from typing import Any
 import traitlets
 
 from workbook.units import convert
-from workbook.widgets.control import Control, source
+from workbook.widgets.control import Control, source, style
 
 LONGEST = 40  # characters of a typed number
 
@@ -21,6 +21,7 @@ class Number(Control):
     """
 
     _esm = source("ghost.js", "number.js")
+    _css = style("typed.css")
 
     unit = traitlets.Unicode().tag(sync=True)
     units = traitlets.List().tag(sync=True)

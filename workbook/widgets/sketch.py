@@ -39,7 +39,7 @@ class Sketch(Control):
     """
 
     _esm = source("sketch.js")
-    _css = style("sketch.css")
+    _css = style("typed.css", "sketch.css")
 
     sketch = traitlets.Dict().tag(sync=True)
 

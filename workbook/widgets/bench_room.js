@@ -1,0 +1,28 @@
+// A bench in front of a room: what an educator changes there is done at the bench like a touch.
+
+Object.assign(LiveBench.prototype, {
+  makeRoom() {
+    const { words, educator, dials } = this;
+    const lungs = educator.lungs.map(({ id, text }) => ({ value: id, text }));
+    const options = [{ value: "", text: words.benchLungStart }, ...lungs];
+    const given = { ask: educator.ask };
+    given.lung = [{ id: "lung", label: words.benchLung, value: "", options }];
+    if (dials.leak) given.leak = this.leakChoice(dials.leak);
+    if (educator.faults) given.faults = educator.faults;
+    const now = () => performance.now();
+    const drawn = drawEducator(words, given, {
+      onLung: ({ lung }) => this.touch("lung", lung, now()),
+      onLeak: (position) => this.touch("leak", position, now()),
+      onFault: (id) => this.touch("fault", id, now()),
+    });
+    return [drawn];
+  },
+
+  leakChoice(dial) {
+    const at = this.player.setting.positions.leak;
+    const options = Array.from({ length: dial.clicks + 1 }, (_, value) => {
+      return { value, text: benchDialSays(dial, value) };
+    });
+    return { id: "leak", label: dial.label, value: at, options };
+  },
+});
