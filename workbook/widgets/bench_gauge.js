@@ -71,11 +71,12 @@ function benchGauge(words, top) {
 
 // Only what has changed is written: a screen at rest costs nothing.
 function benchReading(words, top, root, needle, beyond) {
-  let [shown, told] = [null, null];
+  let [shown, turned, told] = [null, null, null];
   return (value) => {
     if (value === shown) return;
     shown = value;
-    needle.setAttribute("transform", `rotate(${benchAngle(value, top)} 160 160)`);
+    const angle = benchAngle(value, top).toFixed(2); // finer than an eye can see
+    if (angle !== turned) needle.setAttribute("transform", `rotate(${(turned = angle)} 160 160)`);
     needle.setAttribute("data-value", String(value));
     const read = `${Math.round(value)}${value > top ? "+" : ""}`;
     if (read === told) return;

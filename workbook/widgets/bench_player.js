@@ -47,7 +47,7 @@ function playTable(table) {
 // What changes in a moment, for one setting: volume in the lung, pressure at the T.
 class PlayLaws {
   constructor({ store, joined, ...tables }) {
-    Object.assign(this, { store, joined, into: 0, up: 0 });
+    Object.assign(this, { store, joined, into: 0, up: 0, volume: 0, pressure: 0, miss: 0 });
     for (const [name, table] of Object.entries(tables)) this[name] = playTable(table);
     this.turn = new Float64Array(4); // how `into` and `up` change with volume and pressure
   }
@@ -82,7 +82,8 @@ class PlayLaws {
   }
 
   // One step of ROS2, an L-stable W-method: what is stiff here dies out instead of ringing. Some
-  // seventy are done for every picture, so it makes nothing on its way but its result.
+  // seventy are done for every picture, so it makes nothing on its way: it leaves `volume`,
+  // `pressure` and `miss` behind.
   step(held, volume, pressure, h) {
     this.slopes(held, volume, pressure);
     const { turn } = this;
@@ -95,7 +96,8 @@ class PlayLaws {
     const [x2, y2] = [this.into - 2 * v1, this.up - 2 * p1];
     const [v2, p2] = [((1 + d) * x2 - b * y2) / whole, ((1 + a) * y2 - c * x2) / whole];
     this.miss = Math.abs(0.5 * h * (p1 + p2)); // how far a plainer step would have come out
-    return [volume + h * (1.5 * v1 + 0.5 * v2), pressure + h * (1.5 * p1 + 0.5 * p2)];
+    this.volume = volume + h * (1.5 * v1 + 0.5 * v2);
+    this.pressure = pressure + h * (1.5 * p1 + 0.5 * p2);
   }
 }
 
@@ -231,11 +233,11 @@ class Player {
 
   // One step; returns false where it would be too long, as across a law's steep corner.
   step(h) {
-    const { state } = this;
-    const { time, volume, pressure } = state;
-    const [next, at] = this.laws.step(this.held, volume, pressure, h);
-    if (this.laws.miss > PLAY.miss && h > PLAY.first) return false;
-    Object.assign(state, { time: time + h, volume: next, pressure: at });
+    const { state, laws } = this;
+    const { time } = state;
+    laws.step(this.held, state.volume, state.pressure, h);
+    if (laws.miss > PLAY.miss && h > PLAY.first) return false;
+    [state.time, state.volume, state.pressure] = [time + h, laws.volume, laws.pressure];
     if (Math.floor(state.time / PLAY.every) > Math.floor(time / PLAY.every)) this.note();
     return true;
   }
@@ -251,7 +253,10 @@ class Player {
   get view() {
     const { state, held, laws, now, setting } = this;
     let { volume, pressure } = state;
-    if (now > state.time) [volume, pressure] = laws.step(held, volume, pressure, now - state.time);
+    if (now > state.time) {
+      laws.step(held, volume, pressure, now - state.time);
+      ({ volume, pressure } = laws);
+    }
     const flows = laws.flows(held, volume, pressure);
     return { time: now, manometer: laws.manometer.at(pressure), volume, held, flows, ...setting };
   }

@@ -163,7 +163,7 @@ class BenchScene {
     drawn.gas.show({ ...view, flows });
     for (const id of ["pip", "relief"]) drawn[id].lift(flows[id] / (flows.supply || Infinity));
     if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
-    if (this.changed("turned", JSON.stringify(view.positions))) benchSceneTurned(drawn, view, dials);
+    if (this.changed("turned", view.positions)) benchSceneTurned(drawn, view, dials);
     this.say(view, breath);
   }
 

@@ -78,7 +78,9 @@ class BenchTrack {
     this.fixed = benchSvg("g");
     this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
     this.clip = element("div", { class: "tpiece-bench-track" });
-    const inside = [this.title, this.grid, this.seconds, this.line, this.bars, this.fixed];
+    this.paper = benchSvg("g", {}, this.seconds, this.bars);
+    this.marks = new Map();
+    const inside = [this.title, this.grid, this.paper, this.line, this.fixed];
     this.svg = benchSvg("svg", { "aria-hidden": "true" }, ...inside);
     this.clip.append(this.svg);
     new ResizeObserver(([{ contentRect: box }]) => this.size(box.width, box.height))
@@ -91,6 +93,8 @@ class BenchTrack {
 
   size(width, height) {
     Object.assign(this, { width, height, top: 0, from: null });
+    this.marks.clear();
+    this.seconds.replaceChildren();
     this.svg.setAttribute("viewBox", `0 0 ${Math.max(1, width)} ${Math.max(1, height)}`);
     this.left = this.svg.closest("[data-educator]") ? BENCH_BOX.room : BENCH_BOX.left;
     this.fixed.replaceChildren();
@@ -119,8 +123,10 @@ class BenchTrack {
     const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
     const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
     this.line.setAttribute("d", benchPath(history, first, read, x, y));
-    this.times(since, seconds, wide);
-    if (this.foot) this.held(benchSpans(history, first), x);
+    const step = wide / seconds;
+    this.paper.setAttribute("transform", `translate(${(this.left - since * step).toFixed(2)} 0)`);
+    this.times(Math.ceil(since), Math.ceil(seconds), step);
+    if (this.foot) this.held(benchSpans(history, first), since, step);
   }
 
   // With reduced motion the paper does not scroll: it is moved on by half its length at a time.
@@ -149,36 +155,39 @@ class BenchTrack {
     return [rule, text];
   }
 
-  // A mark at every whole second moves along with the curve; its words change once a second.
-  times(since, seconds, wide) {
-    const from = Math.ceil(since);
-    if (from !== this.from) this.mark(from, Math.ceil(seconds), wide / seconds);
-    const shift = ((from - since) / seconds) * wide;
-    this.seconds.setAttribute("transform", `translate(${(this.left + shift).toFixed(2)} 0)`);
-  }
-
-  mark(from, count, step) {
+  // A mark at every whole second lies on the paper, as the thumb's bars do, and moves along with it:
+  // each second one goes and one comes. Words that stay are not laid out again.
+  times(from, count, step) {
+    if (from === this.from) return;
     this.from = from;
-    const marks = [];
-    const every = step < 30 ? 2 : 1;
-    for (let n = 0; n < count; n += 1) {
-      const x = (n * step).toFixed(1);
-      if (from + n < 0) continue;
-      marks.push(benchSvg("path", { d: `M${x},${BENCH_BOX.top}V${this.floor + 5}` }));
-      if (!this.foot || !Number.isInteger((from + n) / every)) continue;
-      const text = benchSvg("text", { x, y: this.height - 6 }, String(from + n));
-      marks.push(text);
+    for (const [at, mark] of this.marks) {
+      if (at >= from && at < from + count) continue;
+      mark.remove();
+      this.marks.delete(at);
     }
-    this.seconds.replaceChildren(...marks);
+    for (let at = Math.max(0, from); at < from + count; at += 1) {
+      if (this.marks.has(at)) continue;
+      this.marks.set(at, this.mark(at, step));
+      this.seconds.append(this.marks.get(at));
+    }
   }
 
-  held(spans, x) {
+  mark(at, step) {
+    const x = (at * step).toFixed(1);
+    const parts = [benchSvg("path", { d: `M${x},${BENCH_BOX.top}V${this.floor + 5}` })];
+    const named = this.foot && Number.isInteger(at / (step < 30 ? 2 : 1));
+    if (named) parts.push(benchSvg("text", { x, y: this.height - 6 }, String(at)));
+    return benchSvg("g", {}, ...parts);
+  }
+
+  held(spans, since, step) {
     while (this.bars.childNodes.length > spans.length) this.bars.lastChild.remove();
     while (this.bars.childNodes.length < spans.length) {
       this.bars.append(benchSvg("rect", { rx: 3, height: 17 }));
     }
     spans.forEach(({ from, to }, n) => {
-      const place = { x: x(from), y: this.floor + 7, width: Math.max(2, x(to) - x(from)) };
+      const [left, right] = [from, to].map((time) => Math.max(since, time) * step);
+      const place = { x: left, y: this.floor + 7, width: Math.max(2, right - left) };
       for (const [key, value] of Object.entries(place)) benchPut(this.bars.childNodes[n], key, value.toFixed(1));
     });
   }
@@ -207,17 +216,21 @@ function benchTwin(words, root) {
     const at = `${Math.floor(now)} ${history.length > 0} ${volume}`;
     if (at === told) return;
     told = at;
-    const seen = history.slice(benchRecent(history, now - seconds));
-    const count = benchSpans(seen, 0).length;
-    const pressure = { seconds, count, ...benchRange(seen.map((one) => one.manometer)) };
-    const inside = volume ? benchRange(seen.map((one) => one.volume)) : null;
+    const first = benchRecent(history, now - seconds);
+    const count = benchSpans(history, first).length;
+    const pressure = { seconds, count, ...benchRange(history, first, "manometer") };
     const says = [benchWord(words, "benchStrip", pressure)];
-    if (inside) says.push(benchWord(words, "benchStripVolume", inside));
+    if (volume) says.push(benchWord(words, "benchStripVolume", benchRange(history, first, "volume")));
     root.setAttribute("aria-label", says.join(" "));
   };
 }
 
-function benchRange(values) {
-  const [low, high] = values.length ? [Math.min(...values), Math.max(...values)] : [0, 0];
+function benchRange(history, first, name) {
+  if (!history.length) return { low: 0, high: 0 };
+  let [low, high] = [Infinity, -Infinity];
+  for (let n = first; n < history.length; n += 1) {
+    low = Math.min(low, history[n][name]);
+    high = Math.max(high, history[n][name]);
+  }
   return { low: Math.round(low), high: Math.round(high) };
 }

@@ -50,8 +50,10 @@ class BenchTransport {
   }
 
   time(now) {
-    const text = fill(this.words.benchClock, { now: Math.floor(now), limit: this.limit });
-    if (this.clock.textContent !== text) this.clock.textContent = text;
+    const second = Math.floor(now);
+    if (second === this.second) return;
+    this.second = second;
+    this.clock.textContent = fill(this.words.benchClock, { now: second, limit: this.limit });
   }
 
   show({ running, replaying, begun, some, over }) {
