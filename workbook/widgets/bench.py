@@ -46,7 +46,7 @@ class BenchControl(Control):
     # only its own kinds below use.
     _esm = joined(*CODE)
     _css = joined(*LOOK)
-    _unsaid = (*UNSAID, "benchFault_")
+    _unsaid: tuple[str, ...] = (*UNSAID, "benchFault_")
 
     start = traitlets.Dict().tag(sync=True)
     dials = traitlets.Dict().tag(sync=True)
