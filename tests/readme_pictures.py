@@ -28,6 +28,7 @@ from workbook.facemask import Face as Drawn
 from workbook.rules import rulebook
 from workbook.unit import control
 from workbook.widgets import Control, Face
+from workbook.widgets.bench import ComparedBench
 
 FOLDER = Path(__file__).parents[1] / "workbook" / "pictures"
 SIZE = {"width": 1180, "height": 760}
@@ -57,7 +58,7 @@ def the_bench(browser: Browser) -> bytes:
     """Return the bench with a baby on it, in the middle of an inflation."""
     still = {"time": [0.0, 8.0], "pressure": [0.0, 0.0]}
     made = bench(
-        bench=stands("lung"), outlets=["lung"], chest={"low": 4, "high": 8},
+        ComparedBench, bench=stands("lung"), outlets=["lung"], chest={"low": 4, "high": 8},
         saved={"value": run(), "number": 1, "at": "2026-05-04T10:00:00Z"},
     )  # fmt: skip
     moment = {"at": UNTIL, "says": "now"}

@@ -22,11 +22,10 @@ def stands(outlet: str = "capped", **dials: int) -> Bench:
     return Bench(set_for(SET, dials), healthy(3.0), 3.0, outlet)
 
 
-def bench(**more: Any) -> BenchControl:
+def bench(kind: type[BenchControl] = BenchControl, **more: Any) -> BenchControl:
     """Return a live bench that asks for nothing in particular."""
     more = {"bench": stands(), "outlets": ["capped", "open", "lung"], "save": given, **more}
-    kind = RoomBench if more.get("educator") else BenchControl
-    return kind("run", "Work at the bench.", **more)
+    return (RoomBench if more.get("educator") else kind)("run", "Work at the bench.", **more)
 
 
 def open_bench(browser: Browser, control: BenchControl, errors: list[str], **context: Any) -> Page:

@@ -120,6 +120,23 @@ def test_the_strip_draws_its_data_against_its_own_scale(picture):
     expect(strip).to_be_visible()
 
 
+def test_marks_of_time_move_with_the_paper_and_stand_where_their_time_is(picture):
+    """Whether a mark has just come or has stood for seconds, and when a run is gone back in."""
+    page = picture(viewport={"width": 1280, "height": 800})
+    found: dict[float, dict[int, float]] = {}
+    for now in (15.0, 15.4, 16.2, 21.7, 4.5, 16.2):
+        page.evaluate(f"bench.strip(({STEP})(), {{ now: {now} }})")
+        seconds = page.evaluate(_PLACES)["seconds"]
+        found[now] = {int(text): x for text, (x, _) in seconds.items()}
+        since = math.ceil(now - 10)
+        assert sorted(found[now]) == list(range(max(0, since), since + 10))
+    step = found[15.0][13] - found[15.0][12]
+    assert step > 50
+    for now, marks in found.items():
+        for at, x in marks.items():
+            assert x == pytest.approx(found[15.0][12] + (at - 12 - (now - 15)) * step, abs=1)
+
+
 _CURVE = """() => {
   const history = [];
   for (let n = 0; n <= 1000; n += 1) {
