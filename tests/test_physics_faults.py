@@ -34,6 +34,9 @@ RATE = 50
 SIGNS = {
     "none": (5.0, 25.0, 0.4, 20),
     "no-gas": (0.0, 0.0, 0.0, 0),
+    "gas-fading": (0.8, 21.7, 0.1, None),
+    "hose-off": (0.0, 0.0, 0.0, 0),
+    "outlet-open": (0.4, 0.4, 0.4, 0),
     "leak-some": (4.0, 23.7, 0.4, None),
     "leak-large": (1.7, 6.7, 0.4, None),
     "cap-under-finger": (0.6, 25.0, 0.3, None),

@@ -25,6 +25,7 @@ class Kind(StrEnum):
     TAPS = "taps"
     FACE = "face"
     SKETCH = "sketch"
+    TRIAL = "trial"
 
 
 class Later(Mapping[str, Any]):
@@ -114,6 +115,8 @@ def spoken(question: Question, value: Any) -> str:
         return _placed(value)
     if question.kind is Kind.SKETCH:
         return sketched(value)
+    if question.kind is Kind.TRIAL:
+        return _tried(value)
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {value.get('unit', '')}".strip()
     return words.get(str(value), str(value))
@@ -131,3 +134,10 @@ def _placed(value: Any) -> str:
         return read_fit(value).says
     except FaceError:
         return _("a mask whose place cannot be read")
+
+
+def _tried(value: Any) -> str:
+    moves = value.get("moves") if isinstance(value, Mapping) else None
+    if not isinstance(moves, list):
+        return _("a trial that cannot be read")
+    return _("a trial: {count} moves").format(count=len(moves))

@@ -174,3 +174,18 @@ FAULT_STIFF = Coefficient(
 FAULT_AIRWAY = Coefficient(
     4e3, "cmH2O/(L/s)", "an airway blocked by position or by pressing", _FAULT, Basis.ASSUMPTION
 )
+FAULT_FADING = Coefficient(
+    0.375, "", "of the flow that was set, this share comes from a supply nearly empty", _FAULT,
+    Basis.ASSUMPTION,
+)  # fmt: skip
+FAULT_FLOWS = tuple(
+    Coefficient(flow, "L/min", says, _FAULT, Basis.ASSUMPTION)
+    for flow, says in ((3.0, "a flow set far too low"), (15.0, "a flow set far too high"))
+)
+FAULT_UNDER = Coefficient(
+    5.0, "cmH2O", "a relief set too low limits so far below PIP", _FAULT, Basis.ASSUMPTION
+)
+FAULT_VENT = Coefficient(
+    1e-4, "cmH2O/(L/min)^2", "a connector from which the hose has come off", _FAULT,
+    Basis.ASSUMPTION,
+)  # fmt: skip

@@ -11,12 +11,13 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from workbook.physics import coefficients as c
-from workbook.physics.circuit import Circuit, leak_of, relief_valve
+from workbook.physics.circuit import OPEN_MASK, Circuit, leak_of, relief_valve
 from workbook.physics.lung import Lung
-from workbook.physics.passage import Passage
+from workbook.physics.passage import LimitValve, Passage
 from workbook.physics.steady import steady_reading
 
 BLOCKED = Passage(c.FAULT_BLOCKED.value)
+OFF = LimitValve(0.0, 0.0, c.FAULT_VENT.value)  # gas leaves where the hose should be
 LOW_RELIEF = relief_valve(
     c.FAULT_RELIEF.value - relief_valve(0.0).pressure(c.FAULT_RELIEF_FLOW.value)
 )
@@ -90,6 +91,9 @@ def _circuit(**parts: Any) -> Fault:
 
 FAULTS: Mapping[str, Fault] = {
     "no-gas": Fault(lambda circuit: circuit.at(0.0)),
+    "gas-fading": Fault(lambda circuit: circuit.at(circuit.flow * c.FAULT_FADING.value)),
+    "hose-off": _circuit(pip_valve=OFF, limb=BLOCKED),
+    "outlet-open": _circuit(leak=OPEN_MASK),
     "leak-some": _leaking(c.FAULT_LEAKS[0].value),
     "leak-large": _leaking(c.FAULT_LEAKS[1].value),
     "cap-under-finger": Fault(_cracked),

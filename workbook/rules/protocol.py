@@ -17,7 +17,9 @@ from workbook.rules.signedfile import signature_lines, toml_lines, toml_text
 from workbook.units import MEASURES
 
 EXAMPLE = DATA / "example-protocol.toml"
-_SITES_OWN = "retest."  # assumptions too, but of how a site works, not of what an exercise asks
+# Assumptions too, but of how a site works and how long its people take, not of what is asked.
+_SITES_OWN = ("retest.", "trial.time.", "trial.act", "trial.unventilated", "trial.high",
+              "trial.stuck")  # fmt: skip
 _SAFETY = (
     "For education only; not a medical device. Your hospital's approved protocol, the device's\n"
     "# own instructions and licensed practice come first."

@@ -1,0 +1,149 @@
+"""Which faults look alike, and what tells them apart: what is observed, by the model."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from workbook.bench import DIALS
+from workbook.trial.moves import DIALLED, MOVES, may
+from workbook.trial.named import NAMED, named_in
+from workbook.trial.scene import Scene, State
+from workbook.trial.tells import sign_of
+
+CHEST_APART = 0.3  # of a right inflation: an eye tells two chests so far apart
+TURNED = 8  # clicks by which a control is turned to see whether the needle follows
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One thing that was observed.
+
+    ``after`` counts the moves before it that change a state, from the beginning of the trial;
+    ``by`` is a look, or "needle" or "chest"; ``held`` says that the hole was covered.
+    """
+
+    after: int
+    by: str
+    held: bool = False
+
+    @property
+    def deliberate(self) -> bool:
+        """Say whether it is more than what is in sight anyhow."""
+        return bool(self.after) or self.by not in ("needle", "chest")
+
+
+def states(scene: Scene, acts: Iterable[tuple[str, Any]]) -> list[State]:
+    """Return the states of a scene: at the beginning, and after each of some moves."""
+    found = [scene.start]
+    for move, what in acts:
+        found.append(scene.after(found[-1], move, what))
+    return found
+
+
+def shown(scene: Scene, state: State, by: str, *, held: bool) -> str | float:
+    """Return what is seen in a scene: a look's sign, a needle (cmH2O), a chest (share)."""
+    if by == "needle":
+        return scene.needle(state, held=held)
+    if by == "chest":
+        return scene.brings(state)
+    return sign_of(scene, state, by, held=held)
+
+
+def differ(a: str | float, b: str | float, by: str, apart: float) -> bool:
+    """Say whether two things seen are told apart; ``apart`` (cmH2O) for needles."""
+    if isinstance(a, str) or isinstance(b, str):
+        return a != b
+    if by == "chest":
+        return abs(a - b) >= CHEST_APART
+    return abs(a - b) >= apart
+
+
+def look_alikes(scene: Scene) -> tuple[str, ...]:
+    """Return the other faults of the family that can be met in the setting."""
+    family = NAMED[scene.fault].family
+    return tuple(id for id in named_in(scene.setting, family) if id != scene.fault)
+
+
+def _changes(scene: Scene) -> list[tuple[tuple[str, Any], ...]]:
+    """Return what may be done, from the beginning, to see what follows."""
+    at = scene.start.at
+    turns = [
+        (dial, min(max(at[dial] + by, 0), DIALS[dial].clicks))
+        for dial in DIALLED
+        for by in (-TURNED, TURNED)
+    ]
+    parts = [
+        id for id, move in MOVES.items() if move.does in ("part", "care") and may(id, scene.setting)
+    ]
+    found: list[tuple[tuple[str, Any], ...]] = [(), (("cap", None),), (("open", None),)]
+    found += [(turn,) for turn in [*turns, ("pip", scene.right["pip"])]]
+    found += [(("cap", None), ("flow", 0)), *(((id, None),) for id in parts)]
+    return found
+
+
+def told_apart(scene: Scene, apart: float) -> bool:
+    """Say whether some move tells the fault from each other one that can be named.
+
+    ``apart`` (cmH2O) is how far apart two needles are told.
+    """
+    compliance = scene.bench.lung.compliance
+    return _told_apart(scene.setting, scene.fault, tuple(scene.right.items()), compliance,
+                       apart, _Unkeyed(scene))  # fmt: skip
+
+
+class _Unkeyed:
+    """A scene beside the key it follows from: all are equal."""
+
+    def __init__(self, scene: Scene) -> None:
+        self.scene = scene
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Unkeyed)
+
+    def __hash__(self) -> int:
+        return 0
+
+
+@lru_cache(maxsize=8192)
+def _told_apart(
+    setting: str,
+    fault: str,
+    right: tuple[tuple[str, int], ...],
+    compliance: float,
+    apart: float,
+    of: _Unkeyed,
+) -> bool:
+    return not confused(of.scene, apart)
+
+
+def confused(scene: Scene, apart: float) -> list[str]:
+    """Return the faults that can be named and that no move tells from this one."""
+    left = {id: scene.with_fault(id) for id in named_in(scene.setting) if id != scene.fault}
+    for acts in _changes(scene):
+        mine = states(scene, acts)[-1]
+        for by, held in _seen_in(scene, mine, acts):
+            here = shown(scene, mine, by, held=held)
+            for id, other in list(left.items()):
+                there = shown(other, states(other, acts)[-1], by, held=held)
+                if differ(here, there, by, apart):
+                    del left[id]
+        if not left:
+            break
+    return list(left)
+
+
+def _seen_in(scene: Scene, state: State, acts: Iterable[Any]) -> list[tuple[str, bool]]:
+    found = [("needle", True), ("needle", False)]
+    if state.outlet == "lung":
+        found.append(("chest", True))
+    if not acts:
+        looks = [
+            id
+            for id, move in MOVES.items()
+            if move.does in ("look", "bag") and may(id, scene.setting)
+        ]
+        found += [(id, held) for id in looks for held in (False, True)]
+    return found

@@ -1,0 +1,264 @@
+"""A trial replayed: what stood when, what the baby met, what was seen before a name was given.
+
+Needles settle within a fifth of a second, so every span between two moves is the closed form of
+how things stand. Pure, and bounded by the number of moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+from workbook.physics import coefficients as c
+from workbook.trial.apart import Seen, shown
+from workbook.trial.moves import BABY, DIALLED, LASTING, MOVES
+from workbook.trial.named import UNKNOWN
+from workbook.trial.record import Act, Trial
+from workbook.trial.scene import OUTLETS, Scene, State
+
+ALTERS = (*OUTLETS, *DIALLED, *LASTING, "mend")
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the rules say of a trial: times in s, ``ceiling`` and ``rest`` in cmH2O.
+
+    ``share`` is of a right inflation; ``read`` how long a needle has to stand to be read.
+    """
+
+    act: float
+    unventilated: float
+    high: float
+    stuck: float
+    share: float
+    read: float
+    ceiling: float
+    rest: float
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A time (s) in which nothing changes; ``after`` counts the moves that altered the state."""
+
+    start: float
+    end: float
+    state: State
+    held: bool
+    bagged: bool
+    after: int
+
+    @property
+    def length(self) -> float:
+        """Return how long it lasts (s)."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True)
+class Replay:
+    """A trial as it went in its scene; ``seconds`` is how long each move takes (s)."""
+
+    scene: Scene
+    trial: Trial
+    seconds: Mapping[str, float]
+    limits: Limits
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Return the trial as spans between two changes, the first from its beginning."""
+        return tuple(span for span in self._spans if span.length > 0)
+
+    @cached_property
+    def alters(self) -> tuple[tuple[str, Any], ...]:
+        """Return the moves that altered the state, in order, each with what was done by it."""
+        return tuple((act.move, self._what(n)) for n, act in self._altering)
+
+    @cached_property
+    def _altering(self) -> list[tuple[int, Act]]:
+        return [(n, act) for n, act in enumerate(self.trial.acts) if act.move in ALTERS]
+
+    def _what(self, n: int) -> Any:
+        act = self.trial.acts[n]
+        if act.move != "mend":
+            return act.what
+        return next(a.what for a in reversed(self.trial.acts[:n]) if a.move == "name")
+
+    @cached_property
+    def _spans(self) -> list[Span]:
+        now = Span(0.0, 0.0, self.scene.start, held=False, bagged=False, after=0)
+        found = []
+        for time, change in sorted(self._changes, key=lambda each: each[0]):
+            found.append(replace(now, end=min(time, self.trial.duration)))
+            now = change(replace(now, start=min(time, self.trial.duration)))
+        return [*found, replace(now, end=self.trial.duration)]
+
+    @cached_property
+    def _changes(self) -> list[tuple[float, Any]]:
+        return [change for n, act in enumerate(self.trial.acts) for change in self._change(n, act)]
+
+    def _change(self, n: int, act: Act) -> Iterator[tuple[float, Any]]:
+        """Yield what a move changes, and when: most have done so once their time is over."""
+        ends = act.time + self.seconds.get(act.move, 0.0)
+        if act.move in ("occlude", "release"):
+            yield act.time, _holding(act.move == "occlude")
+        elif act.move == "read":
+            yield act.time, _holding(held=True)
+            yield (act.time + ends) / 2, _holding(held=False)
+        elif act.move == "bag" and self.scene.setting != BABY:
+            return  # the bag lies ready: nothing at the T changes
+        elif act.move in ALTERS:
+            if act.move in ("bag", "connect"):
+                yield act.time, _bagging(bagged=False)
+            what, move = self._what(n), act.move
+            at = act.time if move == "bag" else ends
+
+            def altered(now: Span) -> Span:
+                state = self.scene.after(now.state, move, what)
+                return replace(now, state=state, after=now.after + 1)
+
+            yield at, altered
+            if act.move == "bag":
+                yield ends, _bagging(bagged=True)
+
+    # --- what was named, and what was seen before it
+
+    @cached_property
+    def name(self) -> Act | None:
+        """Return the last name that was given."""
+        return next((a for a in reversed(self.trial.acts) if a.move == "name"), None)
+
+    @property
+    def unknown(self) -> bool:
+        """Say whether “I do not know” was the last name."""
+        return self.name is not None and self.name.what == UNKNOWN
+
+    @property
+    def sure(self) -> str:
+        """Return how sure somebody said to be; nothing where nothing was said."""
+        said = [a.what for a in self.trial.acts if a.move == "sure"]
+        return str(said[-1]) if said else ""
+
+    def looks(self, begin: float, end: float) -> list[Act]:
+        """Return the looks and changes of parts between two times (s)."""
+        does = ("look", "part")
+        return [a for a in self.trial.acts if begin <= a.time < end and MOVES[a.move].does in does]
+
+    @cached_property
+    def named_at(self) -> float:
+        """Return when the last name was given (s), or the end."""
+        return self.trial.duration if self.name is None else self.name.time
+
+    @cached_property
+    def seen(self) -> tuple[Seen, ...]:
+        """Return all that was observed before the last name, each thing once."""
+        found: dict[Seen, None] = {}
+        for span in self.spans:
+            if span.start < self.named_at and span.length >= self.limits.read:
+                found[Seen(span.after, "needle", span.held)] = None
+                if span.held and span.state.outlet == "lung":
+                    found[Seen(span.after, "chest", held=True)] = None
+        for act in self.trial.acts:
+            if act.time < self.named_at and MOVES[act.move].does in ("look", "bag"):
+                span = self.at(act.time)
+                found[Seen(span.after, act.move, span.held)] = None
+        return tuple(found)
+
+    def at(self, time: float) -> Span:
+        """Return the span at a time (s): the one that ends there, not the one that begins."""
+        return next((s for s in self.spans if s.start < time <= s.end), self._spans[0])
+
+    # --- what the baby met
+
+    @cached_property
+    def ventilated(self) -> list[tuple[float, float]]:
+        """Return when the baby was ventilated (s): by the bag, or by inflations that moved it."""
+        return [(s.start, s.end) for s in self.spans if s.bagged or self._inflates(s)]
+
+    def _inflates(self, span: Span) -> bool:
+        if not span.held or span.state.outlet != "lung":
+            return False
+        return self.scene.brings(span.state) >= self.limits.share
+
+    @cached_property
+    def gap(self) -> tuple[float, float]:
+        """Return the longest time (s) without ventilation: from when to when."""
+        edges = [(0.0, 0.0), *self.ventilated, (self.trial.duration, self.trial.duration)]
+        return max(
+            ((one[1], two[0]) for one, two in pairwise(edges)), key=lambda gap: gap[1] - gap[0]
+        )
+
+    @cached_property
+    def high(self) -> float:
+        """Return how long in all (s) pressure at the baby lay above the ceiling."""
+        over = (s.length for s in self.spans if self._at_baby(s) > self.limits.ceiling)
+        return sum(over)
+
+    @cached_property
+    def stuck(self) -> float:
+        """Return the longest time (s) in which pressure at the baby never fell near PEEP."""
+        longest = now = 0.0
+        for span in self.spans:
+            now = now + span.length if self._at_baby(span) > self.limits.rest else 0.0
+            longest = max(longest, now)
+        return longest
+
+    def _at_baby(self, span: Span) -> float:
+        """Return the pressure at the T (cmH2O) with the baby attached; nothing without it."""
+        if span.state.outlet != "lung" or span.bagged:
+            return 0.0
+        if self.scene.brings(span.state) == 0.0:
+            return 0.0  # nothing reaches the lung
+        return min(self.scene.steady(span.state, held=span.held).at_t, c.GAUGE_TOP.value)
+
+    @cached_property
+    def safe_at(self) -> float | None:
+        """Return when the first safe act began (s): the bag, or an inflation that moved the chest."""
+        bags = [act.time for act in self.trial.acts if act.move == "bag"]
+        begun = [*bags, *(start for start, _ in self.ventilated)]
+        return min(begun, default=None)
+
+    # --- how it ended
+
+    @property
+    def last(self) -> Span:
+        """Return how it all stood at the end."""
+        return self._spans[-1]
+
+    @property
+    def mended(self) -> bool:
+        """Say whether the fault was gone at the end."""
+        return not self.scene.present(self.last.state)
+
+    @cached_property
+    def read_again(self) -> bool:
+        """Say whether both pressures were read, in one way to stand, once the fault was gone."""
+        gone = [
+            span
+            for span in self.spans
+            if not self.scene.present(span.state)
+            and span.state.outlet != "open"
+            and span.length >= self.limits.read
+        ]
+        last = self.last.state
+        now = {s.held for s in gone if s.state.positions == last.positions}
+        return self.mended and now == {True, False}
+
+    def moved(self, *moves: str) -> list[Act]:
+        """Return the moves of some kinds, in order."""
+        return [act for act in self.trial.acts if act.move in moves]
+
+
+def _holding(held: bool) -> Any:
+    return lambda now: replace(now, held=held)
+
+
+def _bagging(bagged: bool) -> Any:
+    return lambda now: replace(now, bagged=bagged)
+
+
+def values(scene: Scene, states: Sequence[State], seen: Sequence[Seen]) -> list[str | float]:
+    """Return what each thing that was observed shows in a scene."""
+
+    return [shown(scene, states[one.after], one.by, held=one.held) for one in seen]
