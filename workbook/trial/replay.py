@@ -214,7 +214,7 @@ class Replay:
 
     @cached_property
     def safe_at(self) -> float | None:
-        """Return when the first safe act began (s): the bag, or an inflation that moved the chest."""
+        """Return when the first safe act began (s): the bag, or an inflation that moved a chest."""
         bags = [act.time for act in self.trial.acts if act.move == "bag"]
         begun = [*bags, *(start for start, _ in self.ventilated)]
         return min(begun, default=None)
