@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, lru_cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Any
@@ -20,10 +20,17 @@ from graders.marking import mark_all
 from graders.stamps import Stamps
 from graders.terminal import printable
 from graders.verdict import Verdict, from_data
-from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_answers
+from workbook.answers import (
+    AnswerFileError,
+    AnswerSheet,
+    answer_bytes,
+    answer_sheet,
+    answers_path,
+    read_answers,
+)
 from workbook.cases import Case, case, spoken
 from workbook.course import Course
-from workbook.language import ENGLISH, N_, _, speaking
+from workbook.language import ENGLISH, N_, _, in_force, speaking
 from workbook.moments import FIRST, moment, not_ahead, written
 from workbook.plainfile import in_utf8, read_plain
 from workbook.rules.files import digest
@@ -212,9 +219,19 @@ def grade(
 
 def _sheet(path: Path) -> tuple[AnswerSheet | None, str]:
     try:
-        return read_answers(path), ""
+        return sheet_at(path), ""
     except AnswerFileError as error:
         return None, str(error)
+
+
+def sheet_at(path: Path) -> AnswerSheet:
+    """Read an answers file as ``read_answers`` does; the one read last is not taken apart again."""
+    return _taken_apart(answer_bytes(path), path.name, in_force())
+
+
+@lru_cache(maxsize=1)  # work is marked, and at once its result asks for the same answers
+def _taken_apart(data: bytes, name: str, language: str) -> AnswerSheet:
+    return answer_sheet(data, name)
 
 
 def _drawn_by(

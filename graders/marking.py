@@ -53,6 +53,12 @@ def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Ve
         return beliefs.named(case, answers, verdicts, book)
 
 
+def model_run(case: Case, question: str, book: RuleBook) -> Any:
+    """Return a run at the bench that earns every point of its question."""
+    with following(book.signed):
+        return marker(case.exercise).model_run(case[question], book)
+
+
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers to a case that earn every point."""
     with following(book.signed):

@@ -67,8 +67,13 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
         offered_pairs(case[predictions.LEAK], book)["right"]
     )
     answers |= heart_and_chest.model_answers(case, book)
-    answers[raise_pip.QUESTION] = raise_plays.expert(case[raise_pip.QUESTION], book)
+    answers[raise_pip.QUESTION] = model_run(case[raise_pip.QUESTION], book)
     return answers
+
+
+def model_run(asked: Question, book: RuleBook) -> Any:
+    """Return the run of an expert who raises PIP."""
+    return raise_plays.expert(asked, book)
 
 
 def in_unit(value: float, unit: str = "cmH2O") -> dict[str, str]:

@@ -13,11 +13,11 @@ from typing import Any
 
 from graders.desk.learner import Part, Told, drawn_again, part_of
 from graders.desk.learner import Question as Answered
-from graders.grade import Graded
+from graders.grade import Graded, sheet_at
 from graders.jsonfile import as_json
-from graders.marking import model_answers
+from graders.marking import model_run
 from graders.misconceptions import EITHER, Misconception
-from workbook.answers import AnswerFileError, answers_path, read_answers
+from workbook.answers import AnswerFileError, answers_path
 from workbook.bench import HandsError, read_hands
 from workbook.bench.story import moment_of
 from workbook.cases import Case, Kind, title
@@ -167,11 +167,9 @@ def _experts(drawn: Case, book: RuleBook, runs: Sequence[str]) -> dict[str, Run]
 
     The learner's room plays it, as it plays the learner's own; nobody gets one without a run.
     """
-    if not runs:
-        return {}
-    answers, made = model_answers(drawn, book), {}
+    made = {}
     for id in runs:
-        hands = read_hands(answers[id])
+        hands = read_hands(model_run(drawn, id, book))
         touches = tuple((round(t.time, FINE), t.kind, t.position) for t in hands.touches)
         made[id] = Run(round(hands.duration, FINE), touches)
     return made
@@ -181,7 +179,7 @@ def marked_values(folder: Path, graded: Graded) -> dict[str, Any]:
     """Return the answers that were marked; none where another file than this one was."""
     path = answers_path(folder / f"{graded.unit}.ipynb")
     try:
-        sheet = read_answers(path)
+        sheet = sheet_at(path)
     except AnswerFileError:
         return {}
     if sheet.digest != graded.digest:

@@ -53,13 +53,18 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
         "reason": case["reason"].facts["step"],
         "meanwhile": key()["meanwhile"][case["meanwhile"].facts["stage"]],
         "shift-check": list(case["shift-check"].facts["missing"]),
-        setup_bench.QUESTION: setup_bench.model_run(case[setup_bench.QUESTION]),
+        setup_bench.QUESTION: model_run(case[setup_bench.QUESTION], book),
     }
     for id in GAUGES:
         answers[id] = _typed(setup_gauge.needle(case[id], book).right)
     for id in SETUPS:
         answers[id] = key()["fault"][case[id].facts["setup"]]
     return answers
+
+
+def model_run(asked: Question, book: RuleBook) -> Any:
+    """Return the run of an expert who sets the bench up."""
+    return setup_bench.model_run(asked)
 
 
 def _typed(value: float) -> dict[str, str]:

@@ -408,7 +408,7 @@ def _object(line: bytes) -> dict[str, Any] | None:
     if len(line) > LONGEST_LINE:
         return None
     try:
-        value = json.loads(line.decode("utf-8-sig"), parse_constant=_no_constant)
+        value = _DECODER.decode(line.decode("utf-8-sig"))
     except (ValueError, RecursionError):
         return None
     return value if isinstance(value, dict) else None
@@ -416,6 +416,9 @@ def _object(line: bytes) -> dict[str, Any] | None:
 
 def _no_constant(name: str) -> None:
     raise ValueError(f"{name} is not a number")
+
+
+_DECODER = json.JSONDecoder(parse_constant=_no_constant)  # `json.loads` makes one for each line
 
 
 def _answer(got: dict[str, Any] | None) -> Answer | None:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from graders.desk.retest import Retest
 from graders.grade import Graded
@@ -17,7 +18,7 @@ from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Kind, case, exercises
 from workbook.cases import Question as Asked
 from workbook.course import Course
-from workbook.language import _, speaking
+from workbook.language import _, in_force, speaking
 from workbook.rules import RuleBook, RuleError, rulebook
 
 HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE)  # what is done by hand, not chosen
@@ -276,6 +277,11 @@ def asked(work: Graded, course: Course) -> dict[str, Asked]:
 
 def _words(id: str, book: RuleBook) -> str:
     """Return a rule or a step in words; nothing where this version does not know it."""
+    return _words_in(id, book, in_force())
+
+
+@lru_cache(maxsize=4096)  # a whole class is told the same rules
+def _words_in(id: str, book: RuleBook, language: str) -> str:
     if id in book:
         rule = book.all(id)[0]
         number = f" ({rule.text})" if rule.unit is not None and len(book.all(id)) == 1 else ""

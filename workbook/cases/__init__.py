@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 from workbook.cases import interface_sizing, pressure_targets, rate_counting, setup_order
 from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
-from workbook.language import N_, _
+from workbook.language import N_, _, in_force
 from workbook.rules import RuleBook
 from workbook.rules.signed import following
 
@@ -42,9 +43,17 @@ def case(course: str, exercise: str, learner: str, book: RuleBook, attempt: int 
     """
     if exercise not in _DRAWN_BY:
         raise KeyError(f"There is no exercise {exercise!r}; there are {', '.join(_DRAWN_BY)}.")
-    with following(book.signed):
-        questions = _DRAWN_BY[exercise](course, _lot(learner, attempt), book)
+    questions = _questions(exercise, course, _lot(learner, attempt), book, in_force())
     return Case(course, exercise, learner, book.edition.id, questions, attempt)
+
+
+@lru_cache(maxsize=4)  # marking asks for a case, and at once its result asks for it again
+def _questions(
+    exercise: str, course: str, lot: str, book: RuleBook, language: str
+) -> tuple[Question, ...]:
+    """Return the questions drawn, in the language in force, which ``language`` names."""
+    with following(book.signed):
+        return _DRAWN_BY[exercise](course, lot, book)
 
 
 def _lot(learner: str, attempt: int) -> str:

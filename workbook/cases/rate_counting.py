@@ -13,6 +13,7 @@ from workbook.cases.question import Kind, Later, Option, Question
 from workbook.language import _, data, number
 from workbook.rules import RuleBook
 from workbook.rules.book import PRACTICE
+from workbook.rules.signed import kept
 from workbook.units import plain
 
 EXERCISE = "4_rate_counting"
@@ -65,6 +66,16 @@ def _paces(draw: Draw, book: RuleBook) -> Question:
 
 def _drawn_paces(draw: Draw, book: RuleBook) -> list[int]:
     """Return some paces inside the band asked for, and others that another edition asks for."""
+    inside, outside, tempting = _clear_paces(book)
+    right = draw.some(inside, 1 + draw.below(PACES - 1))
+    wrong = draw.some(tempting, 1)
+    others = draw.shuffled([pace for pace in outside if pace not in wrong])
+    return [*right, *wrong, *others][:PACES]
+
+
+@kept
+def _clear_paces(book: RuleBook) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
+    """Return paces clear of every band's ends: inside, outside, of these those asked elsewhere."""
     own = rhythms.rate_band(book)
     bands = [own, *rhythms.other_bands(book)]
     reach = book["rhythm.off"].value ** 2
@@ -73,10 +84,7 @@ def _drawn_paces(draw: Draw, book: RuleBook) -> list[int]:
     inside = [pace for pace in clear if _within(pace, own)] or [round(sum(own) / 2)]
     outside = [pace for pace in clear if not _within(pace, own)]
     tempting = [pace for pace in outside if any(_within(pace, band) for band in bands)]
-    right = draw.some(inside, 1 + draw.below(PACES - 1))
-    wrong = draw.some(tempting, 1)
-    others = draw.shuffled([pace for pace in outside if pace not in wrong])
-    return [*right, *wrong, *others][:PACES]
+    return tuple(inside), tuple(outside), tuple(tempting)
 
 
 def _within(pace: float, band: tuple[float, float]) -> bool:

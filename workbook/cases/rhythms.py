@@ -23,6 +23,7 @@ from workbook.physics import (
 )
 from workbook.physics.coefficients import AIRWAY, LUNG_STIFF, Coefficient
 from workbook.rules import Basis, Rule, RuleBook, RuleError, editions, rulebook
+from workbook.rules.signed import kept
 from workbook.rules.timing import Compressions, Count, compressions, count
 
 PER_MINUTE = "1/min"
@@ -139,16 +140,17 @@ def pairs(rate: float, book: RuleBook) -> dict[str, tuple[int, int]]:
     return {how: (round(given), round(taken)) for how, (given, taken) in figures.items()}
 
 
-def pair_rates(how: str, book: RuleBook) -> list[int]:
+@kept
+def pair_rates(how: str, book: RuleBook) -> tuple[int, ...]:
     """Return the ordinary rates (1/min) at which a pair may be asked about.
 
     Of ``many`` only those that the pair goes on with: where an edition's ordinary rate is no more
     than compressions leave room for, there is nothing to go on with.
     """
-    every = rates(book)
+    every = tuple(rates(book))
     if how != "many":
         return every
-    return [rate for rate in every if pairs(rate, book)[how][1] == rate]
+    return tuple(rate for rate in every if pairs(rate, book)[how][1] == rate)
 
 
 # --- how an edition begins

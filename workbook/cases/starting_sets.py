@@ -96,7 +96,7 @@ def four(draw: Draw, book: RuleBook, baby: Baby) -> list[dict[str, float]]:
     right(draw, book, baby)  # drawn and left, so that earlier draws stay what they were
     for _try in range(_TRIES):
         good = right(draw, book, baby)
-        if pairs := _pairs(good, book, baby):
+        if pairs := _pairs(tuple(good.items()), book, baby):
             break
     else:
         raise PlainError(_NO_SETS)
@@ -117,8 +117,12 @@ def _combined(good: Set, one: Change, two: Change) -> list[dict[str, float]]:
     return [{**good}, {**good, **first}, {**good, **second}, {**good, **first, **second}]
 
 
-def _pairs(good: Set, book: RuleBook, baby: Baby) -> list[tuple[Change, Change]]:
+@lru_cache(maxsize=4096)  # few babies, few right sets, many learners
+def _pairs(
+    right_set: tuple[tuple[str, float], ...], book: RuleBook, baby: Baby
+) -> tuple[tuple[Change, Change], ...]:
     """Return the pairs of changes of which each is wrong in its own way, alone and together."""
+    good = dict(right_set)
 
     def shows(*changes: Change) -> bool:
         made = {**good, **{change.part: change.value for change in changes}}
@@ -127,7 +131,7 @@ def _pairs(good: Set, book: RuleBook, baby: Baby) -> list[tuple[Change, Change]]
     clear = [c for c in _changes(good, book, baby) if c.part in good and shows(c)]
     pairs = [pair for pair in combinations(clear, 2) if pair[0].part != pair[1].part]
     # Only PIP, which comes first, has a say in what is right of the other parts.
-    return [pair for pair in pairs if pair[0].part != "pip" or shows(*pair)]
+    return tuple(pair for pair in pairs if pair[0].part != "pip" or shows(*pair))
 
 
 def _changes(good: Set, book: RuleBook, baby: Baby) -> list[Change]:
