@@ -1,0 +1,206 @@
+// A trial: something is wrong, and the hands find out what. Every move takes its seconds, is kept
+// with its time, and is answered in words; what the model makes of it comes from the kernel.
+
+const TRIAL_PACE = { longest: 2.5, read: 6 }; // seconds of a watch that a move lasts at most
+const TRIAL_TURN = 700; // milliseconds within which clicks of one control are one turn
+const TRIAL_AGAIN = 2000; // milliseconds until the kernel is asked once more
+
+class LiveTrial extends TrialRun {
+  constructor(model, el) {
+    super();
+    this.model = model;
+    this.frame = new Frame(model, el, { group: true });
+    this.words = this.frame.words;
+    for (const name of ["dials", "outlets", "limit", "most", "moves", "faults", "sure", "heart_law", "chest"]) {
+      this[name] = model.get(name);
+    }
+    this.baby = Boolean(this.heart_law.begins);
+    this.closed = model.get("read_only");
+    this.clock = new BenchClock();
+    this.makePlayer();
+    this.build();
+    this.listen();
+    this.saver = new Saver(model, this.frame, (value) => this.take(value));
+    this.take((model.get("saved") ?? {}).value);
+    this.clear();
+  }
+
+  makePlayer() {
+    const { positions, outlet, weight } = this.model.get("start");
+    const start = { positions, outlet, lung: "", fault: "" };
+    this.weight = weight;
+    this.kernel = new BenchKernel(this.model, (key, laws) => {
+      this.player.learn(key, laws);
+      this.run();
+    });
+    const tables = this.kernel.begin(start, this.model.get("tables"));
+    const ask = (key, setting) => this.kernel.ask(key, setting);
+    this.player = new Player({ start, rest: this.model.get("rest"), tables, limit: this.limit, most: Infinity, ask });
+    this.heart = this.baby ? new TrialHeart(this.heart_law, (this.chest.low ?? 0) * this.weight) : null;
+  }
+
+  // --- building
+
+  build() {
+    const { words, dials, outlets, moves, model } = this;
+    this.keys = new Map();
+    this.log = new TrialLog(words, dials, outlets, () => this.heartSays());
+    this.turned = Object.entries(dials).map(([id, dial]) => {
+      return new BenchDial(words, id, dial, (position, stamp) => this.turn(id, position, stamp));
+    });
+    const own = Object.fromEntries(this.turned.map((one) => [one.id, one]));
+    const does = {
+      name: (id, sure) => this.name(id, sure), mend: () => this.do("mend"),
+      read: () => this.do("read"), use: () => this.use(),
+    };
+    const costs = Object.fromEntries(moves.map((move) => [move.id, this.costs(move)]));
+    this.finding = new TrialFinding(words, this.faults, this.sure, does, costs);
+    this.ends = trialUse(words, does);
+    const panels = trialPanels(words, moves, (move) => this.key(move), own);
+    panels.push({ id: "finding", text: words.trialAt_finding, node: this.finding.root });
+    const parts = panels.map(({ id }) => ({ id }));
+    this.tabs = new TrialTabs(words.trialPlaces, panels, (id) => this.picture?.scene.mark(id));
+    const given = { dials, gaugeTop: model.get("gauge_top"), chest: this.chest, baby: this.baby, alarm: model.get("alarm") };
+    this.picture = drawTrial(words, given, {
+      parts, tabs: this.tabs.row, tray: this.tabs.tray, log: this.log.list, hand: this.buildHand(),
+      touch: (id) => this.tabs.choose(id),
+    });
+    this.picture.scene.mark(this.tabs.at);
+    const goal = model.get("goal");
+    if (goal) this.frame.body.append(element("p", { class: "tpiece-bench-goal" }, goal));
+    this.frame.body.append(this.picture.root, this.buildRun());
+    benchTurnAround(this.picture.root, (id) => own[id]);
+  }
+
+  buildHand() {
+    const { words, moves } = this;
+    this.hold = new BenchHold(words, (held, stamp) => this.cover(held, stamp));
+    this.begin = button(words.trialBegin, () => this.start());
+    this.begin.classList.add("tpiece-trial-begin");
+    const near = moves.filter(({ part, does }) => does === "outlet" || ["bag", "help"].includes(part));
+    const keys = element("div", { class: "tpiece-trial-near" }, ...near.map((move) => this.near(move)));
+    return element("div", { class: "tpiece-bench-hand tpiece-trial-hand" }, keys, this.begin, this.hold.root, this.ends);
+  }
+
+  buildRun() {
+    const { words } = this;
+    this.told = element("p", { class: "tpiece-bench-told", "aria-live": "polite" });
+    this.savedSays = element("p", { class: "tpiece-bench-saved" });
+    this.again = button(words.benchAgain, () => this.startAgain());
+    return element("div", { class: "tpiece-trial-run" }, this.again, this.told, this.savedSays);
+  }
+
+  costs({ seconds }) {
+    return seconds ? benchWord(this.words, "trialCosts", { seconds }) : "";
+  }
+
+  key(move) {
+    const key = button("", () => this.do(move.id), move.text);
+    key.dataset.move = move.id;
+    const costs = element("span", { class: "tpiece-trial-costs" }, ` ${this.costs(move)}`);
+    key.append(element("span", { class: "tpiece-trial-whole" }, move.text), costs);
+    this.keys.set(move.id, key);
+    return key;
+  }
+
+  // What is within reach of a hand at the baby: in little room by a short name.
+  near(move) {
+    const key = this.key(move);
+    const brief = benchWord(this.words, `trialNear_${move.id === "open" && !this.baby ? "uncap" : move.id}`);
+    key.prepend(element("span", { class: "tpiece-trial-brief", "aria-hidden": "true" }, brief));
+    return key;
+  }
+
+  listen() {
+    this.leaving = new AbortController();
+    const { signal } = this.leaving;
+    benchListenKeys(this.frame.body, this.hold, () => this.readAloud(), signal);
+    document.addEventListener("visibilitychange", ({ timeStamp }) => {
+      if (document.visibilityState === "hidden") this.hide(timeStamp);
+    }, { signal });
+    addEventListener("blur", ({ timeStamp }) => this.loseHold(timeStamp), { signal });
+    this.onTold = (message) => this.hear(message);
+    this.model.on("msg:custom", this.onTold);
+  }
+
+  // --- what is shown
+
+  heartSays() {
+    return this.heart ? trialHeartSays(this.words, this.heart.rate, this.heart.falling) : "";
+  }
+
+  readAloud() {
+    if (this.phase === "on") this.log.say(this.now(), fill(this.words.benchReading, { value: benchHalf(this.player.view.manometer) }));
+  }
+
+  refresh() {
+    const { phase, busy, rows } = this;
+    const locked = Boolean(phase !== "on" || busy);
+    this.begin.hidden = phase !== "ready";
+    this.hold.root.hidden = phase !== "on";
+    this.ends.hidden = phase !== "over";
+    this.ends.setAttribute("aria-disabled", String(this.closed || !rows.length));
+    this.begin.setAttribute("aria-disabled", String(Boolean(this.closed)));
+    this.begin.textContent = phase === "ready" && this.paused ? this.words.benchGo : this.begin.textContent;
+    this.again.hidden = this.closed || (phase === "ready" && !rows.length);
+    for (const [id, key] of this.keys) key.setAttribute("aria-disabled", String(locked));
+    for (const [id, key] of this.keys) if (id in TRIAL_ENDS) key.setAttribute("aria-pressed", String(this.stands(id)));
+    this.finding.show({ locked, bare: this.closed || !rows.length || Boolean(busy) });
+    for (const one of [...this.turned, this.hold]) if (one.locked !== locked) one.lock(locked);
+    this.picture.root.dataset.phase = phase;
+    this.picture.root.toggleAttribute("data-busy", Boolean(busy));
+  }
+
+  run() {
+    this.drawing ??= requestAnimationFrame(() => this.tick());
+  }
+
+  tick() {
+    this.drawing = null;
+    const stamp = performance.now();
+    this.goOn(stamp);
+    this.player.advance(Math.min(this.clock.at(stamp), this.limit));
+    this.kernel.retry();
+    this.askAgain(stamp);
+    this.draw();
+    if (this.clock.running || this.busy || this.kernel.waiting.size || this.log.pending.length) this.run();
+  }
+
+  draw() {
+    const { player, weight } = this;
+    const view = { ...player.view, running: this.clock.running, bag: this.bagged, bagWorks: this.bagWorks };
+    this.heart?.go(view, this.bagged && this.bagWorks);
+    this.picture.show({ ...view, restVolume: this.restVolume(view), weight });
+    this.picture.strip(player.history, { now: view.time });
+    for (const dial of this.turned) dial.show(view.positions[dial.id]);
+    this.hold.show(view.held);
+    this.log.tick(view.manometer);
+    const busy = this.busy ? benchWord(this.words, "trialBusy", { what: this.busy.text }) : "";
+    const { rate = null, falling = false } = this.heart ?? {};
+    this.picture.head.show({ time: view.time, limit: this.limit, heart: rate, falling, busy });
+  }
+
+  restVolume({ volume, outlet }) {
+    const last = benchInflations(this.player, 1).at(-1)?.inside;
+    return last?.setting.outlet === "lung" && outlet === "lung" ? last.state.volume : volume;
+  }
+
+  dispose() {
+    this.keep();
+    cancelAnimationFrame(this.drawing);
+    for (const dial of this.turned) dial.letGo();
+    this.leaving.abort();
+    this.model.off("msg:custom", this.onTold);
+    this.picture.dispose();
+    this.kernel.dispose();
+    this.saver.dispose();
+    this.frame.dispose();
+  }
+}
+
+function render({ model, el }) {
+  const trial = new LiveTrial(model, el);
+  return () => trial.dispose();
+}
+
+export default { render };

@@ -1,0 +1,27 @@
+// The heart rate of a baby on the mannequin, as the trial's own law has it: it falls while nobody
+// ventilates, and rises again. All its numbers come with the page.
+
+class TrialHeart {
+  // `law` is {begins, least, waits, falls, rises}; a breath counts from `enough` mL on.
+  constructor(law, enough) {
+    Object.assign(this, { law, enough });
+    this.reset();
+  }
+
+  reset() {
+    Object.assign(this, { rate: this.law.begins, last: 0, time: 0, rest: null, falling: false });
+  }
+
+  // Go on to a time (s): `view` is what the player shows, `bagged` that a bag moves the chest.
+  go({ time, volume, held, outlet }, bagged) {
+    const { waits, falls, rises, least, begins } = this.law;
+    const step = Math.max(0, time - this.time);
+    this.time = time;
+    if (!held || outlet !== "lung") this.rest = outlet === "lung" ? volume : null;
+    const breath = held && this.rest !== null && volume - this.rest >= this.enough;
+    if (breath || bagged) this.last = time;
+    this.falling = time - this.last > waits;
+    const slope = this.falling ? -falls : rises;
+    this.rate = Math.min(begins, Math.max(least, this.rate + slope * step));
+  }
+}

@@ -1,0 +1,319 @@
+// A trial from its beginning to its answer: what may be done when, what is kept of it, and the
+// questions to the kernel.
+
+const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
+const TRIAL_TOLD = ["look", "part", "care", "mend", "bag"]; // moves that are answered by the kernel
+
+class TrialRun {
+  // --- time
+
+  now(stamp = performance.now()) {
+    return Math.min(this.clock.at(stamp), this.limit);
+  }
+
+  // Whole milliseconds from the beginning: never before what was done last, nor before its end.
+  at(stamp) {
+    return Math.max(Math.round(this.now(stamp) * 1000), this.free ?? 0);
+  }
+
+  clear() {
+    this.player.reset();
+    this.heart?.reset();
+    this.clock.setPace(1, performance.now());
+    this.clock.setTime(0);
+    this.hold.clear();
+    this.log.clear();
+    this.finding.clear();
+    Object.assign(this, { phase: "ready", rows: [], done: [], free: 0, busy: null, queue: [] });
+    Object.assign(this, { bagged: false, bagWorks: false, looked: {}, paused: false, unsaved: false, sureOf: false });
+    this.picture.scene.see(this.looked);
+    this.tell("trialReady");
+    this.refresh();
+    this.draw();
+  }
+
+  start() {
+    if (this.closed) return;
+    this.phase = "on";
+    this.clock.go(performance.now());
+    this.tell("");
+    if (this.begin.contains(document.activeElement)) this.hold.button.focus({ preventScroll: true });
+    for (const outlet of this.outlets) this.foresee({ outlet: outlet.id });
+    this.refresh();
+    this.run();
+  }
+
+  // Ask once before what is not saved is dropped.
+  startAgain() {
+    if (this.unsaved && !this.sureOf) {
+      this.sureOf = true;
+      return this.tell("trialSureAgain");
+    }
+    this.forget();
+    this.clear();
+    return this.begin.focus();
+  }
+
+  hide(stamp) {
+    this.loseHold(stamp);
+    if (this.phase !== "on") return;
+    this.clock.pause(stamp);
+    Object.assign(this, { phase: "ready", paused: true });
+    this.tell("trialHidden");
+    this.keep();
+    this.refresh();
+  }
+
+  goOn(stamp) {
+    const { busy } = this;
+    if (busy && this.clock.at(stamp) >= busy.until / 1000) this.endMove(stamp);
+    if (this.phase === "on" && this.clock.at(stamp) >= this.limit) this.finish();
+  }
+
+  finish() {
+    this.clock.setTime(this.limit);
+    Object.assign(this, { phase: "over", busy: null, queue: [] });
+    this.hold.clear();
+    this.tabs.choose("finding");
+    this.tell("trialOver", { limit: Math.round(this.limit) });
+    this.keep();
+    this.refresh();
+  }
+
+  // --- the hands
+
+  may(id) {
+    return !(id in TRIAL_ENDS) || !this.stands(id) || this.bagged;
+  }
+
+  stands(id) {
+    return this.player.setting.outlet === TRIAL_ENDS[id] && !(this.bagged && id === "open");
+  }
+
+  cover(held, stamp) {
+    if (this.phase !== "on" || this.busy) return false;
+    const at = this.at(stamp);
+    const kind = held ? "occlude" : "release";
+    if (!this.player.touch(kind, undefined, at / 1000)) return false;
+    this.note([at, kind]);
+    this.log.note(this.player.events.at(-1), this.player.before(this.player.events.at(-1)));
+    return true;
+  }
+
+  turn(id, position, stamp) {
+    if (this.phase !== "on" || this.busy) return false;
+    const at = this.at(stamp);
+    if (!this.player.touch(id, position, at / 1000)) return false;
+    const last = this.rows.at(-1);
+    // Clicks that follow closely are one turn: what counts is where it comes to rest.
+    if (last?.[1] === id && at - this.turnedAt < TRIAL_TURN) this.rows.pop();
+    this.turnedAt = at;
+    this.note([at, id, position]);
+    const event = this.player.events.at(-1);
+    this.log.note(event, this.player.before(event));
+    this.kernel.foresee(benchNext(this.player.setting, id, this.dials[id].clicks, Math.sign(position - event.before.setting.positions[id])),
+      (key) => this.player.known.has(key));
+    return true;
+  }
+
+  name(id, sure) {
+    if (this.phase !== "on" || this.busy) return false;
+    const fault = this.faults.find((one) => one.id === id);
+    const says = [fault.text, this.sure.find((one) => one.id === sure).text].map(trialSentence).join(" ");
+    this.queue.push(["sure", sure]);
+    this.begins("name", id, { text: this.words.trialSays, says });
+    return true;
+  }
+
+  // Do a move of the list; what it shows is told when its seconds are over.
+  do(id, what, stamp = performance.now()) {
+    if (this.phase !== "on" || this.busy || !this.may(id)) return;
+    const move = this.moves.find((one) => one.id === id);
+    this.begins(id, what, { text: id === "mend" ? this.finding.mend.textContent : move.text, stamp });
+  }
+
+  begins(id, what, { text, says = "", stamp = performance.now() }) {
+    this.letGo(stamp, id === "read");
+    const move = this.moves.find((one) => one.id === id) ?? { seconds: 0, does: "say" };
+    const at = this.at(stamp);
+    const until = at + Math.round(move.seconds * 1000);
+    this.note(what === undefined ? [at, id] : [at, id, what]);
+    this.busy = { id, move, at, until, text, says, stamp };
+    if (TRIAL_TOLD.includes(move.does) || id === "call") this.ask(id === "mend" ? this.finding.named.id : what);
+    if (move.does === "read") this.player.touch("occlude", undefined, at / 1000);
+    this.clock.setPace(trialPace(id, move.seconds), performance.now());
+    if (!this.clock.running) this.clock.go(performance.now());
+    if (!move.seconds) this.endMove(performance.now());
+    this.refresh();
+    this.run();
+  }
+
+  endMove(stamp) {
+    const { busy } = this;
+    if (busy.asked && !busy.told) return this.clock.setTime(busy.until / 1000); // the kernel is late
+    if (busy.id === "read") this.readNow(busy);
+    this.busy = null;
+    this.free = busy.until;
+    this.changes(busy);
+    this.clock.setTime(busy.until / 1000);
+    this.clock.setPace(1, stamp);
+    this.clock.go(stamp);
+    const text = [trialSentence(busy.text), busy.says].filter(Boolean).join(" ");
+    this.log.say(busy.until / 1000, text, this.player.view.manometer);
+    this.refresh();
+    const [next] = this.queue.splice(0, 1);
+    if (next) this.note([this.at(stamp), ...next]);
+    this.run();
+    return undefined;
+  }
+
+  readNow({ at, until }) {
+    const middle = (at + until) / 2 / 1000;
+    this.player.advance(middle);
+    const held = this.player.view.manometer;
+    this.player.touch("release", undefined, middle);
+    this.player.advance(until / 1000);
+    this.busy.says = benchWord(this.words, "trialHasRead", { held: benchHalf(held), released: benchHalf(this.player.view.manometer) });
+  }
+
+  // What a move has changed: the outlet at once, the rest as the kernel says.
+  changes({ id, until, told, move }) {
+    const time = until / 1000;
+    if (id in TRIAL_ENDS) this.player.touch(id, undefined, time);
+    if (id in TRIAL_ENDS) this.bagged = id === "open" && this.bagged;
+    if (id === "bag") Object.assign(this, { bagged: true, bagWorks: told?.rises ?? true });
+    if (told?.state) this.stand(told.state, time);
+    if (move.does === "look") this.look(id, told);
+  }
+
+  // The state as the kernel has it after a move.
+  stand({ positions, outlet, done }, time) {
+    for (const [dial, position] of Object.entries(positions)) this.player.touch(dial, position, time);
+    const end = Object.keys(TRIAL_ENDS).find((kind) => TRIAL_ENDS[kind] === outlet);
+    this.player.touch(end, undefined, time);
+    this.done = done;
+    this.player.touch("fault", done.join(), time);
+  }
+
+  look(id, told) {
+    const { supply } = this.player.view.flows;
+    if (id === "look-flow") this.looked = { ...this.looked, float: supply * 0.06 };
+    if (id === "look-supply") this.looked = { ...this.looked, supply: told?.share ?? 0 };
+    this.picture.scene.see(this.looked);
+  }
+
+  note(row) {
+    this.rows.push(row);
+    this.unsaved = true;
+    this.sureOf = false;
+    noteUnsaved(this.saver.client, this.model.get("label"));
+  }
+
+  // A hand that does something else is not at the hole; “Keep” stays, but where all let go.
+  letGo(stamp, all = false) {
+    this.hold.keyed = null;
+    this.hold.lose(stamp);
+    if (all) this.hold.set("keep", false, stamp);
+  }
+
+  loseHold(stamp) {
+    this.hold.keyed = null;
+    if (this.hold.lose(stamp)) this.tell("benchLost");
+  }
+
+  foresee(change) {
+    const next = { ...this.player.setting, ...change };
+    this.kernel.foresee([next], (key) => this.player.known.has(key));
+  }
+
+  // --- the kernel
+
+  ask(what) {
+    const { positions, outlet } = this.player.setting;
+    const { busy, done } = this;
+    busy.asked = { kind: "tell", id: (this.count = (this.count ?? 0) + 1), move: busy.id, what: what ?? null };
+    Object.assign(busy.asked, { held: this.player.held, state: { positions, outlet, done } });
+    this.send(busy);
+  }
+
+  send(busy) {
+    busy.sent = performance.now();
+    try {
+      this.model.send(busy.asked);
+    } catch (error) {
+      console.warn("The kernel cannot be reached.", error); // asked again later
+    }
+  }
+
+  askAgain(stamp) {
+    const { busy } = this;
+    if (busy?.asked && !busy.told && stamp - busy.sent > TRIAL_AGAIN) this.send(busy);
+    if (busy?.asked && !busy.told && stamp - busy.sent > TRIAL_AGAIN / 2) this.tell("benchLate");
+  }
+
+  hear({ kind, id, ...told }) {
+    const { busy } = this;
+    if (kind !== "tell" || busy?.asked?.id !== id || busy.told) return;
+    Object.assign(busy, { told, says: told.says });
+    this.tell("");
+    if (!this.clock.running) this.clock.go(performance.now());
+    this.run();
+  }
+
+  // --- the answer
+
+  record() {
+    const last = Math.max(this.rows.at(-1)?.[0] ?? 0, this.free ?? 0);
+    const duration = Math.max(last, Math.round(this.now() * 1000));
+    return { format: "tpiece-trial", version: 1, duration: Math.min(duration, this.limit * 1000), moves: this.rows };
+  }
+
+  use() {
+    if (this.closed || this.busy || !this.rows.length) return;
+    this.clock.pause(performance.now());
+    this.phase = "over";
+    this.tell("trialUsed");
+    this.send1();
+    this.own = false; // chosen: only another choice takes its place
+    this.refresh();
+  }
+
+  send1() {
+    const record = this.record();
+    this.forget();
+    this.own = true;
+    this.take(record);
+    this.saver.offer(record);
+  }
+
+  // What was done so far is saved by itself, unless an answer stands that somebody chose.
+  keep() {
+    if (this.unsaved && !this.closed && (this.own || !this.saved)) this.send1();
+  }
+
+  forget() {
+    this.unsaved = false;
+    if (!this.saver?.waiting) noteSettled(this.saver?.client);
+  }
+
+  take(record) {
+    if (!record) return;
+    this.saved = record;
+    const [count, seconds] = [record.moves.length, Math.round(record.duration / 1000)];
+    this.savedSays.textContent = benchWord(this.words, "trialSaved", { count, seconds });
+  }
+
+  tell(word, values = {}) {
+    const text = word ? benchWord(this.words, word, values) : "";
+    if (this.told.textContent !== text) this.told.textContent = text;
+  }
+}
+
+function trialSentence(text) {
+  return /[.:?]$/.test(text) ? text : `${text}.`;
+}
+
+function trialPace(id, seconds) {
+  const longest = id === "read" ? TRIAL_PACE.read : TRIAL_PACE.longest;
+  return Math.max(1, seconds / longest);
+}

@@ -1,0 +1,135 @@
+// The bench's picture as an eye meets it in a trial: the tubes are not clear, so no gas and no valve
+// is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
+
+const TRIAL_AWAY = { x: 46, y: 0 }; // drawing units from the mask to the baby while the mask is off
+const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
+
+// Where a hand reaches each part, in the drawing's units: [x, y, radius of the place].
+function trialPlaces({ flow, pip, relief, tee, pipe, side, tall, hose }) {
+  const middle = hose ? (hose[0] + hose[1]) / 2 : (relief + tee) / 2;
+  return {
+    supply: [flow, pipe + 112, 30],
+    meter: [flow, pipe - tall / 2, 30],
+    box: [(pip + relief) / 2, pipe - 48, Math.max(34, (relief - pip) / 2 + 26)],
+    hose: [middle - (hose ? 0 : 6), pipe + (hose ? 33 : 0), hose ? 26 : 18],
+    tee: [tee, pipe - 26, 26],
+    mask: [tee, pipe + BENCH_MOUTH + 6, 32],
+  };
+}
+
+class TrialScene extends BenchScene {
+  constructor(words, dials, gauge, { baby, parts, touch }) {
+    super(words, dials, gauge);
+    Object.assign(this, { baby, parts, touch, looked: {} });
+    this.draw(this.drawn.kind);
+  }
+
+  draw(kind) {
+    super.draw(kind);
+    if (!this.parts) return; // the first drawing is made before this one knows its parts
+    const { drawn } = this;
+    drawn.gas.node.setAttribute("visibility", "hidden");
+    drawn.supply = trialSupply(drawn.at);
+    drawn.bag = trialBag(drawn.at);
+    drawn.body = drawn.baby.node.firstChild.firstChild;
+    drawn.body.append(drawn.bag);
+    drawn.places = trialPlaceMarks(drawn.at, this.parts, this.touch);
+    drawn.svg.insertBefore(drawn.supply.node, drawn.svg.firstChild);
+    drawn.svg.append(...Object.values(drawn.places));
+    this.mark(this.at);
+    this.see(this.looked);
+    if (this.view) this.show(this.view, this.breath);
+  }
+
+  // Where the hand is.
+  mark(at) {
+    this.at = at;
+    for (const [id, place] of Object.entries(this.drawn.places)) place.toggleAttribute("data-here", id === at);
+  }
+
+  // What was looked at last: `float` in L/min, `supply` a share of full; nothing before a look.
+  see(looked) {
+    this.looked = looked;
+    const { drawn, dials } = this;
+    const ball = drawn.meter.node.querySelector(".tpiece-bench-ball");
+    ball.toggleAttribute("hidden", looked.float === undefined);
+    if (looked.float !== undefined) drawn.meter.rise(looked.float / trialTop(dials.flow));
+    drawn.supply.show(looked.supply);
+  }
+
+  show(view, breath) {
+    Object.assign(this, { view, breath });
+    const { drawn, dials } = this;
+    if (!drawn.places) return;
+    if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
+    if (this.changed("turned", view.positions)) {
+      benchSceneTurned({ ...drawn, meter: { rise() {} }, baby: { leak() {} } }, view, dials);
+    }
+    this.say(view, breath);
+  }
+
+  say(view, { word }) {
+    const { held, outlet, bag } = view;
+    if (!this.changed("said", [held, outlet, bag, word].join())) return;
+    const { drawn, words, baby } = this;
+    const on = outlet === "lung";
+    drawn.tee.hold(held);
+    drawn.cap.toggleAttribute("hidden", outlet !== "capped");
+    drawn.baby.node.toggleAttribute("hidden", !baby);
+    drawn.bag.toggleAttribute("hidden", !bag);
+    const away = on ? "translate(0 0)" : `translate(${TRIAL_AWAY.x} ${TRIAL_AWAY.y})`;
+    drawn.body.setAttribute("transform", away);
+    drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
+    drawn.names.chest.textContent = baby && word ? benchWord(words, word) : "";
+    drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
+  }
+}
+
+function trialTop({ clicks, first, step }) {
+  return first + clicks * step;
+}
+
+function trialState(words, { held, outlet, bag }, word) {
+  const says = [held ? "benchOccluded" : "benchReleased", BENCH_OUTLETS[outlet] ?? "benchOpen"];
+  return [...says, ...(bag ? ["trialOnBag"] : []), ...(word ? [word] : [])].map((each) => benchWord(words, each)).join(", ");
+}
+
+// The gauge of the supply, below the flow meter: its needle is seen once somebody has looked.
+function trialSupply({ flow: x, pipe }) {
+  const { radius, from, over } = TRIAL_DIAL;
+  const center = { x, y: pipe + 112 };
+  const stem = benchDraw(`M${x},${pipe + 8}V${center.y - radius}`, "heavy");
+  const face = benchSvg("circle", { cx: center.x, cy: center.y, r: radius, class: "tpiece-bench-face tpiece-trial-face" });
+  const marks = [0, 0.25, 0.5, 0.75, 1].map((share) => {
+    const angle = from + share * over;
+    return `M${benchAt(angle, radius - 3, center)}L${benchAt(angle, radius - (share % 1 ? 7 : 10), center)}`;
+  });
+  const needle = benchDraw("", "knobline tpiece-trial-needle");
+  const node = benchSvg("g", {}, stem, face, benchDraw(marks.join(""), "thin"), needle);
+  const show = (share) => {
+    const d = share === undefined ? "" : `M${center.x},${center.y}L${benchAt(from + share * over, radius - 5, center)}`;
+    needle.setAttribute("d", d);
+  };
+  return { node, show };
+}
+
+// A bag with its own mask on the baby's face, in the drawing's place of the mouth.
+function trialBag() {
+  const mask = benchDraw("M-10,-22H10V-14C18,-8 24,8 22,22Q8,32 -8,24Q-24,16 -26,0C-24,-10 -18,-14 -10,-16Z", "mask");
+  const neck = benchDraw("M-7,-40H7V-22H-7Z", "lid");
+  const bag = benchDraw("M7,-46C26,-66 66,-70 84,-50C92,-40 88,-26 74,-24C52,-22 24,-24 7,-34Z", "cloth");
+  const node = benchSvg("g", { class: "tpiece-trial-bag" }, bag, neck, mask);
+  node.toggleAttribute("hidden", true);
+  return node;
+}
+
+// Rings around the parts: a finger may touch a part where it lies; keys choose it below the picture.
+function trialPlaceMarks(at, parts, touch) {
+  const places = trialPlaces(at);
+  return Object.fromEntries(parts.filter(({ id }) => places[id]).map(({ id }) => {
+    const [cx, cy, r] = places[id];
+    const ring = benchSvg("circle", { cx, cy, r, class: "tpiece-trial-place", "data-part": id });
+    ring.addEventListener("click", () => touch(id));
+    return [id, ring];
+  }));
+}

@@ -1,0 +1,59 @@
+// A trial as a learner sees it: picture with gauge, strip, time and heart rate, the places and what a
+// hand can do there, what was found, and below the thumb the hole. All of it in one window.
+
+function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, tray, log, hand, touch }) {
+  const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words)];
+  const scene = new TrialScene(words, dials, gauge.root, { baby, parts, touch });
+  scene.stand.append(gauge.root);
+  const head = new TrialHead(words, alarm);
+  const view = element("div", { class: "tpiece-bench-view" }, scene.root);
+  const side = element("div", { class: "tpiece-trial-side" }, tabs, tray, log);
+  const grid = element("div", { class: "tpiece-trial-grid" }, head.root, view, strip.root, side, hand);
+  const stage = element("div", { class: "tpiece-bench-stage tpiece-trial-stage" }, grid);
+  const root = element("div", { class: "tpiece-bench tpiece-trial", "data-view": "picture" }, stage);
+  const rise = benchChest(chest);
+  const room = benchRoom(root, stage);
+  return {
+    root, scene, head,
+    dispose: room.dispose,
+    show(view) {
+      gauge.show(view.manometer);
+      scene.show(view, view.bag ? trialBagged(view) : rise(view));
+      room.fit();
+    },
+    strip: strip.draw,
+  };
+}
+
+// What a bag does to the chest: it is drawn as it stands at the end of an inflation.
+function trialBagged({ bagWorks }) {
+  return bagWorks ? { word: "benchChestRises", up: BENCH_CHEST.high / 2 } : { word: "benchChestStill", up: 0 };
+}
+
+// Time, heart rate, what the hand is busy with, and an alarm that sounds.
+class TrialHead {
+  constructor(words, alarm) {
+    this.words = words;
+    this.clock = element("span", { role: "timer", "aria-live": "off", class: "tpiece-trial-clock" });
+    this.heart = element("span", { class: "tpiece-trial-heart" });
+    this.busy = element("span", { class: "tpiece-trial-busy" });
+    const rings = alarm ? [element("span", { class: "tpiece-trial-alarm" }, alarm)] : [];
+    this.root = element("p", { class: "tpiece-trial-head" }, this.clock, this.heart, this.busy, ...rings);
+    this.was = {};
+  }
+
+  show({ time, limit, heart, falling, busy }) {
+    this.put("clock", benchWord(this.words, "trialClock", { now: Math.floor(time), limit: Math.round(limit) }));
+    this.put("heart", heart === null ? "" : trialHeartSays(this.words, heart, falling));
+    this.heart.toggleAttribute("data-falls", Boolean(falling));
+    this.put("busy", busy ?? "");
+  }
+
+  put(name, text) {
+    if (this.was[name] !== text) this[name].textContent = this.was[name] = text;
+  }
+}
+
+function trialHeartSays(words, rate, falling) {
+  return benchWord(words, falling ? "trialHeartFalls" : "trialHeart", { rate: Math.round(rate) });
+}
