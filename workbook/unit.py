@@ -246,7 +246,8 @@ def control(
 ) -> Control:
     """Return the control a question is answered with, showing the last answer."""
     from workbook.physics.coefficients import GAUGE_TOP
-    from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps
+    from workbook.trial import Scene
+    from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps, TrialControl
     from workbook.widgets.bench import bench_kind, bench_of
     from workbook.widgets.shown import face_of, figure_of, taps_of
 
@@ -272,6 +273,11 @@ def control(
     if question.kind is Kind.BENCH:
         kind = bench_kind(question.shows, feedback=common["check"] is not None)
         return kind(question.id, question.label, **bench_of(question.shows), **common)
+    if question.kind is Kind.TRIAL:
+        scene = Scene.of(question.facts)
+        return TrialControl(
+            question.id, question.label, scene=scene, shows=question.shows, **common
+        )
     if question.kind is Kind.FACE:
         return Face(question.id, question.label, **face_of(question.shows), **common)
     if question.kind is Kind.SKETCH:

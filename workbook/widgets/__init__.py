@@ -8,5 +8,16 @@ from workbook.widgets.number import Number
 from workbook.widgets.sequence import Sequence
 from workbook.widgets.sketch import Sketch
 from workbook.widgets.taps import Taps
+from workbook.widgets.trial import TrialControl
 
-__all__ = ["BenchControl", "Choice", "Control", "Face", "Number", "Sequence", "Sketch", "Taps"]
+__all__ = [
+    "BenchControl",
+    "Choice",
+    "Control",
+    "Face",
+    "Number",
+    "Sequence",
+    "Sketch",
+    "Taps",
+    "TrialControl",
+]

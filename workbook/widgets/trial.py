@@ -19,7 +19,8 @@ from workbook.widgets.trial_words import WORDS
 BENCH = ("drawing", "gauge", "strip", "gas", "parts", "scene", "picture", "player", "kernel",
          "controls", "told", "run")  # fmt: skip
 PARTS = ("_places", "_scene", "_heart", "_log", "_finding", "_stage", "_run", "")
-CODE = ("saving.js", *(f"bench_{part}.js" for part in BENCH), *(f"trial{part}.js" for part in PARTS))
+CODE = ("saving.js", *(f"bench_{part}.js" for part in BENCH),
+        *(f"trial{part}.js" for part in PARTS))  # fmt: skip
 UNSEEN = ("benchFault", "benchView", "benchPart", "benchLung", "benchHear", "benchCompare",
           "benchEducator", "benchReplay", "bench_leak")  # fmt: skip
 # Where the needle of the supply's gauge is drawn, as a share of its scale.

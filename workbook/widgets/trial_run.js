@@ -83,11 +83,11 @@ class TrialRun {
   // --- the hands
 
   may(id) {
-    return !(id in TRIAL_ENDS) || !this.stands(id) || this.bagged;
+    return !(id in TRIAL_ENDS) || !this.stands(id);
   }
 
   stands(id) {
-    return this.player.setting.outlet === TRIAL_ENDS[id] && !(this.bagged && id === "open");
+    return this.player.setting.outlet === TRIAL_ENDS[id];
   }
 
   cover(held, stamp) {
@@ -129,7 +129,7 @@ class TrialRun {
   do(id, what, stamp = performance.now()) {
     if (this.phase !== "on" || this.busy || !this.may(id)) return;
     const move = this.moves.find((one) => one.id === id);
-    this.begins(id, what, { text: id === "mend" ? this.finding.mend.textContent : move.text, stamp });
+    this.begins(id, what, { text: id === "mend" ? this.finding.named.mend : move.text, stamp });
   }
 
   begins(id, what, { text, says = "", stamp = performance.now() }) {
@@ -141,6 +141,8 @@ class TrialRun {
     this.busy = { id, move, at, until, text, says, stamp };
     if (TRIAL_TOLD.includes(move.does) || id === "call") this.ask(id === "mend" ? this.finding.named.id : what);
     if (move.does === "read") this.player.touch("occlude", undefined, at / 1000);
+    if (["bag", "connect"].includes(id)) this.bagged = false;
+    if (id === "bag" && this.baby) this.player.touch("open", undefined, at / 1000); // it is laid aside
     this.clock.setPace(trialPace(id, move.seconds), performance.now());
     if (!this.clock.running) this.clock.go(performance.now());
     if (!move.seconds) this.endMove(performance.now());
@@ -180,9 +182,8 @@ class TrialRun {
   changes({ id, until, told, move }) {
     const time = until / 1000;
     if (id in TRIAL_ENDS) this.player.touch(id, undefined, time);
-    if (id in TRIAL_ENDS) this.bagged = id === "open" && this.bagged;
-    if (id === "bag") Object.assign(this, { bagged: true, bagWorks: told?.rises ?? true });
-    if (told?.state) this.stand(told.state, time);
+    if (id === "bag" && this.baby) Object.assign(this, { bagged: true, bagWorks: told.rises });
+    if (["part", "care", "mend"].includes(move.does)) this.stand(told.state, time);
     if (move.does === "look") this.look(id, told);
   }
 
