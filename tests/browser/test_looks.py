@@ -15,6 +15,7 @@ from tests.browser.test_bench_compare import QUESTION, RUN, TOLD
 from tests.browser.test_ghost import asked
 from tests.browser.test_sentence import sentence
 from tests.browser.test_sketch import SAVED, sketch
+from tests.browser.trial_page import trial
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, bench_of
 
@@ -40,6 +41,7 @@ MADE = {
     "sentence": lambda: sentence("leak"),
     "needle": needle,
     "face": lambda: face(saved=LAID, live="fit"),
+    "trial": trial,
     "sketch": lambda: sketch(saved=SAVED, told=True),
 }
 
