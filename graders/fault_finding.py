@@ -1,0 +1,157 @@
+"""Marks fault finding: a finding for each part of a trial, by what was done and what it shows."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from graders import checks
+from graders.trial_slips import PARTS, Judged, Slip
+from graders.verdict import Finding, Verdict
+from workbook.cases import Case, Question
+from workbook.cases.fault_finding import TRIALS, seconds
+from workbook.language import _
+from workbook.rules import RuleBook
+from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
+from workbook.trial.moves import BABY
+from workbook.trial.named import I_DO_NOT_KNOW
+from workbook.trial.replay import Limits, Replay
+from workbook.units import plain
+
+HALF = 0.5  # of the points for the safe act, where it came late and did no harm
+
+
+@cache
+def key() -> Mapping[str, Any]:
+    """Return what is said of each part, slip and fault, and what the parts are worth."""
+    text = Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _points() -> float:
+    return float(sum(part["points"] for part in key()["part"].values()))
+
+
+POINTS: dict[str, float] = dict.fromkeys(TRIALS, _points())
+
+
+def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
+    """Return the verdict on one trial; None means it was not answered."""
+    asked = case[question]
+    if value is None:
+        return Verdict(question, checks.unanswered(question, POINTS[question]))
+    try:
+        judged = judge(asked, value, book)
+    except TrialError as error:
+        return Verdict(question, checks.unreadable(question, POINTS[question], str(error)))
+    return Verdict(question, _findings(asked, judged, book))
+
+
+def judge(asked: Question, value: Any, book: RuleBook) -> Judged:
+    """Return a trial replayed and judged; TrialError when the answer is no trial."""
+    facts = asked.facts
+    takes = seconds(book)
+    trial = read_trial(value, facts["setting"], takes, book["trial.limit"].band[1])
+    replay = Replay(Scene.of(facts), trial, takes, limits_of(facts, book))
+    return Judged(replay, facts["apart"], facts["alarm"])
+
+
+def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
+    """Return what the rules say of a trial of some facts."""
+    return Limits(
+        **{name: book[f"trial.{name}"].band[1] for name in ("act", "unventilated", "high",
+                                                            "stuck")},
+        share=book["trial.share"].band[0] / 100,
+        read=book["trial.look-held"].value,
+        ceiling=facts["relief"] + book["relief.accept"].value,
+        rest=facts["peep"] + book["watch.peep.high"].band[1],
+    )  # fmt: skip
+
+
+# --- findings
+
+
+def _findings(asked: Question, judged: Judged, book: RuleBook) -> tuple[Finding, ...]:
+    parts = [_finding(asked, part, judged, book) for part in PARTS]
+    sure = _sure(asked, judged)
+    return (*parts, *([sure] if sure else []))
+
+
+def _finding(asked: Question, part: str, judged: Judged, book: RuleBook) -> Finding:
+    slip, table = judged.slips[part], key()["part"][part]
+    name, full = f"{asked.id}-{part}", table["points"]
+    rule = book[_rule(part, slip, judged)]
+    told = _told(slip, judged, book)
+    if slip is None:
+        right = table.get(f"right-{judged.replay.scene.setting}", table.get("right", ""))
+        if part == "name" and judged.named == UNKNOWN:
+            right = table["right-unknown"]
+        return Finding(name, True, _(right).format_map(told), full, full, False, rule.id)
+    said = key()["slip"][slip.cause]
+    earned = full * HALF if slip.cause == "late" else 0.0
+    return Finding(
+        name, False, _(said["says"]).format_map(told), earned, full,
+        said.get("critical", False), rule.id, checks.source_of(rule), slip.belief,
+    )  # fmt: skip
+
+
+def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
+    """Return the id of the rule a part rests on."""
+    if part == "safe":
+        cause = "" if slip is None else slip.cause
+        return {"high": "trial.high", "stuck": "trial.stuck", "late": "trial.act"}.get(
+            cause, "trial.unventilated" if judged.on_baby else "trial.first"
+        )
+    return {"read": "trial.again", "mend": "trial.again", "alone": "trial.test"}.get(
+        part, "trial.test"
+    )
+
+
+def _told(slip: Slip | None, judged: Judged, book: RuleBook) -> dict[str, str]:
+    """Return what fills the words of a finding in."""
+    limits = judged.replay.limits
+    begun = judged.replay.safe_at
+    other = slip.other if slip and slip.other in NAMED else ""
+    return {
+        "fault": _text(judged.fault), "named": _text(judged.named), "other": _text(other),
+        "parts": _(key()["parts"][judged.fault]),
+        "mends": _(NAMED[judged.fault].mend).rstrip("."),
+        "seconds": plain(round(slip.seconds if slip else 0.0, 1), "s"),
+        "begun": plain(round(begun or 0.0, 1), "s"),
+        "act": plain(limits.act, "s"), "unventilated": plain(limits.unventilated, "s"),
+        "high": plain(limits.high, "s"), "stuck": plain(limits.stuck, "s"),
+        "ceiling": plain(limits.ceiling, "cmH2O"),
+    }  # fmt: skip
+
+
+def _text(fault: str) -> str:
+    if fault in NAMED:
+        return _(NAMED[fault].text)
+    return _(I_DO_NOT_KNOW.text) if fault == UNKNOWN else ""
+
+
+def _sure(asked: Question, judged: Judged) -> Finding | None:
+    """Return what is said of somebody who was sure and wrong: it is not marked."""
+    wrong = judged.named not in ("", UNKNOWN, judged.fault)
+    if judged.replay.sure != "sure" or not wrong:
+        return None
+    says = _(key()["sure"]["says"]).format_map(
+        {"fault": _text(judged.fault), "named": _text(judged.named)}
+    )
+    return Finding(f"{asked.id}-sure", False, says)
+
+
+# --- answers that earn every point
+
+
+def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
+    """Return trials of somebody who knows: safe, one test, the name, mended, read again."""
+    from graders.trial_expert import expert
+
+    return {id: expert(case[id], book).to_data() for id in TRIALS}
+
+
+__all__ = ["BABY", "POINTS", "Trial", "check", "judge", "limits_of", "model_answers"]
