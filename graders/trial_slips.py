@@ -62,7 +62,7 @@ class Judged:
     def wrong_mends(self) -> list[str]:
         """Return what was mended though it was right, in order."""
         mended = [what for move, what in self.replay.alters if move == "mend"]
-        return [what for what in mended if what != self.fault]
+        return [what for what in mended if what in NAMED and what != self.fault]
 
     # --- the baby first
 
@@ -172,7 +172,9 @@ class Judged:
     def _mend(self) -> Slip | None:
         if self.named == UNKNOWN:
             return Slip("mend-unknown")
-        return None if self.replay.mended else Slip("unmended")
+        if not self.replay.mended:
+            return Slip("unmended")
+        return None if self.named == self.fault else Slip("mended-by-luck", other=self.named)
 
     def _read(self) -> Slip | None:
         if self.named == UNKNOWN:
