@@ -21,9 +21,12 @@ BENCH = "2_bench"
 TARGETS = "3_pressure_targets"
 RATE = "4_rate_counting"
 SIZES = "5_interface_sizing"
-LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES]
+FAULTS = "6_fault_finding"
+LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES, FAULTS]
 # How many controls each page has.
-CONTROLS = {LESSON: 13, BENCH: 20, TARGETS: 12, RATE: 16, SIZES: 13, "start_here": 4}
+CONTROLS = {
+    LESSON: 13, BENCH: 20, TARGETS: 12, RATE: 16, SIZES: 13, FAULTS: 13, "start_here": 4,
+}  # fmt: skip
 # Cells with nothing but a sentence that waits for its prediction.
 SENTENCES = {LESSON: 3, BENCH: 1}
 

@@ -26,7 +26,17 @@ from tests.lesson_screen import LESSONS, Screen, answer, ask
 from tests.told_pages import as_html, as_shown, cells, values
 from workbook.cases import Kind, Question, case, exercises
 from workbook.rules import rulebook
-from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Sketch, Taps
+from workbook.widgets import (
+    BenchControl,
+    Choice,
+    Control,
+    Face,
+    Number,
+    Sequence,
+    Sketch,
+    Taps,
+    TrialControl,
+)
 from workbook.widgets.sentence import Sentence
 
 PACE = 180.0  # words a minute
@@ -38,6 +48,7 @@ ACTION = {  # seconds of thinking and doing, beside reading
     Kind.BENCH: 60.0,
     Kind.FACE: 45.0,
     Kind.SKETCH: 30.0,
+    Kind.TRIAL: 75.0,  # it lasts 30 to 90 s
     Kind.TAPS: 10.0,  # and the taps themselves
 }
 MOVED = 10.0  # seconds in which the number of a sentence is moved, and the picture watched
@@ -123,7 +134,8 @@ def _spoken(thing: Any) -> str:
 def _seconds(control: Control) -> float:
     if isinstance(control, Choice):
         return ACTION[Kind.CHOICES if control.many else Kind.CHOICE]
-    kinds = {Number: Kind.NUMBER, Sequence: Kind.SEQUENCE, BenchControl: Kind.BENCH}
+    kinds = {TrialControl: Kind.TRIAL}  # before the bench, of which it is one
+    kinds |= {Number: Kind.NUMBER, Sequence: Kind.SEQUENCE, BenchControl: Kind.BENCH}
     kinds |= {Face: Kind.FACE, Taps: Kind.TAPS, Sketch: Kind.SKETCH}
     kind = next(kinds[each] for each in kinds if isinstance(control, each))
     return ACTION[kind] + (float(control.duration) if kind is Kind.TAPS else 0.0)

@@ -30,7 +30,17 @@ from workbook.rules.files import RULE_FILES, file, rulebook
 from workbook.sketch import answer as drawn
 from workbook.taps.reading import steady
 from workbook.units import MEASURES
-from workbook.widgets import BenchControl, Choice, Control, Face, Number, Sequence, Sketch, Taps
+from workbook.widgets import (
+    BenchControl,
+    Choice,
+    Control,
+    Face,
+    Number,
+    Sequence,
+    Sketch,
+    Taps,
+    TrialControl,
+)
 
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
 LESSONS = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
@@ -105,6 +115,8 @@ def values(control: Control) -> Iterator[Any]:
             drawn(list(control.sketch["first"])),
             drawn([0.0] * len(control.sketch["times"])),
         )
+    elif isinstance(control, TrialControl):
+        yield from TRIALS
     elif isinstance(control, BenchControl):
         yield from RUNS
 
@@ -115,6 +127,15 @@ RUNS = [
     for actions in (
         [[1.0, "occlude"], [6.0, "release"]],
         [[1.0, "occlude"], [6.0, "pip", 90], [12.0, "release"]],
+    )
+]
+
+
+TRIALS = [
+    {"format": "tpiece-trial", "version": 1, "duration": 40_000, "moves": moves}
+    for moves in (
+        [[1_000, "call"], [9_000, "name", "no-gas"], [9_000, "sure", "guess"], [9_000, "mend"]],
+        [[1_000, "bag"], [9_000, "name", "unknown"], [9_000, "sure", "sure"]],
     )
 ]
 

@@ -88,11 +88,14 @@ class FaultsLesson(Lesson):
         _put(cards.rows_table(table["title"], table["columns"], table["rows"]))
 
     def _table(self, kind: str, id: str) -> Table:
-        return self._filled(super()._table(kind, id))
+        filled: Table = self._filled(super()._table(kind, id))
+        return filled
 
     def _filled(self, value: Any) -> Any:
-        """Return a table with every number of the rules and of the model filled in."""
+        """Return a table with every number filled in; what is said of a trial waits for it."""
         if isinstance(value, Mapping):
+            if "was" in value:
+                return value
             return {name: self._filled(each) for name, each in value.items()}
         if isinstance(value, list):
             return [self._filled(each) for each in value]
@@ -100,13 +103,9 @@ class FaultsLesson(Lesson):
 
     @cached_property
     def _words(self) -> dict[str, str]:
-        read = {name: cards.shown(self.reading(**where)) for name, where in self._readings_.items()}
+        named = self.data["readings"]
+        read = {name: cards.shown(self.reading(**where)) for name, where in named.items()}
         return {**read, **self.spans, "baby": self.met.says}
-
-    @property
-    def _readings_(self) -> Table:
-        found: Table = self.data["readings"]
-        return found
 
     def reading(self, fault: str, outlet: str, held: bool) -> float:
         """Return what the needle shows (cmH2O) with a fault, by the model."""
@@ -118,10 +117,14 @@ class FaultsLesson(Lesson):
         return facts_of(fault, setting, numbers, self.met, self.book)
 
     def _released(self, table: Table) -> float:
-        return self.reading(**self._readings_[table["reads"]])
+        return self.reading(**self.data["readings"][table["reads"]])
 
     def _found(self, table: Table) -> str:
         return str(table["result"])
+
+    def _result(self, table: Table) -> cards.Shown:
+        """Say that a model speaks where it alone does: a family's table says that itself."""
+        return super()._result(table) if "reads" in table else cards.stack(self._shows(table))
 
     def _shows(self, table: Table) -> list[cards.Shown]:
         if "family" not in table:
@@ -130,7 +133,8 @@ class FaultsLesson(Lesson):
         rows = [[_(NAMED[id].text), *self._row(id)] for id in faults]
         words = self.data["family"]
         made = cards.rows_table(table["picture"], words["columns"], rows)
-        return [cards.folded(table["picture"], made)]
+        model = cards.note(self.data["words"]["model"])
+        return [cards.folded(table["picture"], cards.stack([made, model]))]
 
     def _row(self, fault: str) -> Sequence[str]:
         """Return the needle, hole covered and open: mask on, outlet capped, mask off."""

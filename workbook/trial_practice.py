@@ -33,7 +33,7 @@ def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
 
 
 def on_trial(asked: Question, value: Any, book: RuleBook, says: Says) -> dict[str, Any]:
-    """Return feedback on a trial: what was wrong, and each part as met or not."""
+    """Return feedback on a trial: what was wrong, and the first part that is missing, or all."""
     try:
         replay = replayed(asked, value, book)
     except TrialError as error:
@@ -45,7 +45,8 @@ def on_trial(asked: Question, value: Any, book: RuleBook, says: Says) -> dict[st
         {"met": met, "says": says[name]["met" if met else "not"].format(**told), "source": ""}
         for name, met, told in filter(None, parts)
     ]
-    return {"heading": str(says["was"]).format(fault=fault), "lines": lines}
+    missed = [line for line in lines if not line["met"]]
+    return {"heading": str(says["was"]).format(fault=fault), "lines": missed[:1] or lines}
 
 
 def replayed(asked: Question, value: Any, book: RuleBook) -> Replay:
