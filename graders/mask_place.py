@@ -79,7 +79,7 @@ def _judged(face: Face, mask: Mask) -> dict[str, tuple[bool, str, str]]:
                  else _("The mask hangs {length} past the chin.").format(length=chin),
                  "" if large else "chin-inside"),
         "seal": (by_hand.leak == 0, _("The rim seals all round.") if by_hand.leak == 0
-                 else _("The rim does not seal over {share} of it, so the gauge stays below PEEP.")
+                 else _("{share} of the rim does not seal, so the gauge stays below PEEP.")
                  .format(share=lost),
                  "turn-is-nothing" if _by_turn(face, mask) else ""),
     }  # fmt: skip

@@ -107,7 +107,7 @@ def _met(
 def _missed(
     asked: Question, says: str, rule: Rule, belief: str = "", *, critical: bool = False
 ) -> tuple[Finding, ...]:
-    source = checks.source_of(rule)
+    source, says = checks.source_of(rule), says[:1].upper() + says[1:]
     return (
         Finding(asked.id, False, says, 0.0, POINTS[asked.id], critical, rule.id, source, belief),
     )

@@ -159,7 +159,7 @@ def _of(found: Slip) -> dict[str, str]:
         "now": plain(round(found.now, 1), "cmH2O"),
         "flow_then": plain(found.then, "L/min"),
         "flow_now": plain(found.now, "L/min"),
-        "seconds": plain(round(found.now, 2), "s"),
+        "seconds": plain(round(found.now, 1 if found.now >= 10 else 2), "s"),
     }
 
 

@@ -193,7 +193,8 @@ def _count(run: Run) -> Slip | None:
     allowed = max(bounds.gap, TWICE * 60 / low)
     stopped = [(i, gap) for i, gap in run.gaps if gap > allowed]
     if stopped:
-        return Slip("count-stopped", stopped[0][0].end, now=stopped[0][1])
+        last, gap = stopped[0]
+        return Slip("count-stopped", last.end, now=gap - last.length)
     if not run.gaps:
         return Slip("")
     every = 60 / mean(gap for _, gap in run.gaps)

@@ -82,13 +82,19 @@ def _paces(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     wrong = len(set(value) ^ set(right))
     who = book.edition.title if rule.id == "rate" else _("common practice")
     why = _("{who} says {rule}.").format(who=who, rule=rule.text)
+    if rule.low == rule.high:
+        about = checks.span(*rhythms.rate_band(book), rhythms.PER_MINUTE)
+        why = _("{who} says {rule}; {about} counts as that.").format(
+            who=who, rule=rule.text, about=about
+        )
     why = why if rule.replaces is None else f"{rule.shown}."
     if not wrong:
         says = _("Right: {why}").format(why=why)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     share = HALF if wrong == 1 and value else 0.0
     says = _("Right is: {paces}. {why}").format(
-        paces=", ".join(plain(float(pace), rhythms.PER_MINUTE) for pace in right), why=why
+        paces=", ".join(plain(float(pace), rhythms.PER_MINUTE) for pace in right),
+        why=why[:1].upper() + why[1:],
     )
     belief = rate_beliefs(asked, book).get(tuple(v for v in _ordered(asked) if v in value), "")
     source = checks.source_of(rule)
@@ -112,7 +118,8 @@ def _choice(
     if value == right:
         says = _("Right: {why}").format(why=why)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
-    says = _('You chose "{chosen}" Here, {why}').format(chosen=words[value], why=why)
+    said = words[value] if words[value].startswith("“") else f'"{words[value]}"'
+    says = _("You chose {chosen} Here, {why}").format(chosen=said, why=why)
     source = checks.source_of(rule)
     belief = beliefs.get(value, "")
     return (Finding(asked.id, False, says, 0.0, points, False, rule.id, source, belief),)

@@ -45,7 +45,9 @@ def _first_time(counted: Counted, begins: Firsts) -> Finding:
         says = _("No inflation was a long one: hold each for {time}.").format(time=rule.text)
         return finding(counted, "first-time", 0, says, rule)
     right = [begins.low - about <= time <= begins.high + about for time in held]
-    says = _("They lasted from {low} to {high} s; {time} is asked for.").format(
-        low=number(min(held), ".1f"), high=number(max(held), ".1f"), time=rule.text
-    )
+    low, high = number(min(held), ".1f"), number(max(held), ".1f")
+    says = _("They lasted from {low} to {high} s; {time} is asked for.")
+    if low == high:
+        says = _("Each lasted {low} s; {time} is asked for.")
+    says = says.format(low=low, high=high, time=rule.text)
     return finding(counted, "first-time", sum(right) / len(right), says, rule)

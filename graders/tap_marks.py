@@ -132,6 +132,8 @@ def _too_few(counted: Counted, before: float) -> Finding:
         says = _(
             "Too few ordinary inflations to tell a rate. {notes} Tap again for the whole time."
         )
+    if counted.long and not counted.taps.inflations:  # long ones were tapped
+        notes = _("After the long ones none was tapped.")
     left = points(counted.asked.id) - before - watch.worth("tap")
     says = says.format(notes=notes)
     return Finding(counted.asked.id, False, says, 0.0, left, True)
@@ -154,10 +156,16 @@ def _findings(counted: Counted) -> Iterator[Finding]:
 def _pace(counted: Counted) -> Finding:
     rule, judged = rate_rule(counted.book), counted.judged
     low, high = counted.timing.rate_interval or (0.0, math.inf)
-    said = _("You gave {rate}, surely between {low} and {high}; {wanted} is asked for.").format(
-        rate=_a_minute(counted.timing.rate), low=number(low, ".1f"), high=number(high, ".1f"),
+    between = number(low, ".1f"), number(high, ".1f")
+    said = _("You gave {rate}, surely between {low} and {high}; {wanted} is asked for.")
+    if between[0] == between[1]:
+        said = _("You gave {rate}; {wanted} is asked for.")
+    said = said.format(
+        rate=_a_minute(counted.timing.rate),
+        low=between[0],
+        high=between[1],
         wanted=_wanted(counted),
-    )  # fmt: skip
+    )
     if judged == "inside":
         return finding(counted, "pace", 1, said, rule)
     if judged == "not yet sure":
