@@ -149,8 +149,9 @@ def _meanwhile(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ..
     chosen, right = _chosen(asked, value), key()["meanwhile"][asked.facts["stage"]]
     if chosen is None:
         return _no_such_choice(asked)
-    step, points = book.procedure("set-up")["attach-baby"], POINTS[asked.id]
-    waits, source = _waits(asked), str(step.citation)
+    waits, points = _waits(asked), POINTS[asked.id]
+    step = book.procedure("set-up")["ready-bag" if waits else "attach-baby"]
+    source = str(step.citation)
     if chosen == right:
         says = _("Right: the bag ventilates at once, and nobody waits for the set-up.")
         says = says if waits else _("Right: the T-piece is ready, and both pressures are known.")

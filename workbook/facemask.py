@@ -120,10 +120,13 @@ class Mask:
     @property
     def says(self) -> str:
         """Return size, place and turn in a few words."""
-        return _(
+        says = _(
             "a mask of {size} mm, its middle {across} mm across, {down} mm down, "
             "turned {turn} degrees"
-        ).format(
+        )
+        if not self.x and not self.turn:
+            says = _("a mask of {size} mm, its middle on the midline, {down} mm down, not turned")
+        return says.format(
             size=number(self.diameter),
             across=number(self.x, "+g"),
             down=number(self.y),

@@ -133,6 +133,11 @@ def plain(value: float, unit: str) -> str:
     return f"{number(value, '.4g')} {_(word) if word else _SIGNS.get(unit, unit)}".strip()
 
 
+def in_words(unit: str) -> str:
+    """Return a unit as a person says it of several: ``a minute``, ``%``, ``cmH2O``."""
+    return _(_MANY[unit]) if unit in _MANY else _SIGNS.get(unit, unit)
+
+
 _SIGNS = {"percent": "%"}
 _ONE = {"1/min": N_("a minute"), "day": N_("day"), "week": N_("week"),
         "month": N_("month")}  # fmt: skip

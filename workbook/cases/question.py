@@ -12,6 +12,7 @@ from workbook.face import FaceError, read_fit
 from workbook.language import _, decimal
 from workbook.sketch import said as sketched
 from workbook.taps import TapsError, read_taps
+from workbook.units import in_words
 
 
 class Kind(StrEnum):
@@ -118,7 +119,7 @@ def spoken(question: Question, value: Any) -> str:
     if question.kind is Kind.TRIAL:
         return _tried(value)
     if isinstance(value, Mapping):
-        return f"{value.get('text', '')} {value.get('unit', '')}".strip()
+        return f"{value.get('text', '')} {in_words(str(value.get('unit', '')))}".strip()
     return words.get(str(value), str(value))
 
 
