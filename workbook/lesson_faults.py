@@ -13,6 +13,7 @@ from workbook.answers import AnswersFile
 from workbook.cases import Kind, Question
 from workbook.cases.fault_finding import facts_of, shows
 from workbook.cases.starting import Baby, baby
+from workbook.fault_pictures import strip
 from workbook.language import _
 from workbook.lesson import Lesson, opened
 from workbook.rules import RuleBook
@@ -89,7 +90,14 @@ class FaultsLesson(Lesson):
 
     def _table(self, kind: str, id: str) -> Table:
         filled: Table = self._filled(super()._table(kind, id))
-        return filled
+        return {**filled, **self._pictured(filled["strip"])} if "strip" in filled else filled
+
+    def _pictured(self, fault: str) -> dict[str, Any]:
+        """Return what a question shows of a fault: needle and chest over a few inflations."""
+        scene = Scene.of(self._facts(fault, BABY))
+        return {
+            "shown": {"strip": strip(scene, self.scenes.numbers, self.book, self.data["strip"])}
+        }
 
     def _filled(self, value: Any) -> Any:
         """Return a table with every number filled in; what is said of a trial waits for it."""

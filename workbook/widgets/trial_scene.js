@@ -2,6 +2,7 @@
 // is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
 
 const TRIAL_AWAY = { x: 46, y: 0 }; // drawing units from the mask to the baby while the mask is off
+const TRIAL_NARROW = 480; // pixels
 const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
 
 // Where a hand reaches each part, in the drawing's units: [x, y, radius of the place].
@@ -24,8 +25,10 @@ class TrialScene extends BenchScene {
     this.draw(this.drawn.kind);
   }
 
+  // In a narrow page words, which never shrink, have room below the baby only.
   draw(kind) {
-    super.draw(kind);
+    const narrow = this.root.clientWidth < TRIAL_NARROW && BENCH_SCENES[kind].side > 0;
+    super.draw(narrow ? "square" : kind);
     if (!this.parts) return; // the first drawing is made before this one knows its parts
     const { drawn } = this;
     drawn.gas.node.setAttribute("visibility", "hidden");
