@@ -6,9 +6,17 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
-from graders import beliefs, interface_sizing, pressure_targets, rate_counting, setup_order
+from graders import (
+    beliefs,
+    fault_finding,
+    interface_sizing,
+    pressure_targets,
+    rate_counting,
+    setup_order,
+)
 from graders.verdict import Verdict
 from workbook.cases import Case
+from workbook.cases import fault_finding as cases_of_faults
 from workbook.language import in_force, speaking
 from workbook.rules import RuleBook
 from workbook.rules.signed import following
@@ -18,6 +26,7 @@ _MARKERS: dict[str, ModuleType] = {
     pressure_targets.EXERCISE: pressure_targets,
     rate_counting.EXERCISE: rate_counting,
     interface_sizing.EXERCISE: interface_sizing,
+    cases_of_faults.EXERCISE: fault_finding,
 }
 
 

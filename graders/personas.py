@@ -6,13 +6,14 @@ from types import ModuleType
 from typing import Any
 
 from graders import (
+    fault_finding_plays,
     interface_sizing_plays,
     pressure_targets_plays,
     rate_counting_plays,
     setup_order_plays,
 )
 from graders.marking import model_answers
-from workbook.cases import Case, interface_sizing, pressure_targets, rate_counting
+from workbook.cases import Case, fault_finding, interface_sizing, pressure_targets, rate_counting
 from workbook.cases.setup_order import EXERCISE
 from workbook.rules import RuleBook
 
@@ -21,6 +22,7 @@ _PLAYED_BY: dict[str, ModuleType] = {
     pressure_targets.EXERCISE: pressure_targets_plays,
     rate_counting.EXERCISE: rate_counting_plays,
     interface_sizing.EXERCISE: interface_sizing_plays,
+    fault_finding.EXERCISE: fault_finding_plays,
 }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from graders import (
     bench_plays,
+    fault_finding_plays,
     heart_and_chest,
     interface_right,
     interface_sizing,
@@ -23,6 +24,7 @@ from graders import (
 from workbook.cases import (
     Question,
     corrective,
+    fault_finding,
     oxygen,
     predictions,
     rhythms,
@@ -264,6 +266,10 @@ def _face(asked: Question, book: RuleBook) -> Beliefs:
     return list(_LAID)
 
 
+def _trial(asked: Question, book: RuleBook) -> Beliefs:
+    return fault_finding_plays.shown_by(asked.facts)
+
+
 _LAID = ("bigger-seals-better", "mask-over-eyes", "chin-inside", "turn-is-nothing")
 _SEALS = [id for id in heart_and_chest.POINTS if id != corrective.QUESTION]
 
@@ -291,6 +297,7 @@ _SHOWN: Mapping[str, Callable[[Question, RuleBook], Beliefs]] = {
     "trapped": _trapped,
     **dict.fromkeys(interface_sizing.FACES, _face),
     **dict.fromkeys(interface_sizing.CHOICES, _sized),
+    **dict.fromkeys(fault_finding.TRIALS, _trial),
 }
 
 
@@ -359,4 +366,5 @@ _SPOKEN: Mapping[str, Callable[[], Iterable[str]]] = {
     ),
     **dict.fromkeys(interface_sizing.FACES, lambda: _LAID),
     **{id: _said_of_size(id) for id in interface_sizing.CHOICES},
+    **dict.fromkeys(fault_finding.TRIALS, lambda: fault_finding_plays.PLAYS),
 }  # fmt: skip

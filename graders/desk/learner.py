@@ -21,7 +21,7 @@ from workbook.course import Course
 from workbook.language import _, in_force, speaking
 from workbook.rules import RuleBook, RuleError, rulebook
 
-HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE)  # what is done by hand, not chosen
+HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE, Kind.TRIAL)  # what is done by hand, not chosen
 
 
 @dataclass(frozen=True, slots=True)

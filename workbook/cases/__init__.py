@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import lru_cache
 
-from workbook.cases import interface_sizing, pressure_targets, rate_counting, setup_order
+from workbook.cases import (
+    fault_finding,
+    interface_sizing,
+    pressure_targets,
+    rate_counting,
+    setup_order,
+)
 from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
 from workbook.language import N_, _, in_force
@@ -17,12 +23,14 @@ _DRAWN_BY: dict[str, Callable[[str, str, RuleBook], tuple[Question, ...]]] = {
     pressure_targets.EXERCISE: pressure_targets.questions,
     rate_counting.EXERCISE: rate_counting.questions,
     interface_sizing.EXERCISE: interface_sizing.questions,
+    fault_finding.EXERCISE: fault_finding.questions,
 }
 _TITLES = {
     setup_order.EXERCISE: N_("Exercise 1: set-up order"),
     pressure_targets.EXERCISE: N_("Exercise 3: pressure targets"),
     rate_counting.EXERCISE: N_("Exercise 4: counting the rate"),
     interface_sizing.EXERCISE: N_("Exercise 5: mask and tube"),
+    fault_finding.EXERCISE: N_("Exercise 6: fault finding"),
 }
 
 
