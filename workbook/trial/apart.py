@@ -89,9 +89,9 @@ def told_apart(scene: Scene, apart: float) -> bool:
 
     ``apart`` (cmH2O) is how far apart two needles are told.
     """
-    compliance = scene.bench.lung.compliance
-    return _told_apart(scene.setting, scene.fault, tuple(scene.right.items()), compliance,
-                       apart, _Unkeyed(scene))  # fmt: skip
+    # A chest is seen as a share of a right one, so the size of the baby decides nothing.
+    right = tuple(scene.right.items())
+    return _told_apart(scene.setting, scene.fault, right, apart, _Unkeyed(scene))
 
 
 class _Unkeyed:
@@ -112,7 +112,6 @@ def _told_apart(
     setting: str,
     fault: str,
     right: tuple[tuple[str, int], ...],
-    compliance: float,
     apart: float,
     of: _Unkeyed,
 ) -> bool:

@@ -7,7 +7,7 @@ how things stand. Pure, and bounded by the number of moves.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -77,7 +77,9 @@ class Replay:
 
     @cached_property
     def _altering(self) -> list[tuple[int, Act]]:
-        return [(n, act) for n, act in enumerate(self.trial.acts) if act.move in ALTERS]
+        ready = ("bag",) if self.scene.setting != BABY else ()  # before birth it only lies ready
+        acts = enumerate(self.trial.acts)
+        return [(n, act) for n, act in acts if act.move in ALTERS and act.move not in ready]
 
     def _what(self, n: int) -> Any:
         act = self.trial.acts[n]
@@ -87,40 +89,39 @@ class Replay:
 
     @cached_property
     def _spans(self) -> list[Span]:
-        now = Span(0.0, 0.0, self.scene.start, held=False, bagged=False, after=0)
-        found = []
-        for time, change in sorted(self._changes, key=lambda each: each[0]):
-            found.append(replace(now, end=min(time, self.trial.duration)))
-            now = change(replace(now, start=min(time, self.trial.duration)))
-        return [*found, replace(now, end=self.trial.duration)]
+        begun, state, held, bagged, after = 0.0, self.scene.start, False, False, 0
+        found, last = list[Span](), self.trial.duration
+        for time, kind, what in sorted(self._changes, key=lambda each: each[0]):
+            at = min(time, last)
+            found.append(Span(begun, at, state, held, bagged, after))
+            begun = at
+            if kind == "held":
+                held = what
+            elif kind == "bagged":
+                bagged = what
+            else:
+                state, after = self.scene.after(state, kind, what), after + 1
+        return [*found, Span(begun, last, state, held, bagged, after)]
 
     @cached_property
-    def _changes(self) -> list[tuple[float, Any]]:
+    def _changes(self) -> list[tuple[float, str, Any]]:
         return [change for n, act in enumerate(self.trial.acts) for change in self._change(n, act)]
 
-    def _change(self, n: int, act: Act) -> Iterator[tuple[float, Any]]:
-        """Yield what a move changes, and when: most have done so once their time is over."""
+    def _change(self, n: int, act: Act) -> Iterator[tuple[float, str, Any]]:
+        """Yield when a move changes what: most have done so once their time is over."""
         ends = act.time + self.seconds.get(act.move, 0.0)
         if act.move in ("occlude", "release"):
-            yield act.time, _holding(act.move == "occlude")
+            yield act.time, "held", act.move == "occlude"
         elif act.move == "read":
-            yield act.time, _holding(held=True)
-            yield (act.time + ends) / 2, _holding(held=False)
-        elif act.move == "bag" and self.scene.setting != BABY:
-            return  # the bag lies ready: nothing at the T changes
-        elif act.move in ALTERS:
-            if act.move in ("bag", "connect"):
-                yield act.time, _bagging(bagged=False)
-            what, move = self._what(n), act.move
-            at = act.time if move == "bag" else ends
-
-            def altered(now: Span) -> Span:
-                state = self.scene.after(now.state, move, what)
-                return replace(now, state=state, after=now.after + 1)
-
-            yield at, altered
-            if act.move == "bag":
-                yield ends, _bagging(bagged=True)
+            yield act.time, "held", True
+            yield (act.time + ends) / 2, "held", False
+        elif act.move == "bag" and self.scene.setting == BABY:
+            yield act.time, "bag", None
+            yield ends, "bagged", True
+        elif act.move in ALTERS and act.move != "bag":
+            if act.move == "connect":
+                yield act.time, "bagged", False
+            yield ends, act.move, self._what(n)
 
     # --- what was named, and what was seen before it
 
@@ -248,14 +249,6 @@ class Replay:
     def moved(self, *moves: str) -> list[Act]:
         """Return the moves of some kinds, in order."""
         return [act for act in self.trial.acts if act.move in moves]
-
-
-def _holding(held: bool) -> Any:
-    return lambda now: replace(now, held=held)
-
-
-def _bagging(bagged: bool) -> Any:
-    return lambda now: replace(now, bagged=bagged)
 
 
 def values(scene: Scene, states: Sequence[State], seen: Sequence[Seen]) -> list[str | float]:

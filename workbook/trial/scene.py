@@ -35,7 +35,11 @@ class State:
 
     def turned(self, dial: str, position: int) -> State:
         """Return the state with a control at another position."""
-        return replace(self, positions=tuple({**self.at, dial: position}.values()))
+        return State(tuple({**self.at, dial: position}.values()), self.outlet, self.done)
+
+    def joined(self, outlet: str) -> State:
+        """Return the state with something else at the outlet."""
+        return self if outlet == self.outlet else State(self.positions, outlet, self.done)
 
     def to_data(self) -> dict[str, Any]:
         """Return the state as data for a page."""
@@ -89,8 +93,21 @@ class Scene:
         at = tuple(self.bench.positions[name] for name in DIALS)
         return State(at, self.bench.outlet)
 
+    @cached_property
+    def _right(self) -> tuple[int, ...]:
+        return tuple(self.right[name] for name in DIALS)
+
     def with_fault(self, fault: str) -> Scene:
         """Return the same device and baby with another fault, or none (an empty name)."""
+        if fault not in self._others:
+            self._others[fault] = self._with(fault)
+        return self._others[fault]
+
+    @cached_property
+    def _others(self) -> dict[str, Scene]:
+        return {}
+
+    def _with(self, fault: str) -> Scene:
         positions = wrong(self.right, fault) if fault else dict(self.right)
         return replace(self, fault=fault, bench=replace(self.bench, positions=positions))
 
@@ -100,13 +117,15 @@ class Scene:
         To hold or let go of the hole, to look and to say change nothing of a state.
         """
         if move in OUTLETS:
-            return replace(state, outlet=OUTLETS[move])
+            return state.joined(OUTLETS[move])
         if move in DIALLED:
             return state.turned(move, what)
         if move in LASTING:
-            return replace(state, done=(*state.done, move))
+            return State(state.positions, state.outlet, (*state.done, move))
         if move == "mend" and what in NAMED:
-            return self._mended(replace(state, done=(*state.done, f"mend:{what}")), what)
+            return self._mended(
+                State(state.positions, state.outlet, (*state.done, f"mend:{what}")), what
+            )
         return state
 
     def _mended(self, state: State, fault: str) -> State:
@@ -115,7 +134,7 @@ class Scene:
         if one.dial:
             return state.turned(one.dial, self.right[one.dial])
         if one.device:
-            return replace(state, positions=tuple(self.right[name] for name in DIALS))
+            return State(self._right, state.outlet, state.done)
         if fault == "lung-stiff":
             dial = DIALS["pip"]
             more = round(self.step / dial.step)
@@ -135,8 +154,8 @@ class Scene:
 
     def _set_right(self, state: State) -> bool:
         """Say whether both pressures, and the limit above, are what was set, by the gauge."""
-        now, then = circuit_at(state.at), circuit_at(self.right)
-        held, rest = (abs(_at(now, h).manometer - _at(then, h).manometer) for h in (True, False))
+        now, then = state.positions, self._right
+        held, rest = (abs(_read(now, h) - _read(then, h)) for h in (True, False))
         near = held <= self.accept["pip"] and rest <= self.accept["peep"]
         return near and self._limited(state)
 
@@ -182,13 +201,16 @@ class Scene:
 
         Nothing where the airway lets no gas through in time.
         """
+        return self.swing(state) / self._full if self._full else 0.0
+
+    @cached_property
+    def _full(self) -> float:
         right = self.with_fault("")
-        full = right.swing(right.start)
-        return self.swing(state) / full if full else 0.0
+        return right.swing(right.start)
 
     def swing(self, state: State) -> float:
         """Return how much an inflation brings (mL) with the mask on, once it has settled."""
-        on = replace(state, outlet="lung")
+        on = state.joined("lung")
         lung = self.lung(on)
         if lung.airway >= c.FAULT_AIRWAY.value or self.circuit(on).limb.linear >= SHUT:
             return 0.0
@@ -211,9 +233,9 @@ def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
 @lru_cache(maxsize=4096)
 def _low(right: tuple[int, ...]) -> int:
     at = dict(zip(DIALS, right, strict=True))
-    open_pip = {**at, "pip": DIALS["pip"].clicks}
-    wanted = _at(circuit_at(at), held=True).manometer - c.FAULT_UNDER.value
-    stands = _at(circuit_at(open_pip), held=True).manometer
+    open_pip = tuple({**at, "pip": DIALS["pip"].clicks}.values())
+    wanted = _read(right, held=True) - c.FAULT_UNDER.value
+    stands = _read(open_pip, held=True)
     return max(0, at["relief"] - round((stands - wanted) / DIALS["relief"].step))
 
 
@@ -221,8 +243,9 @@ def _under(right: Mapping[str, int]) -> int:
     return _low(tuple(right[name] for name in DIALS))
 
 
-def _at(circuit: Circuit, held: bool) -> Steady:
-    return steady_state(circuit, held=held)
+def _read(positions: tuple[int, ...], held: bool) -> float:
+    """Return what a true gauge shows (cmH2O) with the outlet capped and nothing wrong."""
+    return _steady("", positions, "capped", held).manometer
 
 
 @lru_cache(maxsize=8192)
