@@ -159,6 +159,8 @@ class Judged:
 
     def _misled(self) -> str:
         looked = {one.by for one in self.replay.seen}
+        if self._swapped_first:
+            return ""  # a name given after parts were changed at random says nothing of a belief
         if self.alarm and self.named == "oxygen-out" and "look-blender" not in looked:
             return "alarm-is-fault"
         if self.named == "no-gas" and self.fault in AT_ZERO:

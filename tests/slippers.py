@@ -121,9 +121,28 @@ def _lay(asked: Question, right: Any, chance: Random) -> Any:
     return laid(Mask(chance.choice(offered()), mask.x, mask.y, mask.turn))
 
 
+def _moves(asked: Question, right: Any, chance: Random) -> Any:
+    """Leave a move out, or say another name or turn a control elsewhere."""
+    rows, way = [list(row) for row in right["moves"]], chance.randrange(3)
+    if way == 0:
+        del rows[chance.randrange(len(rows))]
+    elif way == 1:
+        for row in rows:
+            if row[1] == "name":
+                row[2] = chance.choice(asked.shows["faults"])["id"]
+    else:
+        at = chance.randrange(len(rows) - 1)
+        dial = chance.choice(("flow", "pip", "relief", "peep"))
+        begun = asked.shows["bench"]["positions"][dial]
+        to = min(max(begun + chance.choice((-6, -2, 2, 6)), 0), DIALS[dial].clicks)
+        rows.insert(at + 1, [rows[at + 1][0], dial, to])
+    return {**right, "moves": rows}
+
+
 _GLANCE: Mapping[Kind, Callable[[Question, Any, Random], Any]] = {
     Kind.CHOICE: _another, Kind.CHOICES: _box, Kind.SEQUENCE: _card, Kind.NUMBER: _typo,
     Kind.BENCH: _hands, Kind.TAPS: _thumb, Kind.FACE: _lay,
+    Kind.TRIAL: _moves,
 }  # fmt: skip
 
 
@@ -194,9 +213,22 @@ def _anywhere(asked: Question, right: Any, chance: Random) -> Any:
     )
 
 
+def _tried(asked: Question, right: Any, chance: Random) -> Any:
+    """Do anything for a while, and name anything."""
+    moves = [move for move in asked.shows["moves"] if move["does"] in ("look", "part", "care")]
+    now, rows = 800.0, [[400, "bag"]] if chance.random() < 0.5 else []
+    now += 2500 * len(rows)
+    for move in chance.sample(moves, chance.randint(1, 4)):
+        rows.append([round(now), move["id"]])
+        now += 1000 * move["seconds"] + 300
+    rows.append([round(now), "name", chance.choice(asked.shows["faults"])["id"]])
+    return {**right, "moves": rows, "duration": round(now) + 500}
+
+
 _GUESS: Mapping[Kind, Callable[[Question, Any, Random], Any]] = {
     Kind.CHOICE: _any, Kind.CHOICES: _boxes, Kind.SEQUENCE: _shuffled, Kind.NUMBER: _told,
     Kind.BENCH: _controls, Kind.TAPS: _rhythm, Kind.FACE: _anywhere,
+    Kind.TRIAL: _tried,
 }  # fmt: skip
 
 SHAPES: Mapping[str, Callable[[Case, Question, Any, RuleBook, Random], Any]] = {
