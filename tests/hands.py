@@ -17,14 +17,17 @@ from graders import mask_place, setup_gauge, tap_marks
 from graders.interface_sizing import _right_depth as depth
 from graders.raise_pip import bounds_of
 from graders.rate_counting import strip_reach
+from graders.trial_expert import expert
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.cases import Question
+from workbook.cases.fault_finding import seconds
 from workbook.cases.inflation import inflated
 from workbook.cases.question import Kind
 from workbook.cases.raise_pip import pip_at
 from workbook.cases.setup_bench import set_for
 from workbook.facemask import PLACE_STEP, TURN_STEP
 from workbook.rules import RuleBook
+from workbook.trial import Act, Trial
 from workbook.units import convert
 
 # Of a small mark (SD). An eye that is careful tells a needle to half a mark; that is two SD.
@@ -40,6 +43,7 @@ PLACES, TURNS = 1.0, 3.0  # mm and degrees (SD): a disc laid with the eye on a d
 MISCOUNTS = 0.1  # chance that an inflation at the edge of a strip is left out or counted twice
 THINKS = (0.5, 4.0)  # s a hand stops, where no baby waits
 TURNED = (0.3, 1.0)  # s that a turn of a control takes
+FIRST, BETWEEN, COVERS = (0.4, 2.0), (0.2, 1.2), (0.4, 1.2)  # s in a trial, where a baby waits
 OVER = 2  # clicks too far, and back
 # Where people stop typing: the places behind the point, the commonest last.
 PLACES_TYPED: Mapping[str, tuple[float, ...]] = {
@@ -48,7 +52,7 @@ PLACES_TYPED: Mapping[str, tuple[float, ...]] = {
 }  # fmt: skip
 
 # The questions that are timed, placed, read or worked out, and not chosen.
-KINDS = (Kind.NUMBER, Kind.TAPS, Kind.FACE, Kind.BENCH)
+KINDS = (Kind.NUMBER, Kind.TAPS, Kind.FACE, Kind.BENCH, Kind.TRIAL)
 
 
 def typed(value: float, unit: str, chance: Random) -> dict[str, str]:
@@ -274,6 +278,17 @@ def raised(asked: Question, book: RuleBook, chance: Random) -> dict[str, Any]:
     return Raising(asked, book, chance).run()
 
 
+def tried(asked: Question, book: RuleBook, chance: Random) -> dict[str, Any]:
+    """Return a trial of somebody who knows, at a person's pace: waits, and covers unevenly."""
+    takes, now, made = seconds(book), chance.uniform(*FIRST), list[Act]()
+    for act in expert(asked, book).acts:
+        now += chance.uniform(*COVERS) if act.move == "release" else 0.0
+        made.append(Act(round(now, 3), act.move, act.what))
+        now += takes.get(act.move, 0.0)
+        now += 0.0 if act.move == "occlude" else chance.uniform(*BETWEEN)
+    return Trial(round(now, 3), tuple(made)).to_data()
+
+
 def by_hand(asked: Question, book: RuleBook, chance: Random, unit: str = "") -> Any:
     """Return the answer of a careful person to a timed, placed, read or worked out question."""
     if asked.kind is Kind.NUMBER:
@@ -282,4 +297,6 @@ def by_hand(asked: Question, book: RuleBook, chance: Random, unit: str = "") -> 
         return laid(asked, chance)
     if asked.kind is Kind.TAPS:
         return tapped(asked, book, chance)
+    if asked.kind is Kind.TRIAL:
+        return tried(asked, book, chance)
     return raised(asked, book, chance) if asked.id == "raise" else set_up(asked, book, chance)

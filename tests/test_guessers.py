@@ -14,7 +14,8 @@ MOST = 0.5  # of the points that can be guessed at
 MOST_OF_ONE = 0.8  # of one question's; an edition of blanks leaves few right sets to draw
 CASES = 200
 LUCK = 0.01  # of the cases, where another's hands do what guessing cannot
-UNITS = exercises()
+# A trial of fault finding offers no option: `test_fault_finding` has guessers of its own.
+UNITS = tuple(u for u in exercises() if guessable(cases(u, rulebook().edition.id, 1)[0]))
 
 
 @pytest.mark.parametrize("edition", editions())

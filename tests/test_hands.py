@@ -16,6 +16,7 @@ from graders.rate_counting import strip_reach
 from tests.hands import KINDS, by_hand, laid
 from workbook.bench import DIALS, read_hands
 from workbook.cases import Case, Question, case, exercises
+from workbook.cases.fault_finding import TRIALS
 from workbook.cases.question import Kind
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
 from workbook.units import convert
@@ -82,7 +83,7 @@ def test_every_question_that_is_not_chosen_has_its_hand():
     """A new timed, placed or typed question is simulated here, or this list says so."""
     assert {id for _, id, _ in BY_HAND} == {
         "gauge-held", "gauge-released", "gauge-open", "bench", "gauge", "raise", "tap-alone",
-        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth",
+        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth", *TRIALS,
     }  # fmt: skip
     chosen = {Kind.CHOICE, Kind.CHOICES, Kind.SEQUENCE}
     assert {*Kind} == {*KINDS, *chosen, Kind.SKETCH}  # a sketch is a lesson's, and never marked
