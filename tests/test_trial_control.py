@@ -9,6 +9,7 @@ import pytest
 from tests.browser.trial_page import trial
 from workbook.trial import NAMED
 from workbook.trial.moves import BABY, BEFORE
+from workbook.trial.told import moves_in_words
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, RoomBench
 from workbook.widgets.broken import BrokenBench
@@ -126,3 +127,17 @@ def test_both_settings_are_drawn():
     """With a baby there is a heart rate to fall; before birth there is none."""
     assert trial(setting=BABY).heart_law["begins"] > trial(setting=BABY).heart_law["least"]
     assert trial("flow-high", BEFORE).heart_law == {}
+
+
+def test_a_trial_is_told_in_words():
+    """Each move with its second; inflations together; nonsense in a sentence."""
+    rows = [[500, "occlude"], [900, "release"], [1500, "occlude"], [1900, "release"],
+            [4_000, "flow", 12], [4_300, "flow", 14], [7_000, "name", "no-gas"],
+            [7_000, "sure", "guess"]]  # fmt: skip
+    assert moves_in_words({**RECORD, "moves": rows}) == (
+        "0 s: Hole covered 2 times. 4 s: Turn the flow. 7 s: You say: No gas: the supply is empty, "
+        "or its hose is out of the wall. 7 s: It is a guess."
+    )
+    assert moves_in_words({**RECORD, "moves": []}) == "nothing was done"
+    for nonsense in (None, 7, {"moves": 3}, {"moves": [[1, "sing"]]}, {"moves": [["a", "call"]]}):
+        assert moves_in_words(nonsense) == "a trial that cannot be read"

@@ -165,6 +165,6 @@ def shows(facts: Mapping[str, Any], goal: str, alarm: str, book: RuleBook) -> di
 def _heart(book: RuleBook) -> dict[str, float]:
     low, high = book["trial.heart"].band
     return {
-        "begins": high, "least": low,
+        "begins": high, "least": low, "share": book["trial.share"].band[0] / 100,
         **{name: book[f"trial.heart.{name}"].value for name in ("waits", "falls", "rises")},
     }  # fmt: skip

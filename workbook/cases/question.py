@@ -12,6 +12,7 @@ from workbook.face import FaceError, read_fit
 from workbook.language import _, decimal
 from workbook.sketch import said as sketched
 from workbook.taps import TapsError, read_taps
+from workbook.trial.told import moves_in_words
 from workbook.units import in_words
 
 
@@ -117,7 +118,7 @@ def spoken(question: Question, value: Any) -> str:
     if question.kind is Kind.SKETCH:
         return sketched(value)
     if question.kind is Kind.TRIAL:
-        return _tried(value)
+        return moves_in_words(value)
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {in_words(str(value.get('unit', '')))}".strip()
     return words.get(str(value), str(value))
@@ -135,10 +136,3 @@ def _placed(value: Any) -> str:
         return read_fit(value).says
     except FaceError:
         return _("a mask whose place cannot be read")
-
-
-def _tried(value: Any) -> str:
-    moves = value.get("moves") if isinstance(value, Mapping) else None
-    if not isinstance(moves, list):
-        return _("a trial that cannot be read")
-    return _("a trial: {count} moves").format(count=len(moves))

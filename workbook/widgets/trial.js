@@ -36,7 +36,7 @@ class LiveTrial extends TrialRun {
     const tables = this.kernel.begin(start, this.model.get("tables"));
     const ask = (key, setting) => this.kernel.ask(key, setting);
     this.player = new Player({ start, rest: this.model.get("rest"), tables, limit: this.limit, most: Infinity, ask });
-    this.heart = this.baby ? new TrialHeart(this.heart_law, (this.chest.low ?? 0) * this.weight) : null;
+    this.heart = this.baby ? new TrialHeart(this.heart_law) : null;
   }
 
   // --- building

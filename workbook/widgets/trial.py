@@ -54,7 +54,7 @@ class TrialControl(BenchControl):
             question, label, bench=Bench.from_data(shows["bench"]), outlets=shows["outlets"],
             dials=[each["id"] for each in shows["moves"] if each["does"] == "dial"],
             limit=float(shows["limit"]), chest=dict(shows["chest"]),
-            heart_law=dict(shows["heart"]), words=fixed(WORDS), **given, **more,
+            heart_law=_heart(shows["heart"], scene), words=fixed(WORDS), **given, **more,
         )  # fmt: skip
         begun = scene.start
         state = start(scene.circuit(begun), scene.lung(begun), outlet=scene.bench.outlet)
@@ -113,6 +113,14 @@ class TrialControl(BenchControl):
         self, positions: Mapping[str, int], outlet: str, lung: str, fault: str
     ) -> dict[str, Any]:
         return short_tables(tables(self._scene, _state(positions, outlet, fault)))
+
+
+def _heart(law: Mapping[str, float], scene: Scene) -> dict[str, float]:
+    """Return how the heart rate goes, with what an inflation has to bring (mL) to count."""
+    if not law:
+        return {}
+    right = scene.with_fault("")
+    return {**law, "enough": law["share"] * right.swing(right.start)}
 
 
 def _state(positions: Any, outlet: Any, done: str) -> State:

@@ -3,8 +3,8 @@
 
 class TrialHeart {
   // `law` is {begins, least, waits, falls, rises}; a breath counts from `enough` mL on.
-  constructor(law, enough) {
-    Object.assign(this, { law, enough });
+  constructor(law) {
+    this.law = law;
     this.reset();
   }
 
@@ -14,11 +14,11 @@ class TrialHeart {
 
   // Go on to a time (s): `view` is what the player shows, `bagged` that a bag moves the chest.
   go({ time, volume, held, outlet }, bagged) {
-    const { waits, falls, rises, least, begins } = this.law;
+    const { waits, falls, rises, least, begins, enough } = this.law;
     const step = Math.max(0, time - this.time);
     this.time = time;
     if (!held || outlet !== "lung") this.rest = outlet === "lung" ? volume : null;
-    const breath = held && this.rest !== null && volume - this.rest >= this.enough;
+    const breath = held && this.rest !== null && volume - this.rest >= enough;
     if (breath || bagged) this.last = time;
     this.falling = time - this.last > waits;
     const slope = this.falling ? -falls : rises;

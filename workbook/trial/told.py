@@ -1,0 +1,57 @@
+"""A trial in words: each move with its second, inflations counted together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import groupby
+from typing import Any
+
+from workbook.language import _
+from workbook.trial.moves import MOVES, SURE
+from workbook.trial.named import I_DO_NOT_KNOW, NAMED, UNKNOWN
+
+HOLE = ("occlude", "release")
+LONGEST = 40  # lines; what was done most is done in fewer
+
+
+def moves_in_words(value: Any) -> str:
+    """Return what was done in a trial, in order; a sentence when it cannot be read."""
+    moves = value.get("moves") if isinstance(value, Mapping) else None
+    if not isinstance(moves, list) or not all(map(_is_row, moves)):
+        return _("a trial that cannot be read")
+    lines = list(_lines(moves))
+    return " ".join(lines[:LONGEST]) if lines else _("nothing was done")
+
+
+def _is_row(row: Any) -> bool:
+    whole = isinstance(row, list) and len(row) in (2, 3)
+    return whole and type(row[0]) is int and isinstance(row[1], str) and row[1] in MOVES
+
+
+def _lines(rows: Iterable[list[Any]]) -> Iterator[str]:
+    """Yield a line for each move; clicks of one control, and inflations, are told together."""
+    for (kind, _noun), group in groupby(rows, key=_alike):
+        same = list(group)
+        at, what = same[0][0] // 1000, same[-1][2] if len(same[-1]) > 2 else None
+        yield _("{seconds} s: {what}").format(seconds=at, what=_what(kind, what, same))
+
+
+def _alike(row: list[Any]) -> tuple[str, str]:
+    """Return what rows in a row are told together by."""
+    kind = "hole" if row[1] in HOLE else row[1]
+    return kind, "" if kind == "hole" or MOVES[row[1]].does == "dial" else str(row)
+
+
+def _what(kind: str, what: Any, rows: list[list[Any]]) -> str:
+    if kind == "hole":
+        count = sum(row[1] == "occlude" for row in rows)
+        if count > 1:
+            return _("Hole covered {count} times.").format(count=count)
+        return _("Hole covered.") if count else _("Hole open.")
+    if kind == "name":
+        known = {**{id: one.text for id, one in NAMED.items()}, UNKNOWN: I_DO_NOT_KNOW.text}
+        said = _(known.get(str(what), "")).rstrip(".")
+        return _("You say: {name}.").format(name=said)
+    if kind == "sure":
+        return _(SURE.get(str(what), ""))
+    return f"{_(MOVES[kind].text)}."
