@@ -84,17 +84,20 @@ def _finding(asked: Question, part: str, judged: Judged, book: RuleBook) -> Find
     slip, table = judged.slips[part], key()["part"][part]
     name, full = f"{asked.id}-{part}", table["points"]
     rule = book[_rule(part, slip, judged)]
-    told = _told(slip, judged, book)
+    told, about = _told(slip, judged, book), judged.about if part == "name" else ""
     if slip is None:
         right = table.get(f"right-{judged.replay.scene.setting}", table.get("right", ""))
         if part == "name" and judged.named == UNKNOWN:
             right = table["right-unknown"]
-        return Finding(name, True, _(right).format_map(told), full, full, False, rule.id)
+        return Finding(
+            name, True, _(right).format_map(told), full, full, False, rule.id, about=about
+        )
     said = key()["slip"][slip.cause]
     earned = full * HALF if slip.cause == "late" else 0.0
     return Finding(
         name, False, _(said["says"]).format_map(told), earned, full,
         said.get("critical", False), rule.id, checks.source_of(rule), slip.belief,
+        about=about,
     )  # fmt: skip
 
 

@@ -45,7 +45,7 @@ class Standing:
     ``score`` is the one that counts: a human's score in the gradebook stands before ``marked``,
     what the marking gave. ``unsafe`` holds the sentence of each unsafe act, ``left_open`` the
     critical questions without a usable answer; both keep a learner from being ready. ``others``
-    has a sentence for each other attempt that was marked.
+    has a sentence for each other attempt that was marked, ``about`` what the desk counts by.
     """
 
     person: Person
@@ -69,6 +69,7 @@ class Standing:
     points: Points = Points()  # frozen, so one empty one will do
     attempt: int = 1
     others: tuple[str, ...] = ()
+    about: tuple[str, ...] = ()
 
     @property
     def learner(self) -> str:
@@ -193,6 +194,7 @@ def standing(
         points=points if one.digest else Points(),
         attempt=one.attempt,
         others=others,
+        about=_kept([f.about for v in one.verdicts for f in v.findings if f.about]),
     )
 
 

@@ -58,6 +58,13 @@ class Judged:
         """Return the last name that was given, or nothing."""
         return "" if self.replay.name is None else str(self.replay.name.what)
 
+    @property
+    def about(self) -> str:
+        """Return what a group is counted by: fault, name, seconds to the first safe act, sure."""
+        begun = self.replay.safe_at
+        safe = "" if begun is None or not self.on_baby else f"{begun:.0f}"
+        return "|".join((self.fault, self.named, safe, self.replay.sure))
+
     @cached_property
     def wrong_mends(self) -> list[str]:
         """Return what was mended though it was right, in order."""

@@ -19,7 +19,8 @@ class Finding:
 
     ``rule`` is the id of the rule or step the criterion rests on, ``source`` that rule's source
     in words, ``misconception`` the id of a known one that the answer matches. ``trace`` is the
-    needle (s, cmH2O) around the moment that matters, where hands were at the bench.
+    needle (s, cmH2O) around the moment that matters, where hands were at the bench. ``about`` is
+    what the desk counts by, where a finding is one of a kind: nothing that a learner reads.
     """
 
     criterion: str
@@ -32,6 +33,7 @@ class Finding:
     source: str = ""
     misconception: str = ""
     trace: tuple[tuple[float, float], ...] = ()
+    about: str = ""
 
     @property
     def unsafe(self) -> bool:
@@ -102,7 +104,14 @@ def _wrapped(text: str) -> str:
 
 def as_data(verdicts: Iterable[Verdict]) -> list[dict[str, Any]]:
     """Return verdicts as plain data for a file."""
-    return [{"question": v.question, "findings": [asdict(f) for f in v.findings]} for v in verdicts]
+    return [
+        {"question": v.question, "findings": [_as_data(f) for f in v.findings]} for v in verdicts
+    ]
+
+
+def _as_data(finding: Finding) -> dict[str, Any]:
+    data = asdict(finding)
+    return data if finding.about else {name: data[name] for name in data if name != "about"}
 
 
 def from_data(data: Iterable[dict[str, Any]]) -> tuple[Verdict, ...]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from graders.cohort import SMALL, Belief, Cohort, Turnout
 from graders.desk.checklist import Item, checklist
+from graders.desk.faults import Faults, faults
 from graders.desk.labplan import Lab, Times, lab_of, sizes, times
 from graders.misconceptions import Misconception
 from graders.roster import Person
@@ -69,7 +70,8 @@ class Brief:
     """The plan of a group's lab.
 
     ``shy`` says that the whole group is so small that it is named nowhere. ``unsafe`` counts the
-    learners who showed an unsafe act in the workbook, ``turnout`` who handed in and was marked.
+    learners who showed an unsafe act in the workbook, ``turnout`` who handed in and was marked,
+    ``faults`` is what the group found in its trials of fault finding, where it did any.
     """
 
     lab: Lab
@@ -82,6 +84,7 @@ class Brief:
     ready: int
     unsafe: int
     turnout: Turnout
+    faults: Faults | None = None
 
     @property
     def shy(self) -> bool:
@@ -115,6 +118,7 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
         ready=sum(s is Status.READY for s in status.values()),
         unsafe=sum(s is Status.UNSAFE for s in status.values()),
         turnout=cohort.turnout,
+        faults=faults(each for row in cohort.rows if row.usable for each in row.about),
     )
 
 

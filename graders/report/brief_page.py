@@ -9,6 +9,7 @@ from datetime import datetime
 from graders.cohort import SMALL, Cohort
 from graders.desk.brief import Brief, Group, brief
 from graders.desk.checklist import DONE, checklist
+from graders.desk.faults import Family
 from graders.desk.labplan import Lab
 from graders.report.frame import drawn, title_of
 from workbook.course import Course
@@ -19,6 +20,7 @@ BRIEF_PDF = "lab-brief.pdf"
 CHECKLIST_PAGE = "lab-checklist.html"
 CHECKLIST_SHEET = "lab-checklist.csv"
 
+SURE_SHOWN = 5  # pairs of faults; the rest were rarer
 GROUPS_SHOWN = 12  # more would not leave the page readable; they stand in the table of groups
 _RULES = ("lab.check", "lab.debrief", "lab.topic", "lab.topics", "lab.unsafe")
 
@@ -60,6 +62,7 @@ def brief_text(
         told=told,
         no_topic=no_topic(made),
         begins=begins,
+        fault_lines=fault_lines(made),
     )
 
 
@@ -133,6 +136,27 @@ def parts(made: Brief) -> Sequence[Part]:
         *(topics or whole),
         Part(times.debrief, "Talk it over: what moved the needle, what was unsafe"),
     ]
+
+
+def fault_lines(made: Brief) -> list[str]:
+    """Return what the group found in its trials: by family, confused, and sure though wrong."""
+    if made.faults is None:
+        return []
+    shares = "; ".join(_family(one) for one in made.faults.families)
+    lines = [f"Named right, and the median time to the first safe act with a baby: {shares}."]
+    if made.faults.confused:
+        first = made.faults.confused[0]
+        lines.append(f"Most confused: {first.says} ({first.count}).")
+    if made.faults.sure_wrong:
+        sure = "; ".join(f"{one.says} ({one.sure})" for one in made.faults.sure_wrong[:SURE_SHOWN])
+        lines.append(f"Sure and wrong: {sure}.")
+    return lines
+
+
+def _family(one: Family) -> str:
+    text = one.says[:1].lower() + one.says[1:]
+    time = "" if one.safe is None else f", {one.safe:g} s"
+    return f"{text}, {one.right} of {one.of}{time}"
 
 
 def begins(group: Group) -> str:

@@ -11,6 +11,7 @@ from graders.report.brief_page import (
     GROUPS_SHOWN,
     Part,
     begins,
+    fault_lines,
     no_topic,
     parts,
     plan,
@@ -57,6 +58,7 @@ def brief_pdf(
     _head(sheet, made, course, made_at)
     _time(sheet, made)
     _topics(sheet, made)
+    _faults(sheet, made)
     _watch(sheet, made)
     _groups(sheet, made)
     _how(sheet, course, version)
@@ -170,6 +172,18 @@ def _topic_title(sheet: Paper, topic: Topic) -> None:
         sheet.write_at(7, "Unsafe if acted on", bold=True)
         wide = sheet.get_string_width("Unsafe if acted on") + _INSET
         sheet.box(after - _INSET / 2, top + 0.3, wide, 4, shade=False)
+
+
+def _faults(sheet: Paper, made: Brief) -> None:
+    """Set the two faults to build, and what the group found in its trials."""
+    if made.faults is None:
+        return
+    sheet.heading("Two faults to find on the real device", keep=30)
+    for n, plant in enumerate(made.faults.plants, start=1):
+        counted = f"named right in {plant.right} of {plant.of} trials"
+        sheet.write_at(8.6, f"{n}. {plant.says} ({counted})", bold=True)
+        sheet.write_at(8, f"Build it: {plant.build} Watch for: {plant.watch}")
+    sheet.write_at(7.2, " ".join([made.faults.safely, *fault_lines(made)]), grey=SOFT)
 
 
 def _watch(sheet: Paper, made: Brief) -> None:

@@ -16,12 +16,12 @@ from graders.scores import totals
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
 
-UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing")
+UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing", "6_fault_finding")
 
 
 @pytest.fixture(scope="module")
 def course(tmp_path_factory):
-    """Return a course of the three units, with right and mistaken work handed in."""
+    """Return a course of the units, with right and mistaken work handed in."""
     path = tmp_path_factory.mktemp("course") / "may"
     made = work.assign(path, course_id="may", title="May", units=UNITS)
     book = made.course.book
