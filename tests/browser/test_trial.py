@@ -222,6 +222,25 @@ def test_what_is_not_used_is_asked_for_before_it_is_dropped(live):
     expect(move(page, "Begin")).to_be_focused()
 
 
+def test_a_page_out_of_sight_waits(live):
+    """The time stands still, and goes on when somebody says so."""
+    page = live(trial("leak-large"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    move(page, "Call for help").click()
+    free(page)
+    page.evaluate("""() => {
+      Object.defineProperty(document, "visibilityState", { value: "hidden", configurable: true });
+      document.dispatchEvent(new Event("visibilitychange"));
+    }""")
+    expect(page.get_by_text("Paused, because this page was out of sight.")).to_be_visible()
+    was = page.locator(".tpiece-trial-clock").text_content()
+    page.wait_for_timeout(1500)
+    assert page.locator(".tpiece-trial-clock").text_content() == was
+    move(page, "Go on").click()
+    expect(page.locator(".tpiece-trial-clock")).not_to_have_text(was or "", timeout=5_000)
+    assert kinds(saved(page)) == ["call"]
+
+
 def test_a_kernel_that_is_late_stops_the_clock(live):
     """What a move shows is waited for; the time does not run meanwhile."""
     page = live(trial("no-gas"), viewport={"width": 1280, "height": 720})

@@ -141,7 +141,7 @@ class LiveTrial extends TrialRun {
     this.ends.hidden = phase !== "over";
     this.ends.setAttribute("aria-disabled", String(this.closed || !rows.length));
     this.begin.setAttribute("aria-disabled", String(Boolean(this.closed)));
-    this.begin.textContent = phase === "ready" && this.paused ? this.words.benchGo : this.begin.textContent;
+    this.begin.textContent = this.begin.title = this.paused ? this.words.benchGo : this.words.trialBegin;
     this.again.hidden = this.closed || (phase === "ready" && !rows.length);
     for (const [id, key] of this.keys) key.setAttribute("aria-disabled", String(locked));
     for (const [id, key] of this.keys) if (id in TRIAL_ENDS) key.setAttribute("aria-pressed", String(this.stands(id)));

@@ -34,7 +34,7 @@ class TrialRun {
 
   start() {
     if (this.closed) return;
-    this.phase = "on";
+    Object.assign(this, { phase: "on", paused: false });
     this.clock.go(performance.now());
     this.tell("");
     if (this.begin.contains(document.activeElement)) this.hold.button.focus({ preventScroll: true });
