@@ -7,6 +7,7 @@ import json
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.bench_page import needle
 from tests.browser.control_page import axe, kept
 from tests.browser.trial_page import begin, free, kinds, move, place, told, trial
 from workbook.trial import NAMED, UNKNOWN, read_trial
@@ -193,6 +194,33 @@ def test_before_birth_there_is_no_heart_rate_and_no_baby(live):
     move(page, "Take the cap off").click()
     free(page)
     expect(move(page, "Take the cap off")).to_have_attribute("aria-pressed", "true")
+
+
+@pytest.mark.parametrize("fault", ["hose-kinked", "leak-some", "needle-sticks", "flow-low"])
+def test_the_needle_is_the_models(live, fault):
+    """Mask on, capped, off, and after the mend: where the closed form of the model stands."""
+    control = trial(fault)
+    page = live(control, viewport={"width": 1280, "height": 720})
+    begin(page)
+    scene = control._scene
+    states = [scene.start]
+    for name, id in (("Cap the outlet", "cap"), ("Take the mask off", "open")):
+        page.wait_for_timeout(600)
+        assert needle(page) == pytest.approx(scene.needle(states[-1], held=False), abs=0.3)
+        move(page, name).click()
+        free(page)
+        states.append(scene.after(states[-1], id))
+    page.wait_for_timeout(600)
+    assert needle(page) == pytest.approx(scene.needle(states[-1], held=False), abs=0.3)
+    place(page, "It is …").click()
+    page.locator(".tpiece-trial-pick").select_option(fault)
+    move(page, "I am sure").click()
+    move(page, NAMED[fault].mend).click()
+    free(page)
+    page.wait_for_timeout(600)
+    mended = scene.after(states[-1], "mend", fault)
+    assert not scene.present(mended)
+    assert needle(page) == pytest.approx(scene.needle(mended, held=False), abs=0.3)
 
 
 # --- kept, and shown again

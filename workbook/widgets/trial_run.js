@@ -1,10 +1,10 @@
-// A trial from its beginning to its answer: what may be done when, what is kept of it, and the
-// questions to the kernel.
+// A trial from its beginning to its end: what may be done when, and what comes of it.
 
 const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
 const TRIAL_TOLD = ["look", "part", "care", "mend", "bag"]; // moves that are answered by the kernel
+const TRIAL_LITRES = 0.06; // L/min of one mL/s
 
-class TrialRun {
+class TrialRun extends TrialAnswer {
   // --- time
 
   now(stamp = performance.now()) {
@@ -66,6 +66,7 @@ class TrialRun {
 
   goOn(stamp) {
     const { busy } = this;
+    if (busy?.id === "read") this.letsGo(busy, this.clock.at(stamp));
     if (busy && this.clock.at(stamp) >= busy.until / 1000) this.endMove(stamp);
     if (this.phase === "on" && this.clock.at(stamp) >= this.limit) this.finish();
   }
@@ -152,8 +153,9 @@ class TrialRun {
 
   endMove(stamp) {
     const { busy } = this;
-    if (busy.asked && !busy.told) return this.clock.setTime(busy.until / 1000); // the kernel is late
-    if (busy.id === "read") this.readNow(busy);
+    const late = busy.id === "read" ? this.player.waits : busy.asked && !busy.told;
+    if (late) return this.clock.setTime(busy.until / 1000); // the kernel is waited for
+    if (busy.id === "read") this.hasRead(busy);
     this.busy = null;
     this.free = busy.until;
     this.changes(busy);
@@ -169,13 +171,20 @@ class TrialRun {
     return undefined;
   }
 
-  readNow({ at, until }) {
-    const middle = (at + until) / 2 / 1000;
+  // Both pressures are read: in the middle of its time the page lets go of the hole.
+  letsGo(busy, now) {
+    const middle = (busy.at + busy.until) / 2 / 1000;
+    if (busy.held !== undefined || now < middle) return;
     this.player.advance(middle);
-    const held = this.player.view.manometer;
+    busy.held = benchHalf(this.player.view.manometer);
     this.player.touch("release", undefined, middle);
-    this.player.advance(until / 1000);
-    this.busy.says = benchWord(this.words, "trialHasRead", { held: benchHalf(held), released: benchHalf(this.player.view.manometer) });
+  }
+
+  hasRead(busy) {
+    this.letsGo(busy, busy.until / 1000);
+    this.player.advance(busy.until / 1000);
+    const released = benchHalf(this.player.view.manometer);
+    busy.says = benchWord(this.words, "trialHasRead", { held: busy.held, released });
   }
 
   // What a move has changed: the outlet at once, the rest as the kernel says.
@@ -198,7 +207,7 @@ class TrialRun {
 
   look(id, told) {
     const { supply } = this.player.view.flows;
-    if (id === "look-flow") this.looked = { ...this.looked, float: supply * 0.06 };
+    if (id === "look-flow") this.looked = { ...this.looked, float: supply * TRIAL_LITRES };
     if (id === "look-supply") this.looked = { ...this.looked, supply: told?.share ?? 0 };
     this.picture.scene.see(this.looked);
   }
@@ -225,88 +234,6 @@ class TrialRun {
   foresee(change) {
     const next = { ...this.player.setting, ...change };
     this.kernel.foresee([next], (key) => this.player.known.has(key));
-  }
-
-  // --- the kernel
-
-  ask(what) {
-    const { positions, outlet } = this.player.setting;
-    const { busy, done } = this;
-    busy.asked = { kind: "tell", id: (this.count = (this.count ?? 0) + 1), move: busy.id, what: what ?? null };
-    Object.assign(busy.asked, { held: this.player.held, state: { positions, outlet, done } });
-    this.send(busy);
-  }
-
-  send(busy) {
-    busy.sent = performance.now();
-    try {
-      this.model.send(busy.asked);
-    } catch (error) {
-      console.warn("The kernel cannot be reached.", error); // asked again later
-    }
-  }
-
-  askAgain(stamp) {
-    const { busy } = this;
-    if (busy?.asked && !busy.told && stamp - busy.sent > TRIAL_AGAIN) this.send(busy);
-    if (busy?.asked && !busy.told && stamp - busy.sent > TRIAL_AGAIN / 2) this.tell("benchLate");
-  }
-
-  hear({ kind, id, ...told }) {
-    const { busy } = this;
-    if (kind !== "tell" || busy?.asked?.id !== id || busy.told) return;
-    Object.assign(busy, { told, says: told.says });
-    this.tell("");
-    if (!this.clock.running) this.clock.go(performance.now());
-    this.run();
-  }
-
-  // --- the answer
-
-  record() {
-    const last = Math.max(this.rows.at(-1)?.[0] ?? 0, this.free ?? 0);
-    const duration = Math.max(last, Math.round(this.now() * 1000));
-    return { format: "tpiece-trial", version: 1, duration: Math.min(duration, this.limit * 1000), moves: this.rows };
-  }
-
-  use() {
-    if (this.closed || this.busy || !this.rows.length) return;
-    this.clock.pause(performance.now());
-    this.phase = "over";
-    this.tell("trialUsed");
-    this.send1();
-    this.own = false; // chosen: only another choice takes its place
-    this.refresh();
-  }
-
-  send1() {
-    const record = this.record();
-    this.forget();
-    this.own = true;
-    this.take(record);
-    this.saver.offer(record);
-  }
-
-  // What was done so far is saved by itself, unless an answer stands that somebody chose.
-  keep() {
-    if (this.unsaved && !this.closed && (this.own || !this.saved)) this.send1();
-  }
-
-  forget() {
-    this.unsaved = false;
-    if (!this.saver?.waiting) noteSettled(this.saver?.client);
-  }
-
-  take(record) {
-    if (!record) return;
-    this.saved = record;
-    const [count, seconds] = [record.moves.length, Math.round(record.duration / 1000)];
-    this.savedSays.textContent = benchWord(this.words, "trialSaved", { count, seconds });
-  }
-
-  tell(word, values = {}) {
-    const text = word ? benchWord(this.words, word, values) : "";
-    if (this.told.textContent !== text) this.told.textContent = text;
   }
 }
 
