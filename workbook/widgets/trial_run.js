@@ -37,9 +37,10 @@ class TrialRun extends TrialAnswer {
     Object.assign(this, { phase: "on", paused: false });
     this.clock.go(performance.now());
     this.tell("");
-    if (this.begin.contains(document.activeElement)) this.hold.button.focus({ preventScroll: true });
-    for (const outlet of this.outlets) this.foresee({ outlet: outlet.id });
+    const byHand = this.begin.contains(document.activeElement);
     this.refresh();
+    if (byHand) this.hold.button.focus({ preventScroll: true });
+    for (const outlet of this.outlets) this.foresee({ outlet: outlet.id });
     this.run();
   }
 

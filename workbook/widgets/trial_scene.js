@@ -83,7 +83,7 @@ class TrialScene extends BenchScene {
     const away = on ? "translate(0 0)" : `translate(${TRIAL_AWAY.x} ${TRIAL_AWAY.y})`;
     drawn.body.setAttribute("transform", away);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
-    drawn.names.chest.textContent = baby && word ? benchWord(words, word) : "";
+    drawn.names.chest.textContent = baby && word && !bag ? benchWord(words, word) : ""; // a bag lies there
     drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
   }
 }
