@@ -39,6 +39,7 @@ class TrialRun extends TrialAnswer {
     this.tell("");
     const byHand = this.begin.contains(document.activeElement);
     this.refresh();
+    this.picture.root.firstChild.scrollIntoView({ block: "nearest" }); // all of it, before the time runs on
     if (byHand) this.hold.button.focus({ preventScroll: true });
     for (const outlet of this.outlets) this.foresee({ outlet: outlet.id });
     this.run();
