@@ -75,16 +75,19 @@ def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
 
 
 def _findings(asked: Question, judged: Judged, book: RuleBook) -> tuple[Finding, ...]:
-    parts = [_finding(asked, part, judged, book) for part in PARTS]
+    same = _same(judged)
+    parts = [_finding(asked, part, judged, book, same) for part in PARTS]
     sure = _sure(asked, judged)
     return (*parts, *([sure] if sure else []))
 
 
-def _finding(asked: Question, part: str, judged: Judged, book: RuleBook) -> Finding:
+def _finding(
+    asked: Question, part: str, judged: Judged, book: RuleBook, same: Mapping[str, str]
+) -> Finding:
     slip, table = judged.slips[part], key()["part"][part]
     name, full = f"{asked.id}-{part}", table["points"]
     rule = book[_rule(part, slip, judged)]
-    told, about = _told(slip, judged, book), judged.about if part == "name" else ""
+    told, about = {**same, **_told(slip)}, judged.about if part == "name" else ""
     if slip is None:
         right = table.get(f"right-{judged.replay.scene.setting}", table.get("right", ""))
         if part == "name" and judged.named == UNKNOWN:
@@ -113,21 +116,24 @@ def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
     )
 
 
-def _told(slip: Slip | None, judged: Judged, book: RuleBook) -> dict[str, str]:
-    """Return what fills the words of a finding in."""
+def _same(judged: Judged) -> dict[str, str]:
+    """Return what fills in the words of every finding on a trial."""
     limits = judged.replay.limits
-    begun = judged.replay.safe_at
-    other = slip.other if slip and slip.other in NAMED else ""
     return {
-        "fault": _text(judged.fault), "named": _text(judged.named), "other": _text(other),
+        "fault": _text(judged.fault), "named": _text(judged.named),
         "parts": _(key()["parts"][judged.fault]),
         "mends": _(NAMED[judged.fault].mend).rstrip("."),
-        "seconds": plain(round(slip.seconds if slip else 0.0, 1), "s"),
-        "begun": plain(round(begun or 0.0, 1), "s"),
         "act": plain(limits.act, "s"), "unventilated": plain(limits.unventilated, "s"),
         "high": plain(limits.high, "s"), "stuck": plain(limits.stuck, "s"),
         "ceiling": plain(limits.ceiling, "cmH2O"),
     }  # fmt: skip
+
+
+def _told(slip: Slip | None) -> dict[str, str]:
+    """Return what is told of a slip itself."""
+    if slip is None:
+        return {}
+    return {"other": _text(slip.other), "seconds": plain(round(slip.seconds, 1), "s")}
 
 
 def _text(fault: str) -> str:

@@ -8,10 +8,10 @@ from functools import cached_property
 
 from workbook.bench import DIALS
 from workbook.trial import NAMED, UNKNOWN
-from workbook.trial.apart import Seen, differ, look_alikes, states
+from workbook.trial.apart import Seen, differ, look_alikes, shown, states
 from workbook.trial.moves import BABY, DIALLED
 from workbook.trial.named import mends
-from workbook.trial.replay import Replay, values
+from workbook.trial.replay import Replay
 
 GAUGE_FAULTS = ("gauge-blocked", "needle-sticks", "needle-off-zero")
 AT_ZERO = ("hose-off", "outlet-open", "gauge-blocked")  # the needle stands at zero, and gas flows
@@ -100,20 +100,26 @@ class Judged:
     @cached_property
     def _tested(self) -> tuple[bool, list[str]]:
         """Say whether a test of one's own was made, and return the look-alikes it left."""
-        scene, seen = self.replay.scene, [s for s in self.replay.seen if self._tells(s)]
-        mine = values(scene, states(scene, self.replay.alters), seen)
+        scene, alters = self.replay.scene, self.replay.alters
+        # Tests of one's own come first: mostly they decide, and the rest need not be worked out.
+        seen = sorted(filter(self._tells, self.replay.seen), key=lambda one: not self._own(one))
+        states_here = states(scene, alters)
+        mine = [shown(scene, states_here[s.after], s.by, held=s.held) for s in seen]
         left, own = [], False
         for id in look_alikes(scene):
             other = scene.with_fault(id)
-            theirs = values(other, states(other, self.replay.alters), seen)
-            parted = [
+            there = states(other, alters)
+            parts = (
                 one
-                for one, here, there in zip(seen, mine, theirs, strict=True)
-                if differ(here, there, one.by, self.apart)
-            ]
-            own = own or any(self._own(one) for one in parted)
-            if not parted:
+                for one, here in zip(seen, mine, strict=True)
+                if differ(here, shown(other, there[one.after], one.by, held=one.held), one.by,
+                          self.apart)
+            )  # fmt: skip
+            first = next(parts, None)
+            if first is None:
                 left.append(id)
+            else:
+                own = own or self._own(first)
         return own, left
 
     def _tells(self, seen: Seen) -> bool:

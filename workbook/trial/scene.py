@@ -10,7 +10,7 @@ from typing import Any
 from workbook.bench import DIALS, Bench, circuit_at, laws
 from workbook.physics import Circuit, Lung
 from workbook.physics import coefficients as c
-from workbook.physics.faults import FAULTS, NONE, Gauge
+from workbook.physics.faults import FAULTS, NONE, TRUE, Gauge
 from workbook.physics.steady import Steady, steady_state
 from workbook.trial.moves import DIALLED, LASTING
 from workbook.trial.named import NAMED, mends
@@ -108,8 +108,10 @@ class Scene:
         return {}
 
     def _with(self, fault: str) -> Scene:
+        of = self.bench
         positions = wrong(self.right, fault) if fault else dict(self.right)
-        return replace(self, fault=fault, bench=replace(self.bench, positions=positions))
+        bench = Bench(positions, of.lung, of.weight, of.outlet)
+        return Scene(self.setting, fault, bench, self.right, self.step, self.accept)
 
     def after(self, state: State, move: str, what: Any = None) -> State:
         """Return the state after a move; ``what`` is a dial's click, or the fault that is mended.
@@ -150,7 +152,7 @@ class Scene:
             return not self._set_right(state)
         if self.fault == "lung-stiff":
             return state.at["pip"] <= self.right["pip"]
-        return not set(mends(self.fault)) & set(state.done)
+        return not state.done or not set(mends(self.fault)) & set(state.done)
 
     def _set_right(self, state: State) -> bool:
         """Say whether both pressures, and the limit above, are what was set, by the gauge."""
@@ -185,7 +187,8 @@ class Scene:
 
     def gauge(self, state: State) -> Gauge:
         """Return the gauge, with the fault in it."""
-        return FAULTS.get(self._changed(state), NONE).gauge(circuit_at(state.at))
+        made = FAULTS.get(self._changed(state), NONE).gauge
+        return TRUE if made is NONE.gauge else made(circuit_at(state.at))
 
     def steady(self, state: State, *, held: bool) -> Steady:
         """Return pressures (cmH2O) and flow (L/min) once nothing changes any more."""
@@ -221,6 +224,8 @@ class Scene:
 def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
     """Return the positions (clicks) with the control of a fault left wrong."""
     turned = dict(right)
+    if not NAMED[fault].dial:
+        return turned
     if fault in ("flow-low", "flow-high"):
         turned["flow"] = DIALS["flow"].nearest(c.FAULT_FLOWS[fault == "flow-high"].value)
     if fault == "pip-open":
