@@ -19,6 +19,7 @@ from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
 from workbook.trial.moves import BABY
 from workbook.trial.named import I_DO_NOT_KNOW
 from workbook.trial.replay import Limits, Replay
+from workbook.trial.tells import PAST_THE_DEVICE
 from workbook.units import plain
 
 HALF = 0.5  # of the points for the safe act, where it came late and did no harm
@@ -89,9 +90,7 @@ def _finding(
     rule = book[_rule(part, slip, judged)]
     told, about = {**same, **_told(slip)}, judged.about if part == "name" else ""
     if slip is None:
-        right = table.get(f"right-{judged.replay.scene.setting}", table.get("right", ""))
-        if part == "name" and judged.named == UNKNOWN:
-            right = table["right-unknown"]
+        right = table[_right(part, judged)]
         return Finding(
             name, True, _(right).format_map(told), full, full, False, rule.id, about=about
         )
@@ -102,6 +101,16 @@ def _finding(
         said.get("critical", False), rule.id, checks.source_of(rule), slip.belief,
         about=about,
     )  # fmt: skip
+
+
+def _right(part: str, judged: Judged) -> str:
+    """Return which words say that a part was right."""
+    past = judged.on_baby and judged.fault in PAST_THE_DEVICE and judged.replay.moved("bag")
+    if part == "safe":
+        return "right-past" if past else f"right-{judged.replay.scene.setting}"
+    if part == "name" and judged.named == UNKNOWN:
+        return "right-unknown-past" if past else "right-unknown"
+    return "right"
 
 
 def _rule(part: str, slip: Slip | None, judged: Judged) -> str:

@@ -220,7 +220,12 @@ def test_inflations_that_move_the_chest_are_ventilation_and_others_are_not() -> 
             hand.time += 0.8
         hand.do("look-blender")
 
+    def in_the_air(hand: Hand) -> None:
+        hand.do("open")
+        at_the_t(hand)
+
     assert part(done("oxygen-out", at_the_t), "safe").met
+    assert part(done("oxygen-out", in_the_air), "safe").critical
     assert part(done("outlet-open", at_the_t), "safe").critical
 
 
@@ -344,6 +349,18 @@ def test_sure_and_wrong_is_told_and_not_marked() -> None:
     assert part(sure, "sure").possible == 0
     assert sure.earned == guess.earned
     assert not [f for f in guess.findings if f.criterion.endswith("-sure")]
+
+
+def test_where_the_bag_moves_no_chest_either_that_is_said() -> None:
+    """Mask and airway lie past the device: nobody is told that the bag was enough."""
+    for fault in ("leak-large", "airway-blocked"):
+        drawn, asked = alone(fault)
+        for trial in (expert(asked, BOOK), unknown(asked, BOOK)):
+            verdict = marked(drawn, asked, trial.to_data())
+            assert "bag did not move this chest" in part(verdict, "safe").says
+        assert "This bag moved no chest" in part(verdict, "name").says
+    drawn, asked = alone("leak-some")
+    assert "bag did not" not in str(marked(drawn, asked, unknown(asked, BOOK).to_data()))
 
 
 def test_unknown_without_the_bag_is_no_answer() -> None:

@@ -204,6 +204,9 @@ def test_what_a_look_tells_follows_the_model() -> None:
     assert sign_of(pip, pip.start, "listen-box", held=False) == "box-silent"
     assert sign_of(pip, pip.start, "listen-box", held=True) == "box-loud"
     assert tells(pip, pip.start, "occlude", held=True) == ""
+    cracked = scene("cap-beside-finger")
+    assert "beside your finger" in tells(cracked, cracked.start, "listen-t", held=True)
+    assert "beside your finger" not in tells(cracked, cracked.start, "listen-t", held=False)
 
 
 def test_the_page_s_tables_play_the_fault() -> None:

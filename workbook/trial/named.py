@@ -85,11 +85,11 @@ NAMED: Mapping[str, Named] = {
         N_("The patient hose is kinked in part"),
         N_("Free the hose, or change it"), "high", "hose-kinked"),
     "leak-some": Named(
-        N_("The mask leaks some"),
+        N_("The mask leaks a little"),
         N_("Hold the mask with two hands; check its size"), "airway", "leak-some",
         settings=(BABY,), acts=("swap-mask",)),
     "leak-large": Named(
-        N_("The mask leaks almost all"),
+        N_("The mask leaks almost all the gas"),
         N_("Hold the mask with two hands; check its size"), "airway", "leak-large",
         settings=(BABY,), acts=("swap-mask",)),
     "cap-beside-finger": Named(

@@ -6,14 +6,14 @@ how things stand. Pure, and bounded by the number of moves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
 from workbook.physics import coefficients as c
-from workbook.trial.apart import Seen
+from workbook.trial.apart import Seen, shown
 from workbook.trial.moves import BABY, DIALLED, LASTING, MOVES
 from workbook.trial.named import UNKNOWN
 from workbook.trial.record import Act, Trial
@@ -249,3 +249,8 @@ class Replay:
     def moved(self, *moves: str) -> list[Act]:
         """Return the moves of some kinds, in order."""
         return [act for act in self.trial.acts if act.move in moves]
+
+
+def values(scene: Scene, states: Sequence[State], seen: Sequence[Seen]) -> list[str | float]:
+    """Return what each thing that was observed shows in a scene, given its states."""
+    return [shown(scene, states[one.after], one.by, held=one.held) for one in seen]

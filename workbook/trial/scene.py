@@ -224,7 +224,7 @@ class Scene:
 def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
     """Return the positions (clicks) with the control of a fault left wrong."""
     turned = dict(right)
-    if not NAMED[fault].dial:
+    if fault not in NAMED or not NAMED[fault].dial:
         return turned
     if fault in ("flow-low", "flow-high"):
         turned["flow"] = DIALS["flow"].nearest(c.FAULT_FLOWS[fault == "flow-high"].value)
