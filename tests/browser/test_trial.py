@@ -147,6 +147,24 @@ def test_what_was_not_looked_at_is_not_seen(live):
     assert float(ball.get_attribute("cy")) == pytest.approx(-12, abs=1)
 
 
+def test_no_message_holds_a_null(live):
+    """A browser's Python knows no null: a page leaves out what it has not."""
+    page = live(trial("no-gas"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    move(page, "Take the bag").click()
+    free(page)
+    place(page, "It is …").click()
+    page.locator(".tpiece-trial-pick").select_option("no-gas")
+    move(page, "I am sure").click()
+    move(page, "Connect a supply").click()
+    free(page)
+    move(page, "Use this trial").first.click()
+    saved(page)
+    sent = page.evaluate("kernel.sent")
+    assert {"laws", "tell", "answer"} <= {each["kind"] for each in sent}
+    assert "null" not in json.dumps(sent)
+
+
 # --- what it costs
 
 

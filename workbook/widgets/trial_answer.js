@@ -6,7 +6,8 @@ class TrialAnswer {
   ask(what) {
     const { positions, outlet } = this.player.setting;
     const { busy, done } = this;
-    busy.asked = { kind: "tell", id: (this.count = (this.count ?? 0) + 1), move: busy.id, what: what ?? null };
+    busy.asked = { kind: "tell", id: (this.count = (this.count ?? 0) + 1), move: busy.id };
+    if (what !== undefined) busy.asked.what = what; // a browser's Python has no None for a null
     Object.assign(busy.asked, { held: this.player.held, state: { positions, outlet, done } });
     this.send(busy);
   }
