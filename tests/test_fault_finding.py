@@ -267,6 +267,51 @@ def test_a_test_that_leaves_another_fault_open_is_not_the_one() -> None:
     assert NAMED["outlet-open"].text in found.says or NAMED["gauge-blocked"].text in found.says
 
 
+def test_a_look_after_the_name_is_no_test() -> None:
+    """Who names first has not tested."""
+
+    def looks(hand: Hand) -> None:
+        hand.cover()
+        hand.do("bag")
+        hand.say("oxygen-out")
+        hand.do("look-blender")
+
+    assert not part(done("oxygen-out", looks), "test").met
+
+
+def test_what_a_new_part_shows_is_no_test() -> None:
+    """A needle that is right with another T tells that it helped, after it was changed."""
+
+    def swaps(hand: Hand) -> None:
+        hand.cover()
+        hand.do("bag")
+        hand.do("swap-t")
+        hand.do("connect")
+        hand.cover()
+        hand.say("cap-under-finger")
+        hand.do("read")
+
+    verdict = done("cap-under-finger", swaps)
+    assert not part(verdict, "test").met
+    assert part(verdict, "mend").met
+
+
+def test_what_the_bag_shows_by_the_way_is_a_test_to_who_understood_it() -> None:
+    """The mask comes off with the bag: the needle that stays up tells of a kink."""
+
+    def names(fault: str) -> Callable[[Hand], None]:
+        def does(hand: Hand) -> None:
+            hand.cover()
+            hand.do("bag")
+            hand.time += 1
+            hand.say(fault)
+
+        return does
+
+    assert part(done("hose-kinked", names("hose-kinked")), "test").met
+    assert not part(done("hose-kinked", names("pip-open")), "test").met
+
+
 def test_a_flow_turned_up_against_a_leak_is_critical() -> None:
     """However soon it is turned back."""
 

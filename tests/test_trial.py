@@ -193,6 +193,26 @@ def test_mending_it_mends_it_and_mending_another_does_not(fault: str) -> None:
             assert of.present(of.after(of.start, "mend", other)), other
 
 
+@pytest.mark.parametrize(
+    ("fault", "act"),
+    [
+        ("hole-narrow", "swap-t"), ("cap-under-finger", "swap-t"), ("cap-beside-finger", "swap-t"),
+        ("leak-some", "swap-mask"), ("leak-large", "swap-mask"), ("airway-blocked", "reposition"),
+        ("airway-blocked", "ease-hold"),
+    ],
+)  # fmt: skip
+def test_a_new_part_or_a_better_hold_mends_what_lay_in_it_and_nothing_else(
+    fault: str, act: str
+) -> None:
+    """The needle and the chest follow, without a name."""
+    of = scene(fault)
+    after = of.after(of.start, act)
+    assert not of.present(after)
+    assert of.brings(after) == pytest.approx(1, abs=0.05)
+    other = scene("hose-kinked")
+    assert other.present(other.after(other.start, act))
+
+
 def test_what_a_look_tells_follows_the_model() -> None:
     """The same words would be a script; here numbers and loudness come from the circuit."""
     low = scene("flow-low")
