@@ -76,6 +76,9 @@ def test_two_faults_of_two_families_are_planted_and_none_that_is_unsafe_to_build
     made = faults(GROUP)
     assert made is not None
     assert [one.fault for one in made.plants] == ["hose-off", "hole-narrow"]
+    alike = faults(["flow-low|flow-low|2|sure", "hole-narrow|hole-narrow|2|sure"])
+    assert alike is not None
+    assert [one.fault for one in alike.plants] == ["hole-narrow", "flow-low"]
     for fault in NAMED:
         (one,) = faults([f"{fault}|||"]).plants or (None,)  # type: ignore[union-attr]
         assert one is None or (one.build and one.watch)

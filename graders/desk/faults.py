@@ -156,7 +156,8 @@ def _plants(tried: Sequence[Tried]) -> list[Plant]:
     """Return the faults named wrong most often that can be built, of different families."""
     of, right = Counter(o.fault for o in tried), Counter(o.fault for o in tried if o.right)
     build = _key()["fault"]
-    ranked = sorted((fault for fault in of if fault in build), key=lambda f: (right[f] - of[f], f))
+    # Of two that were missed alike the one that could do harm sooner: the file has it first.
+    ranked = sorted((fault for fault in build if fault in of), key=lambda f: right[f] - of[f])
     made: list[Plant] = []
     for fault in ranked:
         if NAMED[fault].family not in {NAMED[one.fault].family for one in made}:
