@@ -198,6 +198,8 @@ class Judged:
             return Slip("read-unmended")
         if self.replay.read_again:
             return None
+        if self.replay.read_open:
+            return Slip("read-open")
         last = self.replay.last
         attached = self.on_baby and last.state.outlet == "lung" and not last.bagged
         cause = "unread-on-baby" if attached else "unread"

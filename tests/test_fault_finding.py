@@ -380,6 +380,24 @@ def test_going_on_with_the_baby_unread_is_critical_and_by_hand_read_is_read() ->
     assert part(done("hose-off", lambda hand: goes_on(hand, reads=True)), "read").met
 
 
+def test_a_needle_read_in_the_open_is_no_reading() -> None:
+    """With the bag taken the T lies open; and that is told as it was."""
+
+    def reads(hand: Hand) -> None:
+        hand.cover()
+        hand.do("bag")
+        hand.do("follow-hose")
+        hand.say("hose-off")
+        hand.do("mend")
+        hand.do("read")
+
+    found = part(done("hose-off", reads), "read")
+    assert not found.met
+    assert "open to the air" in found.says
+    assert not found.misconception
+    assert not found.critical
+
+
 def test_sure_and_wrong_is_told_and_not_marked() -> None:
     """A finding without points; a guess that is wrong is not told so."""
 

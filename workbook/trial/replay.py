@@ -246,6 +246,12 @@ class Replay:
         now = {s.held for s in gone if s.state.positions == last.positions}
         return self.mended and now == {True, False}
 
+    @property
+    def read_open(self) -> bool:
+        """Say whether the last reading was of a needle with the outlet open to the air."""
+        reads = self.moved("read")
+        return bool(reads) and self.at(reads[-1].time).state.outlet == "open"
+
     def moved(self, *moves: str) -> list[Act]:
         """Return the moves of some kinds, in order."""
         return [act for act in self.trial.acts if act.move in moves]
