@@ -76,6 +76,10 @@ def test_two_faults_of_two_families_are_planted_and_none_that_is_unsafe_to_build
     made = faults(GROUP)
     assert made is not None
     assert [one.fault for one in made.plants] == ["hose-off", "hole-narrow"]
+    one_family = ["hose-off|no-gas||"] * 3 + ["no-gas|hose-off||"] * 2 + ["flow-low|gas-fading||"]
+    apart = faults(one_family)
+    assert apart is not None
+    assert [one.fault for one in apart.plants] == ["hose-off", "flow-low"]
     alike = faults(["flow-low|flow-low|2|sure", "hole-narrow|hole-narrow|2|sure"])
     assert alike is not None
     assert [one.fault for one in alike.plants] == ["hole-narrow", "flow-low"]
