@@ -47,8 +47,8 @@ class FaultsLesson(Lesson):
         """Give a trial; its check says what was wrong, and what was done about it."""
         table = self._table("trial", id)
         asked = self.asked(table)
-        says = self.data["practice"]["says"]
-        self._ask(asked, lambda value: on_trial(asked, value, self.book, {**says, **table["says"]}))
+        says = {**self.data["practice"]["says"], **table["says"]}
+        self._ask(asked, lambda value: on_trial(asked, value, self.book, says), "found")
         if "hints" in table:
             _put(cards.hints(table["hints"]))
 

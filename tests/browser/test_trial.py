@@ -294,13 +294,14 @@ def test_a_kernel_that_is_late_stops_the_clock(live):
     page.evaluate("kernel.mode = 'busy'")
     place(page, "Supply").click()
     move(page, "Look at the gas supply").click()
-    expect(page.get_by_text("The workbook's engine is busy")).to_be_visible(timeout=8_000)
+    expect(page.get_by_text("The workbook's engine is busy")).to_be_visible(timeout=20_000)
     clock = page.locator(".tpiece-trial-clock")
+    page.wait_for_timeout(2000)  # the move's own time runs to its end
     was = clock.text_content()
     page.wait_for_timeout(1500)
     assert clock.text_content() == was
     page.evaluate("kernel.mode = 'ok'")
-    expect(told(page)).to_contain_text("The supply gauge stands at zero.", timeout=8_000)
+    expect(told(page)).to_contain_text("The supply gauge stands at zero.", timeout=20_000)
 
 
 # --- everybody can use it

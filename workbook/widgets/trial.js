@@ -138,14 +138,14 @@ class LiveTrial extends TrialRun {
     const locked = Boolean(phase !== "on" || busy);
     this.begin.hidden = phase !== "ready";
     this.hold.root.hidden = phase !== "on";
-    this.ends.hidden = phase !== "over";
+    this.ends.hidden = phase !== "over" || this.used;
     this.ends.setAttribute("aria-disabled", String(this.closed || !rows.length));
     this.begin.setAttribute("aria-disabled", String(Boolean(this.closed)));
     this.begin.textContent = this.begin.title = this.paused ? this.words.benchGo : this.words.trialBegin;
     this.again.hidden = this.closed || (phase === "ready" && !rows.length);
     for (const [id, key] of this.keys) key.setAttribute("aria-disabled", String(locked));
     for (const [id, key] of this.keys) if (id in TRIAL_ENDS) key.setAttribute("aria-pressed", String(this.stands(id)));
-    this.finding.show({ locked, bare: this.closed || !rows.length || Boolean(busy) });
+    this.finding.show({ locked, bare: this.closed || this.used || !rows.length || Boolean(busy) });
     for (const one of [...this.turned, this.hold]) if (one.locked !== locked) one.lock(locked);
     this.picture.root.dataset.phase = phase;
     this.picture.root.toggleAttribute("data-busy", Boolean(busy));

@@ -47,7 +47,7 @@ class TrialAnswer {
   use() {
     if (this.closed || this.busy || !this.rows.length) return;
     this.clock.pause(performance.now());
-    this.phase = "over";
+    Object.assign(this, { phase: "over", used: true });
     this.tell("trialUsed");
     this.offer();
     this.own = false; // chosen: only another choice takes its place

@@ -25,7 +25,7 @@ class TrialRun extends TrialAnswer {
     this.log.clear();
     this.finding.clear();
     Object.assign(this, { phase: "ready", rows: [], done: [], free: 0, busy: null, queue: [] });
-    Object.assign(this, { bagged: false, bagWorks: false, looked: {}, paused: false, unsaved: false, sureOf: false });
+    Object.assign(this, { bagged: false, bagWorks: false, looked: {}, paused: false, unsaved: false, sureOf: false, used: false });
     this.picture.scene.see(this.looked);
     this.tell("trialReady");
     this.refresh();
