@@ -100,6 +100,13 @@ def test_an_educators_lungs_are_played_and_no_others():
     assert told(bench(), {**ASKED, "lung": "stiff"}) == []
 
 
+def test_a_planted_fault_of_the_supply_lowers_the_float_and_no_other_does():
+    """What is lost or shut off behind the flow meter leaves its float up."""
+    faults = {one["id"]: one["comes"] for one in bench(educator=True).educator["faults"]}
+    lowered = {id: share for id, share in faults.items() if share != 1.0}
+    assert lowered == {"no-gas": 0.0, "gas-fading": pytest.approx(c.FAULT_FADING.value)}
+
+
 @pytest.mark.parametrize("id", FAULTS)
 def test_an_educator_may_plant_every_fault(id):
     """Its tables are the model's, of the changed circuit, lung and gauge; it has a name."""

@@ -57,6 +57,17 @@ def test_a_move_is_answered_by_the_model():
     assert asked(control, "mend", "hose-kinked")["state"]["done"] == ["mend:hose-kinked"]
 
 
+@pytest.mark.parametrize("fault", NAMED)
+def test_the_drawn_float_stands_where_the_words_say(fault):
+    """Also where the gas is lost or shut off behind it: then it is up, and the needle is not."""
+    told = asked(trial(fault), "look-flow")
+    at = told["float"]
+    says = "lies at the bottom" if at == 0 else f"stands at {at:.0f} L/min"
+    assert says in told["says"]
+    down = {"no-gas": 0.0, "gas-fading": 3.0, "flow-low": 3.0, "flow-high": 15.0}
+    assert at == pytest.approx(down.get(fault, 8.0))
+
+
 @pytest.mark.parametrize(("fault", "rises"), [("no-gas", True), ("airway-blocked", False)])
 def test_a_bag_moves_a_chest_unless_the_fault_lies_past_the_device(fault, rises):
     """The picture's chest and the sentence say the same."""

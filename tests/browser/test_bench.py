@@ -308,6 +308,29 @@ def test_an_educator_plants_what_is_wrong_and_the_room_finds_it(live):
     expect(tells).to_be_hidden()
 
 
+def test_a_supply_that_is_planted_empty_lowers_the_float(live):
+    """A room that looks at the flow meter sees why; a hose that came off leaves the float up."""
+    page = live(bench(educator=True))
+    wrong = page.get_by_role("combobox", name="What is wrong")
+    ball = page.locator(".tpiece-bench-ball").first
+
+    def stands() -> float:
+        return ball.evaluate(
+            "(n) => n.getBoundingClientRect().y - n.ownerSVGElement.getBoundingClientRect().y"
+        )
+
+    def planted(name: str) -> float:
+        wrong.select_option(name)
+        page.get_by_role("button", name="Show it").press("Enter")
+        page.wait_for_timeout(600)
+        return stands()
+
+    before = stands()
+    assert planted("The patient hose is off the device") == pytest.approx(before, abs=1)
+    assert planted("No gas: the supply is empty") > before + 20
+    assert planted("Nothing") == pytest.approx(before, abs=1)
+
+
 @pytest.mark.parametrize("width", [320, 400, 640, 820])
 def test_a_narrow_page_does_not_scroll_sideways(live, width):
     """Every control has its 44 pixels, and room."""

@@ -172,7 +172,7 @@ FAULT_STIFF = Coefficient(
     0.5, "", "a lung gone stiff has this share of its compliance", _FAULT, Basis.ASSUMPTION
 )
 FAULT_AIRWAY = Coefficient(
-    4e3, "cmH2O/(L/s)", "an airway blocked by position or by pressing", _FAULT, Basis.ASSUMPTION
+    1e5, "cmH2O/(L/s)", "an airway blocked by position or by pressing", _FAULT, Basis.ASSUMPTION
 )
 FAULT_FADING = Coefficient(
     0.375, "", "of the flow that was set, this share comes from a supply nearly empty", _FAULT,

@@ -62,6 +62,11 @@ class Fault:
 NONE = Fault()
 
 
+def comes(fault: Fault) -> float:
+    """Return how much of the flow that is set comes through the flow meter, as a share."""
+    return fault.circuit(Circuit(1.0)).flow
+
+
 def _cracked(circuit: Circuit) -> Circuit:
     """Widen the aperture: a cap cracked where the finger covers the crack too."""
     wide = circuit.aperture.quadratic / c.FAULT_CRACK.value**2

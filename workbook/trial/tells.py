@@ -45,8 +45,13 @@ def _share(scene: Scene, state: State) -> float:
     return scene.circuit(state).flow / wanted if wanted else 1.0
 
 
+def float_at(scene: Scene, state: State) -> float:
+    """Return where the float stands (L/min); what is off or shut behind it does not move it."""
+    return float(scene.circuit(state).flow)
+
+
 def _flow(scene: Scene, state: State, held: bool) -> str:
-    flow = scene.circuit(state).flow
+    flow = float_at(scene, state)
     if not flow:
         return "float-down"
     low = "" if _share(scene, state) > FULL else "-low"

@@ -251,7 +251,7 @@ class LiveBench extends BenchRun {
 
   draw() {
     const { player, weight } = this;
-    const view = { ...player.view, running: this.clock.running };
+    const view = { ...player.view, running: this.clock.running, comes: this.comes };
     this.picture.show({ ...view, restVolume: this.restVolume(view), weight });
     this.sound.show(view);
     this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });

@@ -13,7 +13,7 @@ from workbook.bench.hands import LONGEST, MOST
 from workbook.language import fixed
 from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
-from workbook.physics.faults import FAULTS, NONE
+from workbook.physics.faults import FAULTS, NONE, comes
 from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, joined
@@ -205,7 +205,10 @@ def _room(educator: Mapping[str, Any] | bool, words: Mapping[str, str]) -> dict[
         {"id": name.lower(), "text": words[f"benchLung{name}"], "compliance": lung.value}
         for name, lung in TEST_LUNGS.items()
     ]
-    faults = [{"id": id, "text": words[f"benchFault_{id}"]} for id in FAULTS]
+    faults = [
+        {"id": id, "text": words[f"benchFault_{id}"], "comes": comes(fault)}
+        for id, fault in FAULTS.items()
+    ]
     return {"faults": faults, **({"lungs": lungs} if educator is True else educator)}
 
 

@@ -13,7 +13,10 @@ Object.assign(LiveBench.prototype, {
     const drawn = drawEducator(words, given, {
       onLung: ({ lung }) => this.touch("lung", lung, now()),
       onLeak: (position) => this.touch("leak", position, now()),
-      onFault: (id) => this.touch("fault", id, now()),
+      onFault: (id) => {
+        this.comes = educator.faults.find((one) => one.id === id)?.comes;
+        this.touch("fault", id, now());
+      },
     });
     return [drawn];
   },

@@ -163,7 +163,7 @@ class BenchScene {
     drawn.gas.show({ ...view, flows });
     for (const id of ["pip", "relief"]) drawn[id].lift(flows[id] / (flows.supply || Infinity));
     if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
-    if (this.changed("turned", view.positions)) benchSceneTurned(drawn, view, dials);
+    if (this.changed("comes", view.comes) | this.changed("turned", view.positions)) benchSceneTurned(drawn, view, dials);
     this.say(view, breath);
   }
 
@@ -190,10 +190,11 @@ function benchState(words, { held, outlet, word }) {
   return [...says, ...(word ? [word] : [])].map((each) => benchWord(words, each)).join(", ");
 }
 
-function benchSceneTurned(drawn, { positions = {} }, dials) {
+// `comes` is the share of the flow set that the supply gives, where a fault takes some of it.
+function benchSceneTurned(drawn, { positions = {}, comes = 1 }, dials) {
   const share = (id) => (positions[id] ?? 0) / (dials[id]?.clicks || 1);
   const turns = (id) => (positions[id] ?? 0) / (dials[id]?.turn || 1);
-  drawn.meter.rise(share("flow"));
+  drawn.meter.rise(share("flow") * comes);
   drawn.flow.spin(turns("flow"), share("flow"));
   for (const id of ["pip", "relief"]) drawn[id].grip.spin(turns(id), share(id));
   drawn.tee.grip.spin(turns("peep"), share("peep"));

@@ -11,7 +11,7 @@ from workbook.bench import Bench
 from workbook.language import fixed
 from workbook.physics import start
 from workbook.trial import Scene, State, TrialError, read_trial, tables, tells
-from workbook.trial.tells import bag_helps, sign_of
+from workbook.trial.tells import bag_helps, float_at, sign_of
 from workbook.widgets.bench import LOOK, UNSAID, BenchControl, short_tables
 from workbook.widgets.control import joined
 from workbook.widgets.trial_words import WORDS
@@ -95,6 +95,8 @@ class TrialControl(BenchControl):
         """Return what a picture needs of a look beside its sentence."""
         if move == "bag":
             return {"rises": bag_helps(self._scene, state)}
+        if move == "look-flow":
+            return {"float": float_at(self._scene, state)}
         sign = sign_of(self._scene, state, move, held=False)
         return {"share": NEEDLE[sign]} if sign in NEEDLE else {}
 

@@ -2,7 +2,6 @@
 
 const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
 const TRIAL_TOLD = ["look", "part", "care", "mend", "bag"]; // moves that are answered by the kernel
-const TRIAL_LITRES = 0.06; // L/min of one mL/s
 
 class TrialRun extends TrialAnswer {
   // --- time
@@ -208,8 +207,7 @@ class TrialRun extends TrialAnswer {
   }
 
   look(id, told) {
-    const { supply } = this.player.view.flows;
-    if (id === "look-flow") this.looked = { ...this.looked, float: supply * TRIAL_LITRES };
+    if (id === "look-flow") this.looked = { ...this.looked, float: told?.float ?? 0 };
     if (id === "look-supply") this.looked = { ...this.looked, supply: told?.share ?? 0 };
     this.picture.scene.see(this.looked);
   }
