@@ -90,7 +90,7 @@ def _trial(
     return Question(
         id,
         Kind.TRIAL,
-        told[f"ask{ending}"],
+        told[f"ask{ending}"].format(n=number(TRIALS.index(id) + 1)),
         context=" ".join(context),
         help=told["help"].format_map(says),
         facts=facts,
