@@ -24,7 +24,9 @@ def trial(fault: str = "hose-kinked", setting: str = BABY, **more: Any) -> Trial
     goal = texts()["goal" if setting == BABY else "goal-before"]
     shown = shows(facts, goal, more.pop("alarm", ""), rulebook())
     more = {"help": "It was set, and checked.", "save": given, **more}
-    return TrialControl("trial-1", texts()["ask"].format(n=1), scene=Scene.of(facts), shows=shown, **more)
+    return TrialControl(
+        "trial-1", texts()["ask"].format(n=1), scene=Scene.of(facts), shows=shown, **more
+    )
 
 
 def begin(page: Page) -> None:
