@@ -8,11 +8,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks
+from graders import checks, watch
 from graders.trial_slips import PARTS, Judged, Slip
 from graders.verdict import Finding, Verdict
 from workbook.cases import Case, Question
 from workbook.cases.fault_finding import TRIALS, seconds
+from workbook.cases.raise_pip import first_inflations
+from workbook.cases.rhythms import longest, rate_band
 from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
@@ -22,7 +24,8 @@ from workbook.trial.replay import Limits, Replay
 from workbook.trial.tells import PAST_THE_DEVICE
 from workbook.units import plain
 
-HALF = 0.5  # of the points for the safe act, where it came late and did no harm
+HALF = 0.5  # of the points for the safe act, where it came late, or harm was ended at once
+HARM = ("long", "fast")  # of the watch's hazards; how long a baby waits is a rule of trials
 
 
 @cache
@@ -57,7 +60,21 @@ def judge(asked: Question, value: Any, book: RuleBook) -> Judged:
     takes = seconds(book)
     trial = read_trial(value, facts["setting"], takes, book["trial.limit"].band[1])
     replay = Replay(Scene.of(facts), trial, takes, limits_of(facts, book))
-    return Judged(replay, facts["apart"], facts["alarm"])
+    return Judged(replay, facts["apart"], facts["alarm"], _harm(replay, book))
+
+
+def _harm(replay: Replay, book: RuleBook) -> tuple[watch.Hazard, ...]:
+    """Return what the watch finds in the inflations of a trial: too long, or too fast."""
+    if not replay.inflations:
+        return ()
+    within = watch.bounds(
+        book,
+        rate=rate_band(book),
+        longest=longest(book).band[1],
+        first=first_inflations(book),
+    )
+    found = watch.hazards(watch.of_trial(replay), within)
+    return tuple(each for each in found if each.kind in HARM)
 
 
 def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
@@ -95,7 +112,7 @@ def _finding(
             name, True, _(right).format_map(told), full, full, False, rule.id, about=about
         )
     said = key()["slip"][slip.cause]
-    earned = full * HALF if slip.cause == "late" else 0.0
+    earned = full * HALF if said.get("half") else 0.0
     return Finding(
         name, False, _(said["says"]).format_map(told), earned, full,
         said.get("critical", False), rule.id, checks.source_of(rule), slip.belief,
@@ -117,9 +134,12 @@ def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
     """Return the id of the rule a part rests on."""
     if part == "safe":
         cause = "" if slip is None else slip.cause
-        return {"high": "trial.high", "stuck": "trial.stuck", "late": "trial.act"}.get(
-            cause, "trial.unventilated" if judged.on_baby else "trial.first"
-        )
+        return {
+            "high": "trial.high", "stuck": "trial.stuck", "late": "trial.act",
+            "long": "inflation.long", "fast": "watch.rate",
+        }.get(
+            cause.removesuffix("-once"), "trial.unventilated" if judged.on_baby else "trial.first"
+        )  # fmt: skip
     return {"read": "trial.again", "mend": "trial.again", "alone": "trial.test"}.get(
         part, "trial.test"
     )
@@ -142,7 +162,12 @@ def _told(slip: Slip | None) -> dict[str, str]:
     """Return what is told of a slip itself."""
     if slip is None:
         return {}
-    return {"other": _text(slip.other), "seconds": plain(round(slip.seconds, 1), "s")}
+    unit = "1/min" if slip.cause.startswith("fast") else "s"
+    digits = 0 if unit == "1/min" else 1
+    return {
+        "other": _text(slip.other), "seconds": plain(round(slip.seconds, digits), unit),
+        "limit": plain(round(slip.limit, digits), unit),
+    }  # fmt: skip
 
 
 def _text(fault: str) -> str:

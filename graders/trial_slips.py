@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from graders.watch import Hazard
 from workbook.bench import DIALS
 from workbook.trial import NAMED, UNKNOWN
 from workbook.trial.apart import Seen, differ, look_alikes, shown, states
@@ -22,21 +23,26 @@ _UP = ("flow", "pip")
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """One slip: its cause, a time (s), another fault that matters, and the belief it shows."""
+    """One slip: its cause, a time (s) or rate (1/min) and its limit, another fault, a belief."""
 
     cause: str
     seconds: float = 0.0
     other: str = ""
     belief: str = ""
+    limit: float = 0.0
 
 
 @dataclass(frozen=True)
 class Judged:
-    """A replayed trial, judged: ``apart`` (cmH2O) is how far apart two needles are told."""
+    """A replayed trial, judged: ``apart`` (cmH2O) is how far apart two needles are told.
+
+    ``hazards`` are what the watch found in its inflations.
+    """
 
     replay: Replay
     apart: float
     alarm: bool = False
+    hazards: tuple[Hazard, ...] = ()
     slips: Mapping[str, Slip | None] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -84,6 +90,8 @@ class Judged:
         if replay.stuck > limits.stuck:
             belief = "high-rest-is-good-peep" if self.fault in FAR_TOO_HIGH else ""
             return Slip("stuck", replay.stuck, belief=belief)
+        if self.hazards:
+            return self._harmed()
         if end - begin > limits.unventilated:
             if replay.looks(begin, end):
                 return Slip("searched", end - begin, belief="search-before-bag")
@@ -91,6 +99,13 @@ class Judged:
         if not replay.ventilated:
             return Slip("nothing", end - begin)
         return Slip("late", end - begin) if end - begin > limits.act else None
+
+    def _harmed(self) -> Slip:
+        """Return what the watch found: the first hazard that the hand did not end itself."""
+        lasting = next((each for each in self.hazards if not each.mended), None)
+        first = lasting or self.hazards[0]
+        cause = first.kind if lasting else f"{first.kind}-once"
+        return Slip(cause, first.worst, limit=first.limit)
 
     def _safe_before(self) -> Slip | None:
         return None if self.replay.mended or self.replay.moved("bag") else Slip("left")

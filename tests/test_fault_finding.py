@@ -10,17 +10,19 @@ import time
 from collections import Counter
 from collections.abc import Callable, Iterator
 from functools import cache
+from statistics import fmean
 from typing import Any
 
 import pytest
 
 from graders import fault_finding as marks
 from graders import fault_finding_plays as plays
-from graders.trial_expert import TESTS, Hand, expert, unknown
+from graders.trial_expert import TESTS, THINKS, Hand, expert, unknown
 from graders.verdict import Verdict
 from tests.trial_base import EDITIONS, facts
 from workbook.cases import Case, Kind, Question
 from workbook.cases.fault_finding import EXERCISE, TRIALS, questions
+from workbook.cases.rhythms import rate_band
 from workbook.rules import rulebook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN
 
@@ -241,6 +243,66 @@ def test_pressure_without_a_limit_for_too_long_is_critical() -> None:
     assert found.critical
     assert "31 cmH2O" in found.says
     assert part(done("pip-open", holds), "safe").met
+
+
+def ventilated(hand: Hand, harm: Callable[[Hand], None], place: str) -> None:
+    """Do a trial of missing oxygen rightly, but for a harm at the start, midway or at the end."""
+    beat = 60 / fmean(rate_band(hand.book)) - 0.4 - THINKS
+    for n in range(9):
+        if (place, n) in (("start", 0), ("middle", 5)):
+            harm(hand)
+        hand.cover(0.4)
+        hand.time += beat
+    hand.do("look-blender")
+    hand.say("oxygen-out")
+    hand.do("mend")
+    hand.do("read")
+    for _ in range(3):
+        hand.cover(0.4)
+        hand.time += beat
+    if place == "end":
+        harm(hand)
+
+
+@pytest.mark.parametrize("edition", EDITIONS)
+@pytest.mark.parametrize("place", ["start", "middle", "end"])
+@pytest.mark.parametrize(
+    ("harm", "cause"),
+    [
+        (lambda hand: hand.cover(6.0), "a lung held open"),
+        (lambda hand: [hand.cover(0.2) or setattr(hand, "time", hand.time - 0.3)
+                       for _ in range(40)], "may not empty"),
+    ],
+)  # fmt: skip
+def test_harm_in_the_inflations_of_a_trial_is_critical(
+    harm: Callable[[Hand], None], cause: str, place: str, edition: str
+) -> None:
+    """Held far too long, or far too fast, from the first second to the last, in every edition."""
+    book = rulebook(edition)
+    asked = Question("trial-1", Kind.TRIAL, "",
+                     facts={**facts("oxygen-out", edition=edition), "alarm": False})  # fmt: skip
+    drawn = Case("trials", EXERCISE, "one", edition, (asked,))
+
+    def of(does: Callable[[Hand], None]) -> Any:
+        hand = Hand(asked, book)
+        ventilated(hand, does, place)
+        return part(marks.check(drawn, asked.id, hand.trial.to_data(), book), "safe")
+
+    assert of(lambda hand: None).met
+    found = of(harm)
+    assert found.earned == 0
+    assert found.critical
+    assert cause in found.says
+
+
+def test_one_inflation_a_little_too_long_and_let_go_keeps_half() -> None:
+    """The hand ended it itself; what the page covers to read both pressures is no inflation."""
+
+    def holds(hand: Hand) -> None:
+        ventilated(hand, lambda hand: hand.cover(2.0), "middle")
+
+    found = part(done("oxygen-out", holds), "safe")
+    assert (found.earned, found.critical) == (1.5, False)
 
 
 def test_a_needle_left_high_with_the_mask_on_is_critical() -> None:

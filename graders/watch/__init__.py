@@ -6,7 +6,7 @@ of hazards over the whole replayed run, never by where it ended. ``care`` says w
 limit and each time allowed is a rule; times allowed are assumptions until a source is found.
 """
 
-from graders.watch.care import Care, of_run, of_taps
+from graders.watch.care import Care, of_run, of_taps, of_trial
 from graders.watch.findings import findings, worth
 from graders.watch.hazards import Bounds, Hazard, bounds, hazards
 
@@ -19,5 +19,6 @@ __all__ = [
     "hazards",
     "of_run",
     "of_taps",
+    "of_trial",
     "worth",
 ]

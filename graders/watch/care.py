@@ -10,6 +10,7 @@ from workbook.bench import DIALS, Bench, Hands
 from workbook.bench.story import Stretch, replayed, story
 from workbook.physics.trace import Trace
 from workbook.taps import Taps
+from workbook.trial.replay import Replay
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,12 @@ def _inflation(inside: Sequence[Stretch], bench: Bench) -> Inflation:
     brings = bench.lung.compliance * max(0.0, highest.reading - resting)
     turned = any(stretch.touched in DIALS for stretch in inside)
     return Inflation(inside[0].start, inside[-1].end, highest.reading, brings, turned)
+
+
+def of_trial(replay: Replay) -> Care:
+    """Return the inflations of a trial; how long a baby waits in it is a rule of trials."""
+    made = tuple(Inflation(begin, end) for begin, end in replay.inflations)
+    return Care(replay.trial.duration, (), made)
 
 
 def of_taps(taps: Taps) -> Care:

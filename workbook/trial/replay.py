@@ -183,6 +183,28 @@ class Replay:
         return self.scene.brings(span.state) >= self.limits.share
 
     @cached_property
+    def inflations(self) -> list[tuple[float, float]]:
+        """Return when a hand kept the hole covered and gas reached the lung (s).
+
+        While both pressures are read again the page covers the hole: that is no inflation.
+        """
+        reads = [(a.time, a.time + self.seconds["read"]) for a in self.moved("read")]
+        found: list[tuple[float, float]] = []
+        for span in self.spans:
+            by_page = any(begin <= span.start < end for begin, end in reads)
+            if by_page or not span.held or not self._reaches(span):
+                continue
+            if found and found[-1][1] == span.start:
+                found[-1] = (found[-1][0], span.end)
+            else:
+                found.append((span.start, span.end))
+        return found
+
+    def _reaches(self, span: Span) -> bool:
+        attached = span.state.outlet == "lung" and not span.bagged
+        return attached and self.scene.brings(span.state) > 0.0
+
+    @cached_property
     def gap(self) -> tuple[float, float]:
         """Return the longest time (s) without ventilation: from when to when."""
         edges = [(0.0, 0.0), *self.ventilated, (self.trial.duration, self.trial.duration)]
@@ -207,10 +229,8 @@ class Replay:
 
     def _at_baby(self, span: Span) -> float:
         """Return the pressure at the T (cmH2O) with the baby attached; nothing without it."""
-        if span.state.outlet != "lung" or span.bagged:
+        if not self._reaches(span):
             return 0.0
-        if self.scene.brings(span.state) == 0.0:
-            return 0.0  # nothing reaches the lung
         return min(self.scene.steady(span.state, held=span.held).at_t, c.GAUGE_TOP.value)
 
     @cached_property
