@@ -18,6 +18,7 @@ from workbook.rules import RuleBook
 BELIEFS = (
     "peep-before-pip",
     "hold-to-turn",
+    "search-before-bag",
     "stretch-is-a-minute",
     "turn-is-nothing",
     "falls-to-zero",
