@@ -24,7 +24,7 @@ from workbook.cases import Case, Kind, Question
 from workbook.cases.fault_finding import EXERCISE, TRIALS, questions
 from workbook.cases.rhythms import rate_band
 from workbook.rules import rulebook
-from workbook.trial import FAMILIES, NAMED, UNKNOWN
+from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene
 
 MANY = int(os.environ.get("TPIECE_TRIALS", "40"))
 BOOK = rulebook("aha-2025")
@@ -293,6 +293,37 @@ def test_harm_in_the_inflations_of_a_trial_is_critical(
     assert found.earned == 0
     assert found.critical
     assert cause in found.says
+
+
+@pytest.mark.parametrize("place", ["start", "middle", "end"])
+@pytest.mark.parametrize("kind", ["long", "fast"])
+def test_harm_is_found_in_every_drawn_trial_whose_gas_reaches_the_lung(
+    kind: str, place: str
+) -> None:
+    """In 200 drawn trials, beside whatever else is wrong in them."""
+    judged = 0
+    for drawn, asked in trials(42):
+        scene = Scene.of(asked.facts)
+        if asked.facts["setting"] != "baby" or not scene.brings(scene.start):
+            continue
+        hand = Hand(asked, rulebook(drawn.edition))
+        if place != "start":
+            hand.do("bag")
+            hand.do("connect")
+        if kind == "long":
+            hand.cover(6.0)
+        else:
+            for _ in range(40):
+                hand.cover(0.2)
+                hand.time -= 0.3
+        if place != "end":
+            hand.do("bag")
+        hand.say("unknown")
+        found = part(marked(drawn, asked, hand.trial.to_data()), "safe")
+        assert found.critical, (drawn.edition, asked.facts["fault"])
+        assert found.earned == 0
+        judged += 1
+    assert judged >= 200
 
 
 def test_one_inflation_a_little_too_long_and_let_go_keeps_half() -> None:
