@@ -252,7 +252,7 @@ class LiveBench extends BenchRun {
   draw() {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, comes: this.comes };
-    this.picture.show({ ...view, restVolume: this.restVolume(view), weight });
+    this.picture.show({ ...view, restVolume: benchRestVolume(player, view), weight });
     this.sound.show(view);
     this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
@@ -268,13 +268,6 @@ class LiveBench extends BenchRun {
     if (now - (this.counted ?? -Infinity) < BENCH_NUMBERS) return;
     this.counted = now;
     this.numbers.show(manometer, benchInflations(this.player));
-  }
-
-  // The chest rises from where it was before the last inflation.
-  restVolume({ volume, outlet }) {
-    const last = benchInflations(this.player, 1).at(-1)?.inside;
-    const joined = last?.setting.outlet === "lung" && outlet === "lung";
-    return joined ? last.state.volume : volume;
   }
 
   // A bench to play with is alive as soon as it is seen; who wants no motion begins it by hand.

@@ -112,6 +112,12 @@ function benchInflations(player, most = 5) {
   return found.filter(({ from }) => from !== undefined);
 }
 
+// The chest rises from where it was before the last inflation.
+function benchRestVolume(player, { volume, outlet }) {
+  const last = benchInflations(player, 1).at(-1)?.inside;
+  return last?.setting.outlet === "lung" && outlet === "lung" ? last.state.volume : volume;
+}
+
 function benchRateOf(times) {
   if (times.length < 2) return 0;
   return (60 * (times.length - 1)) / (times.at(-1) - times[0]);

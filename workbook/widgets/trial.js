@@ -170,7 +170,7 @@ class LiveTrial extends TrialRun {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, bag: this.bagged, bagWorks: this.bagWorks };
     this.heart?.go(view, this.bagged && this.bagWorks);
-    this.picture.show({ ...view, restVolume: this.restVolume(view), weight });
+    this.picture.show({ ...view, restVolume: benchRestVolume(player, view), weight });
     this.picture.strip(player.history, { now: view.time });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
     this.hold.show(view.held);
@@ -178,11 +178,6 @@ class LiveTrial extends TrialRun {
     const busy = this.busy ? benchWord(this.words, "trialBusy", { what: this.busy.text }) : "";
     const { rate = null, falling = false } = this.heart ?? {};
     this.picture.head.show({ time: view.time, limit: this.limit, heart: rate, falling, busy });
-  }
-
-  restVolume({ volume, outlet }) {
-    const last = benchInflations(this.player, 1).at(-1)?.inside;
-    return last?.setting.outlet === "lung" && outlet === "lung" ? last.state.volume : volume;
   }
 
   dispose() {
