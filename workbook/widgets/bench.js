@@ -14,7 +14,7 @@ class LiveBench extends BenchRun {
     }
     this.closed = model.get("read_only");
     [this.clock, this.wasLate] = [new BenchClock(), false];
-    this.makePlayer();
+    this.makePlayer(this.most);
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
@@ -23,21 +23,6 @@ class LiveBench extends BenchRun {
     this.transport.tell("benchReady");
     this.draw();
     if (this.plays) this.beginInSight();
-  }
-
-  makePlayer() {
-    const { positions, outlet, weight } = this.model.get("start");
-    const start = { positions, outlet, lung: "", fault: "" };
-    this.weight = weight;
-    this.kernel = new BenchKernel(this.model, (key, laws) => {
-      this.player.learn(key, laws);
-      this.run();
-    });
-    const tables = this.kernel.begin(start, this.model.get("tables"));
-    const { limit, most } = this;
-    const ask = (key, setting) => this.kernel.ask(key, setting);
-    const rest = this.model.get("rest");
-    this.player = new Player({ start, rest, tables, limit, most, ask });
   }
 
   // --- building
@@ -284,15 +269,7 @@ class LiveBench extends BenchRun {
     this.sight?.disconnect();
     this.compare?.dispose();
     this.sound.dispose();
-    this.keep(); // what was not saved goes on to the control that comes in this one's place
-    cancelAnimationFrame(this.drawing);
-    for (const dial of this.turned) dial.letGo();
-    this.forget();
-    this.leaving.abort();
-    this.picture.dispose();
-    this.kernel.dispose();
-    this.saver.dispose();
-    this.frame.dispose();
+    super.dispose();
   }
 }
 

@@ -20,7 +20,7 @@ from workbook.widgets.control import Control, joined
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
          "picture", "player", "kernel", "controls", "transport", "told", "sound",
-         "run")  # fmt: skip
+         "live", "run")  # fmt: skip
 CODE = ("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
 LOOK = ("shared.css", "bench.css", "bench_controls.css")
 # Words of other controls, and those that a bench gets with its dials.

@@ -29,7 +29,7 @@ class BenchClock {
   }
 }
 
-class BenchRun {
+class BenchRun extends BenchLive {
   // --- time
 
   get begun() {

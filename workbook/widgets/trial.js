@@ -17,26 +17,13 @@ class LiveTrial extends TrialRun {
     this.baby = Boolean(this.heart_law.begins);
     this.closed = model.get("read_only");
     this.clock = new BenchClock();
-    this.makePlayer();
+    this.makePlayer(Infinity);
+    this.heart = this.baby ? new TrialHeart(this.heart_law) : null;
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
     this.take((model.get("saved") ?? {}).value);
     this.clear();
-  }
-
-  makePlayer() {
-    const { positions, outlet, weight } = this.model.get("start");
-    const start = { positions, outlet, lung: "", fault: "" };
-    this.weight = weight;
-    this.kernel = new BenchKernel(this.model, (key, laws) => {
-      this.player.learn(key, laws);
-      this.run();
-    });
-    const tables = this.kernel.begin(start, this.model.get("tables"));
-    const ask = (key, setting) => this.kernel.ask(key, setting);
-    this.player = new Player({ start, rest: this.model.get("rest"), tables, limit: this.limit, most: Infinity, ask });
-    this.heart = this.baby ? new TrialHeart(this.heart_law) : null;
   }
 
   // --- building
@@ -181,15 +168,8 @@ class LiveTrial extends TrialRun {
   }
 
   dispose() {
-    this.keep();
-    cancelAnimationFrame(this.drawing);
-    for (const dial of this.turned) dial.letGo();
-    this.leaving.abort();
     this.model.off("msg:custom", this.onTold);
-    this.picture.dispose();
-    this.kernel.dispose();
-    this.saver.dispose();
-    this.frame.dispose();
+    super.dispose();
   }
 }
 

@@ -17,7 +17,7 @@ from workbook.widgets.control import joined
 from workbook.widgets.trial_words import WORDS
 
 BENCH = ("drawing", "gauge", "strip", "gas", "parts", "scene", "picture", "player", "kernel",
-         "controls", "told", "run")  # fmt: skip
+         "controls", "told", "live", "run")  # fmt: skip
 PARTS = ("_places", "_scene", "_heart", "_log", "_finding", "_stage", "_answer", "_run", "")
 CODE = ("saving.js", *(f"bench_{part}.js" for part in BENCH),
         *(f"trial{part}.js" for part in PARTS))  # fmt: skip

@@ -1,6 +1,6 @@
 // What a trial asks the kernel, and how what was done becomes the answer.
 
-class TrialAnswer {
+class TrialAnswer extends BenchLive {
   // --- the kernel
 
   ask(what) {

@@ -1,0 +1,29 @@
+// What a bench and a trial have in common: the player of the model's tables, and the end of both.
+
+class BenchLive {
+  makePlayer(most) {
+    const { model } = this;
+    const { positions, outlet, weight } = model.get("start");
+    const start = { positions, outlet, lung: "", fault: "" };
+    this.weight = weight;
+    this.kernel = new BenchKernel(model, (key, laws) => {
+      this.player.learn(key, laws);
+      this.run();
+    });
+    const tables = this.kernel.begin(start, model.get("tables"));
+    const ask = (key, setting) => this.kernel.ask(key, setting);
+    this.player = new Player({ start, rest: model.get("rest"), tables, limit: this.limit, most, ask });
+  }
+
+  dispose() {
+    this.keep(); // what was not saved goes on to the control that comes in this one's place
+    cancelAnimationFrame(this.drawing);
+    for (const dial of this.turned) dial.letGo();
+    this.forget();
+    this.leaving.abort();
+    this.picture.dispose();
+    this.kernel.dispose();
+    this.saver.dispose();
+    this.frame.dispose();
+  }
+}
