@@ -22,7 +22,8 @@ from workbook.rules.succession import build_edition, misplaced, newest, told
 DATA = Path(__file__).parent / "data"
 DEFAULT_BODY = "American Heart Association"
 RULE_FILES = ("sizes", "gas", "limits")
-_NOT_EDITIONS = {"sources", "procedures", "example-protocol", *RULE_FILES}
+MODEL_FILES = ("baby",)  # constants of a model: nobody signs them, and no page lists them
+_NOT_EDITIONS = {"sources", "procedures", "example-protocol", *RULE_FILES, *MODEL_FILES}
 
 
 class RuleFileError(PlainError, ValueError):
@@ -163,7 +164,9 @@ def published(edition: str) -> RuleBook:
 
 
 def file(name: str) -> RuleBook:
-    """Return the rules of a file that is no edition: ``sizes``, ``gas`` or ``limits``."""
+    """Return the rules of a file that is no edition: ``sizes``, ``gas``, ``limits`` or ``baby``."""
+    if name in MODEL_FILES:
+        return _file(name)
     if name not in RULE_FILES:
         raise RuleError(f"There is no rule file {name!r}; there are {', '.join(RULE_FILES)}.")
     return _signed(_file, name, number_in_force()) if in_force() else _file(name)
