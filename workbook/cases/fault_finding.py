@@ -73,7 +73,7 @@ def _trial(
     if fault == "oxygen-out":
         alarm = told["alarm"]["supply"]
     else:
-        alarm = told["alarm"][draw.pick(("saturation", "heart"))] if alarmed else ""
+        alarm = told["alarm"][draw.pick(("saturation", "warmer"))] if alarmed else ""
     facts = {**facts, "alarm": bool(alarm)}
     says = {
         **{name: plain(facts[name], "L/min" if name == "flow" else "cmH2O")
@@ -92,7 +92,7 @@ def _trial(
         Kind.TRIAL,
         told[f"ask{ending}"].format(n=number(TRIALS.index(id) + 1)),
         context=" ".join(context),
-        help=told["help"].format_map(says),
+        help=told[f"help{ending}"].format_map(says),
         facts=facts,
         shows=Later(lambda: shows(facts, told[f"goal{ending}"], alarm, book)),
     )
