@@ -681,3 +681,11 @@ def test_a_folder_that_lost_what_it_knew_of_its_way_still_opens(tmp_path: Path) 
         (tmp_path / ".tpiece" / "way.json").write_text(text, encoding="utf-8")
         assert Way.of(tmp_path) is None
     assert not Given(tmp_path, "may").by_file
+
+
+def test_a_rule_that_is_blank_is_not_said_to_be_blank_twice(tmp_path: Path) -> None:
+    """The edition's highest PIP is not held: its rule says so once, with no number in brackets."""
+    result = made(tmp_path, "3_pressure_targets", "pip-is-fixed")
+    rules = [f.rule for q in result.questions for f in q.found if "not stated here" in f.rule]
+    assert rules
+    assert all(rule.count("not stated here") == 1 for rule in rules)

@@ -284,7 +284,8 @@ def _words(id: str, book: RuleBook) -> str:
 def _words_in(id: str, book: RuleBook, language: str) -> str:
     if id in book:
         rule = book.all(id)[0]
-        number = f" ({rule.text})" if rule.unit is not None and len(book.all(id)) == 1 else ""
+        alone = rule.unit is not None and rule.stated and len(book.all(id)) == 1
+        number = f" ({rule.text})" if alone else ""
         return f"{_(rule.says).rstrip('.')}{number}."
     for procedure in book.procedures.values():
         if id in procedure.ids:
