@@ -6,7 +6,7 @@ Numbers themselves say where they come from; these sentences stand at the head o
 from __future__ import annotations
 
 from workbook.language import N_, _
-from workbook.rules import RuleBook, editions, superseded
+from workbook.rules import RuleBook, superseded
 from workbook.rules.book import PRACTICE
 
 # What the pages ask of an edition, in the order they meet it.
@@ -34,15 +34,15 @@ def lacking(book: RuleBook) -> str:
     if not lacks or book.edition.id == PRACTICE:
         return ""
     says = _(
-        "We have not read in this edition, for some or all babies: {what}. The number of common "
-        "practice or of the {textbook} is used; each number names its source."
+        "We have not read in this edition, for some or all babies: {what}. Common practice or "
+        "another edition stands in; each number names its source."
     )
     if book.edition.id == TEXTBOOK:
         says = _(
-            "We have not read in this edition, for some or all babies: {what}. The number of "
-            "common practice is used; each number names its source."
+            "We have not read in this edition, for some or all babies: {what}. Common practice "
+            "stands in; each number names its source."
         )
-    return says.format(what=", ".join(lacks), textbook=editions()[TEXTBOOK].title)
+    return says.format(what=", ".join(lacks))
 
 
 def _lacks(book: RuleBook, id: str) -> bool:
