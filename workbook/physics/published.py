@@ -28,8 +28,8 @@ SOLEVAG = "Solevåg 2016, doi 10.3389/fped.2016.00129, abstract"
 
 
 @dataclass(frozen=True, slots=True)
-class BenchRow:
-    """One published number, the band that counts as agreement and what the model gives."""
+class PublishedRow:
+    """One published number, the band that counts as agreement and what a model gives."""
 
     id: str
     says: str
@@ -39,8 +39,6 @@ class BenchRow:
     low: float
     high: float
     model: float
-    standing: Standing
-    note: str
 
     @property
     def error(self) -> float:
@@ -56,6 +54,14 @@ class BenchRow:
     def agrees(self) -> bool:
         """Return whether the model lies within the band."""
         return self.low <= self.model <= self.high
+
+
+@dataclass(frozen=True, slots=True)
+class BenchRow(PublishedRow):
+    """A row of the bench: whether it is a test at all, and what was assumed."""
+
+    standing: Standing
+    note: str
 
     @property
     def text(self) -> str:
