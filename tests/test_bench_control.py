@@ -144,14 +144,24 @@ def test_a_run_is_kept_and_anything_else_refused():
 
 
 def test_a_page_begins_with_all_it_needs():
-    """How the bench stands, its tables, the gauge: before any question."""
+    """How the bench stands, the laws of its parts, its lung, the gauge: before any question."""
     control = bench(outlets=["capped", "lung"])
     assert control.start["positions"] == STANDS
-    assert set(TABLES) < set(control.tables)
+    assert {"flow", "limb", "sharp", *DIALS} < {*control.parts, "peep"}
+    assert {"patient", "recoil", "store", "joined"} == set(control.tables)
     assert control.rest["pressure"] > 0
     assert [outlet["id"] for outlet in control.outlets] == ["capped", "lung"]
     assert list(control.dials) == list(DIALS)
-    json.dumps([control.start, control.tables, control.rest, control.dials, control.educator])
+    json.dumps(
+        [
+            control.start,
+            control.parts,
+            control.tables,
+            control.rest,
+            control.dials,
+            control.educator,
+        ]
+    )
 
 
 def test_only_the_flow_meter_has_a_scale():

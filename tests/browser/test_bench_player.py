@@ -10,8 +10,11 @@ import pytest
 from workbook.bench import DIALS, Bench, circuit_at, laws, positions_at, read_hands
 from workbook.bench.baby import healthy
 from workbook.bench.hands import LONGEST, MOST, Hands
-from workbook.physics import Trace, start, trace_from
+from workbook.bench.laws import CLOSE, FLOOR
+from workbook.physics import Circuit, Trace, start, trace_from
 from workbook.physics.stepper import STEP
+from workbook.physics.ways import PER_SECOND, outflow, upstream
+from workbook.widgets import BenchControl
 from workbook.widgets.control import HERE
 
 FRAME = 1 / 60
@@ -19,13 +22,18 @@ WITHIN = 0.001  # of the record's highest pressure
 ENDS = {"cap": "capped", "open": "open", "connect": "lung"}
 USUAL = {"flow": 16, "pip": 60, "relief": 119, "peep": 118, "leak": 0}
 
-# Plays a record frame by frame. `early` has every table at once; else each comes `late` seconds
-# after it was asked for. With `behind` a hand's event is heard after the frame that follows it.
-PLAY = """({ given, tables, actions, times, late, behind }) => {
+# Plays a record frame by frame. `tables` are there at once; else each comes `late` seconds after it
+# was asked for. With `parts` the page joins each setting's tables itself, as a bench does. With
+# `behind` a hand's event is heard after the frame that follows it.
+PLAY = """({ given, tables, parts, lung, actions, times, late, behind }) => {
   const due = [];
   let now = 0;
-  const player = new Player({ ...given, ask: (key) => due.push({ key, at: now + late }) });
-  if (!late) for (const [key, laws] of Object.entries(tables)) player.learn(key, laws);
+  const kernel = new BenchKernel({ on() {} }, null, parts && new BenchJoined(parts));
+  const joins = (key, setting) => kernel.ask(key, setting);
+  if (parts) given.tables = kernel.begin(given.start, lung);
+  const ask = (key) => void due.push({ key, at: now + late });
+  const player = new Player({ ...given, ask: parts ? joins : ask });
+  if (!late && !parts) for (const [key, laws] of Object.entries(tables)) player.learn(key, laws);
   const [seen, flows] = [[], []];
   let next = 0;
   const hear = (until) => {
@@ -55,9 +63,10 @@ PLAY = """({ given, tables, actions, times, late, behind }) => {
 
 @pytest.fixture(scope="module")
 def page(chromium):
-    """Yield a page that has the player and nothing else."""
+    """Yield a page that has the player, what gives it its tables, and nothing else."""
     page = chromium.new_context().new_page()
-    page.add_script_tag(content=(HERE / "bench_player.js").read_text(encoding="utf-8"))
+    for part in ("player", "joined", "kernel"):
+        page.add_script_tag(content=(HERE / f"bench_{part}.js").read_text(encoding="utf-8"))
     yield page
     page.context.close()
 
@@ -128,6 +137,76 @@ def test_the_needle_is_the_models_at_every_frame(page, seed):
     allowed = WITHIN * max(trace.manometer)
     worst = max(zip(map(abs, map(float.__sub__, seen, model)), frames(run), strict=True))
     assert worst[0] < allowed, f"{worst[0]:.3f} cmH2O at {worst[1]:.2f} s, {allowed:.3f} allowed"
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_the_needle_is_the_models_with_tables_the_page_joins_itself(page, seed):
+    """As a bench plays: from the laws of the parts, without a word with the kernel."""
+    bench, run = hands(seed)
+    control = BenchControl("run", "Work.", bench=bench, outlets=list(ENDS.values()))
+    seen = played(page, bench, run, parts=control.parts, lung=control.tables)["seen"]
+    trace = modelled(bench, run)
+    model = trace.at(frames(run))
+    allowed = WITHIN * max(trace.manometer)
+    worst = max(zip(map(abs, map(float.__sub__, seen, model)), frames(run), strict=True))
+    assert worst[0] < allowed, f"{worst[0]:.3f} cmH2O at {worst[1]:.2f} s, {allowed:.3f} allowed"
+
+
+READ = """([parts, lung, setting, names, pressures]) => {
+  const kernel = new BenchKernel({ on() {} }, null, new BenchJoined(parts));
+  kernel.keep(setting, lung);
+  const made = new PlayLaws(kernel.ask("one", setting));
+  const read = (name) => [name, pressures.map((at) => made[name].at(at))];
+  const flows = Object.fromEntries(names.map(read));
+  return { flows, store: made.store, joined: made.joined };
+}"""
+PRESSURES = [-5.0, -0.5, 0.0, 0.004, 0.3, *(n * 0.77 for n in range(1, 120))]
+LAST = {name: dial.clicks for name, dial in DIALS.items()}
+
+
+def stands_anywhere(seed: int) -> dict[str, int]:
+    """Return positions anywhere on the controls, the ends of each among them."""
+    draw = random.Random(seed)  # noqa: S311  settings, no secret
+    drawn = {name: draw.randint(0, clicks) for name, clicks in LAST.items()}
+    ends = [dict.fromkeys(DIALS, 0), LAST, *({**USUAL, name: 0} for name in DIALS)]
+    ends += [{**USUAL, name: clicks} for name, clicks in LAST.items()]
+    return ends[seed] if seed < len(ends) else drawn
+
+
+@pytest.mark.parametrize("outlet", ENDS.values())
+def test_the_tables_a_page_joins_are_the_models(page, outlet):
+    """Of a hundred settings, the ends of each control among them: each law at any pressure."""
+    lung = healthy(2.0)
+    control = BenchControl("run", "Work.", bench=Bench(USUAL, lung, 2.0, outlet))
+    names = ["limb", "manometer", "relief", "aperture", "covered", "outlet"]
+    for seed in range(100):
+        positions = stands_anywhere(seed)
+        setting = {"positions": positions, "outlet": outlet, "lung": "", "fault": ""}
+        given = [control.parts, control.tables, setting, names, PRESSURES]
+        found = page.evaluate(READ, given)
+        circuit = circuit_at(positions)
+        model = laws(circuit, outlet, lung)
+        assert (found["store"], found["joined"]) == (model["store"], model["joined"])
+        for n, pressure in enumerate(PRESSURES):
+            wanted = modelled_at(circuit, outlet, pressure)
+            for name, value in wanted.items():
+                near = 3 * CLOSE * (FLOOR + circuit.flow * PER_SECOND + abs(value))
+                is_now = found["flows"][name][n]
+                assert is_now == pytest.approx(value, abs=near), (name, positions, pressure)
+
+
+def modelled_at(circuit: Circuit, outlet: str, pressure: float) -> dict[str, float]:
+    """Return what the model says at a pressure at the T: flows in mL/s, the gauge in cmH2O."""
+    capped = None if outlet == "lung" else outlet == "capped"
+    limb = upstream(circuit)(pressure)[0]
+    manometer = pressure + circuit.limb.drop(limb / PER_SECOND)
+    relief = circuit.relief_valve
+    open_, leak, _, _ = outflow(circuit, held=False, capped=capped)(pressure)
+    return {
+        "limb": limb, "manometer": manometer, "aperture": open_, "outlet": leak,
+        "relief": PER_SECOND * relief.flow(manometer) if relief else 0.0,
+        "covered": outflow(circuit, held=True, capped=capped)(pressure)[0],
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("seed", range(6))

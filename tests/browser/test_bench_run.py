@@ -11,9 +11,14 @@ from playwright.sync_api import expect
 
 from tests.browser.bench_page import bench, dial, hold, kinds, needle, record, stands, use
 from tests.browser.control_page import kept
+from workbook.bench import DIALS, circuit_at
 from workbook.bench.baby import healthy
+from workbook.language import fixed
+from workbook.physics.steady import steady_reading
+from workbook.widgets.bench_words import WORDS
 
 PAUSE_MS = 600
+STIFF = fixed(WORDS)["benchFault_lung-stiff"]  # nothing that a capped outlet shows
 HIDE = """(how) => {
   Object.defineProperty(document, "visibilityState", { value: how, configurable: true });
   document.dispatchEvent(new Event("visibilitychange"));
@@ -149,11 +154,29 @@ def test_a_run_goes_over_to_the_control_that_takes_its_place(live):
     assert kinds(record(page)) == ["occlude", "release"]
 
 
-def test_a_busy_kernel_is_told_and_caught_up_with(live):
-    """The old needle plays on; when the tables come it shows what it would have shown."""
-    page = live(bench())
-    page.evaluate("kernel.mode = 'busy'")
+def test_a_turn_needs_no_kernel(live):
+    """The page joins the tables of any setting itself: after each leap the model's own needle."""
+    page, stood = live(bench()), dict(stands().positions)
+    page.evaluate("kernel.mode = 'dead'")
     page.get_by_role("button", name="Keep occluded").click()
+    ends = {"pip": ("PIP control", "End"), "relief": ("relief", "Home"), "flow": ("Flow", "End")}
+    for id, (name, key) in ends.items():
+        dial(page, name).press(key)
+        stood[id] = DIALS[id].clicks if key == "End" else 0
+        page.wait_for_timeout(300)
+        wanted = steady_reading(circuit_at(stood), held=True)
+        assert needle(page) == pytest.approx(wanted, abs=0.05), id
+    assert page.evaluate("kernel.sent.filter(({ kind }) => kind === 'laws')") == []
+
+
+def test_a_busy_kernel_is_told_and_caught_up_with(live):
+    """Where something is wrong the old needle plays on; what comes shows what would have shown."""
+    page = live(bench(outlets=["capped", "lung"], educator=True))
+    page.get_by_role("combobox", name="What is wrong").select_option(STIFF)
+    page.get_by_role("button", name="Show it").press("Enter")
+    page.get_by_role("button", name="Keep occluded").click()
+    page.wait_for_timeout(500)
+    page.evaluate("kernel.mode = 'busy'")
     dial(page, "PIP control").press("End")
     expect(told(page)).to_contain_text("engine is busy")
     assert needle(page) == pytest.approx(20, abs=0.5)

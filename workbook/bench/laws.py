@@ -53,9 +53,14 @@ def laws(circuit: Circuit, outlet: str, lung: Lung, gauge: Gauge = TRUE) -> dict
     }
 
 
-def table(law: Callable[[float], float], corners: Iterable[float] = ()) -> Table:
+def table(
+    law: Callable[[float], float],
+    corners: Iterable[float] = (),
+    low: float = LOW,
+    high: float = HIGH,
+) -> Table:
     """Return a law as points so close that straight pieces between them follow it."""
-    marks = sorted({LOW, HIGH, *NEAR_ZERO, *(x for x in corners if LOW < x < HIGH)})
+    marks = sorted({low, high, *(x for x in (*NEAR_ZERO, *corners) if low < x < high)})
     xs, ys = [marks[0]], [law(marks[0])]
     for end in marks[1:]:
         waiting = [(end, law(end))]

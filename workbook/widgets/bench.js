@@ -25,6 +25,10 @@ class LiveBench extends BenchRun {
     if (this.plays) this.beginInSight();
   }
 
+  joined() {
+    return new BenchJoined(this.model.get("parts"));
+  }
+
   // --- building
 
   build() {

@@ -10,6 +10,7 @@ import traitlets
 
 from workbook.bench import DIALS, Bench, Dial, HandsError, circuit_at, laws, read_hands
 from workbook.bench.hands import LONGEST, MOST
+from workbook.bench.parts import part_laws
 from workbook.language import fixed
 from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
@@ -19,7 +20,7 @@ from workbook.widgets.bench_words import WORDS
 from workbook.widgets.control import Control, joined
 
 PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
-         "picture", "player", "kernel", "controls", "transport", "told", "sound",
+         "picture", "player", "joined", "kernel", "controls", "transport", "told", "sound",
          "live", "run")  # fmt: skip
 CODE = ("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
 LOOK = ("shared.css", "bench.css", "bench_controls.css")
@@ -51,6 +52,7 @@ class BenchControl(Control):
     start = traitlets.Dict().tag(sync=True)
     dials = traitlets.Dict().tag(sync=True)
     outlets = traitlets.List().tag(sync=True)
+    parts = traitlets.Dict().tag(sync=True)
     tables = traitlets.Dict().tag(sync=True)
     rest = traitlets.Dict().tag(sync=True)
     gauge_top = traitlets.Float(c.GAUGE_TOP.value).tag(sync=True)
@@ -90,8 +92,8 @@ class BenchControl(Control):
         shown: dict[str, Any] = {
             "start": bench.to_data(), "outlets": [_outlet(o, bench, said) for o in self._outlets],
             "dials": _dials(dials or _useful(self._outlets), bench, said), "educator": room,
-            "tables": self._laws(bench.positions, bench.outlet, "", ""), "rest": _rest(bench),
-            "offers": [each for each in OFFERS if each in offers],
+            "offers": [each for each in OFFERS if each in offers], "rest": _rest(bench),
+            **self._given(bench),
         }  # fmt: skip
         super().__init__(question, label, words=said, **shown, **more)
 
@@ -133,6 +135,12 @@ class BenchControl(Control):
             return False
         may = {"", *(one["id"] for one in self.educator.get("faults", ()))}
         return asked.get("outlet") in OUTLETS and lung in self._lungs and fault in may
+
+    def _given(self, bench: Bench) -> dict[str, Any]:
+        """Return the laws a page begins with: the circuit's parts', and the lung's tables."""
+        made = self._laws(bench.positions, bench.outlet, "", "")
+        lung = {name: made[name] for name in ("patient", "recoil", "store", "joined")}
+        return {"parts": _short_parts(part_laws()), "tables": lung}
 
     def _laws(
         self, positions: Mapping[str, int], outlet: str, lung: str, fault: str
@@ -186,6 +194,14 @@ def short_tables(made: Mapping[str, Any]) -> dict[str, Any]:
         name: [_short(part) for part in table] if isinstance(table, tuple) else table
         for name, table in made.items()
     }
+
+
+def _short_parts(made: Any) -> Any:
+    if isinstance(made, dict):
+        return {name: _short_parts(part) for name, part in made.items()}
+    if isinstance(made, list | tuple):
+        return [_short_parts(part) for part in made]
+    return float(f"{made:.{SIGNIFICANT}g}") if isinstance(made, float) else made
 
 
 def _short(numbers: Sequence[float]) -> list[float]:

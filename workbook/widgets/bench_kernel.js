@@ -1,5 +1,5 @@
-// How the bench gets its tables: it asks the kernel for those it has not, asks again when no
-// answer comes, and looks ahead to where a control may stand next.
+// How the bench gets its tables: it joins those it can from the circuit's parts, asks the kernel for
+// the others, asks again when no answer comes, and looks ahead to where a control may stand next.
 
 const BENCH_POST = { again: 2000, late: 1000, kept: 400 }; // milliseconds; tables kept
 // Which tables a setting needs, each known by what it depends on.
@@ -17,8 +17,9 @@ function benchParts(setting) {
 }
 
 class BenchKernel {
-  constructor(model, take) {
-    Object.assign(this, { model, take, count: 0, waiting: new Map(), parts: new Map() });
+  // `joined` makes the tables of a setting without a fault, where the page has the parts' laws.
+  constructor(model, take, joined = null) {
+    Object.assign(this, { model, take, joined, count: 0, waiting: new Map(), parts: new Map() });
     model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
   }
 
@@ -28,20 +29,28 @@ class BenchKernel {
     return this.whole(setting, tables);
   }
 
+  // Returns the tables that are here, or asks for them: `take` gets them when they come.
   ask(key, setting) {
-    if (this.waiting.has(key)) return;
+    if (this.waiting.has(key)) return null;
+    const here = this.joins(setting) && this.whole(setting, this.joined.ends(setting));
+    if (here) return here;
     const parts = benchParts(setting).filter((one) => !this.parts.has(one.key));
     const id = (this.count += 1);
     const tables = parts.flatMap((one) => one.tables);
     const asked = { setting, message: { kind: "laws", id, key, tables, ...setting } };
     this.waiting.set(key, asked);
     this.send(asked);
+    return null;
+  }
+
+  joins({ fault }) {
+    return Boolean(this.joined) && !fault;
   }
 
   // Ask ahead, but never before somebody waits for something.
   foresee(settings, knows) {
     for (const setting of settings) {
-      if (this.waiting.size > 3) return;
+      if (this.waiting.size > 3 || this.joins(setting)) return;
       const key = settingKey(setting);
       if (!knows(key)) this.ask(key, setting);
     }
@@ -69,14 +78,24 @@ class BenchKernel {
 
   keep(setting, given) {
     for (const { key, tables } of benchParts(setting)) {
-      if (!tables.every((name) => given[name])) continue;
-      this.parts.set(key, tables.map((name) => [name, playTable(given[name])]));
-      if (this.parts.size > BENCH_POST.kept) this.parts.delete(this.parts.keys().next().value);
+      if (tables.every((name) => given[name])) this.keepPart(key, tables, given);
     }
   }
 
+  keepPart(key, tables, given) {
+    const part = tables.map((name) => [name, playTable(given[name])]);
+    this.parts.set(key, part);
+    if (this.parts.size > BENCH_POST.kept) this.parts.delete(this.parts.keys().next().value);
+    return part;
+  }
+
+  join({ part, tables, key }, setting) {
+    if (part === "lung" || !this.joins(setting)) return null;
+    return this.keepPart(key, tables, this.joined[part](setting));
+  }
+
   whole(setting, { store, joined }) {
-    const found = benchParts(setting).map(({ key }) => this.parts.get(key));
+    const found = benchParts(setting).map((one) => this.parts.get(one.key) ?? this.join(one, setting));
     if (found.some((part) => !part)) return null;
     return { store, joined, ...Object.fromEntries(found.flat()) };
   }

@@ -102,7 +102,7 @@ class PlayLaws {
 }
 
 // `start` is {positions, outlet, lung}; `rest` {volume, pressure}; `tables` those of the start.
-// `ask(key, setting)` asks for tables, which come by `learn`.
+// `ask(key, setting)` returns tables that are here; others come by `learn`.
 class Player {
   constructor({ start, rest, tables, limit, most, ask = () => {} }) {
     Object.assign(this, { start, rest, limit, most, ask, known: new Map() });
@@ -160,10 +160,9 @@ class Player {
   change(event) {
     this.setting = settingAfter(this.setting, event);
     const key = settingKey(this.setting);
-    const laws = this.recall(key);
+    const laws = this.recall(key) ?? this.get(key, this.setting);
     event.waits = laws ? null : key;
     if (laws) this.laws = laws;
-    else this.ask(key, this.setting);
   }
 
   // --- tables
@@ -174,9 +173,20 @@ class Player {
     return laws;
   }
 
-  learn(key, tables) {
-    this.known.set(key, new PlayLaws(tables));
+  get(key, setting) {
+    const tables = this.ask(key, setting);
+    return tables ? this.know(key, tables) : null;
+  }
+
+  know(key, tables) {
+    const laws = new PlayLaws(tables);
+    this.known.set(key, laws);
     if (this.known.size > PLAY.known) this.known.delete(this.known.keys().next().value);
+    return laws;
+  }
+
+  learn(key, tables) {
+    this.know(key, tables);
     const first = this.events.findIndex(({ waits }) => waits === key);
     if (first >= 0) this.stale = Math.min(this.stale, first);
   }
@@ -293,7 +303,7 @@ class Player {
       const [, kind, position] = this.script[this.asked];
       this.future = settingAfter(this.future, { kind, position });
       const key = settingKey(this.future);
-      if (!this.known.has(key)) this.ask(key, this.future);
+      if (!this.known.has(key)) this.get(key, this.future);
     }
   }
 }

@@ -111,6 +111,9 @@ class TrialControl(BenchControl):
             return False
         return all(isinstance(name, str) for name in wanted)
 
+    def _given(self, bench: Bench) -> dict[str, Any]:
+        return {"tables": self._laws(bench.positions, bench.outlet, "", "")}
+
     def _laws(
         self, positions: Mapping[str, int], outlet: str, lung: str, fault: str
     ) -> dict[str, Any]:

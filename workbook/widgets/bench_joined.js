@@ -1,0 +1,58 @@
+// The tables of any setting without a fault, joined from those of the circuit's parts: at a pressure
+// at the gauge, what comes and no valve lets go goes down the limb. It holds no law of its own.
+
+const JOINED = { low: -20, high: 120, apart: 1e-6 }; // cmH2O; corners nearer than `apart` are one
+
+// What a control's position makes: [at nothing, for each further one].
+function joinedAt([first, step], position) {
+  return first + step * position;
+}
+
+function joinedBy(share, [xs, ys]) {
+  return new PlayTable([xs, ys.map((y) => share * y)]);
+}
+
+class BenchJoined {
+  constructor(parts) {
+    Object.assign(this, parts);
+    const [xs, ys] = parts.sharp;
+    const back = (numbers) => numbers.slice(1).reverse().map((one) => -one);
+    this.none = [[JOINED.low, JOINED.high], [0, 0]];
+    this.both = [[...back(xs), ...xs], [...back(ys), ...ys]]; // gas goes in as it goes out
+    this.forth = [[JOINED.low, ...xs], [0, ...ys]]; // what opens above zero alone
+  }
+
+  // What a valve lets go, by the pressure at the gauge.
+  valve(id, position) {
+    const { opens, away, vents: [xs, ys] } = this[id];
+    if (position === away) return new PlayTable(this.none);
+    const from = joinedAt(opens, position);
+    return new PlayTable([[JOINED.low, ...xs.map((x) => from + x)], [0, ...ys]]);
+  }
+
+  above({ positions }) {
+    const supply = joinedAt(this.flow, positions.flow);
+    const [drop, ...valves] = [new PlayTable(this.limb), ...["pip", "relief"].map((id) => this.valve(id, positions[id]))];
+    const gauge = valves.flatMap(({ xs }) => xs).sort((a, b) => a - b)
+      .filter((x, n, all) => !n || x - all[n - 1] > JOINED.apart);
+    const relief = gauge.map((x) => valves[1].at(x));
+    const limb = gauge.map((x, n) => supply - valves[0].at(x) - relief[n]);
+    const at = gauge.map((x, n) => x - drop.at(limb[n]));
+    return { limb: [at, limb], manometer: [at, gauge], relief: [at, relief] };
+  }
+
+  aperture({ positions: { peep } }) {
+    const [widest, click] = this.peep;
+    return { aperture: joinedBy(widest * click ** peep, this.both), covered: this.none };
+  }
+
+  outlet({ positions, outlet }) {
+    if (outlet === "open") return { outlet: this.both };
+    return { outlet: outlet === "lung" ? joinedBy(this.leak[positions.leak], this.forth) : this.none };
+  }
+
+  ends({ outlet }) {
+    const joined = outlet === "lung";
+    return { store: this.store[joined ? 0 : 1], joined };
+  }
+}
