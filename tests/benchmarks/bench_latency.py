@@ -1,10 +1,10 @@
 """How soon the live bench shows what a turn does, beside a slider that redraws a figure.
 
 Run ``python -m tests.benchmarks.bench_latency``. In JupyterLab, in a headless browser, it turns
-the bench's PIP control click by click and by leaps (tables nobody asked for before), and moves an
-ipywidgets slider whose kernel draws a matplotlib figure. It prints the time from the key to the
-first frame that differs, and ends with 1 when 95 of 100 clicks take 25 ms or more. Other work on
-the machine counts too: a quiet machine is meant.
+the bench's PIP control click by click, then each control by leaps to where it never was, and moves
+an ipywidgets slider whose kernel draws a matplotlib figure. It prints the time from the key to the
+first frame that differs, and ends with 1 when 95 of 100 clicks, or leaps of one control, take 25 ms
+or more. Other work on the machine counts too: a quiet machine is meant.
 """
 
 from __future__ import annotations
@@ -56,8 +56,8 @@ WATCH = """(read) => {
 }"""
 NEEDLE = """Math.round(20 * document.querySelector(".tpiece-bench-needle").dataset.value)"""
 PICTURE = """document.querySelector(".jp-RenderedImage img")?.src"""
-LEAP = """(position) => {
-  const slider = document.querySelector("input[aria-valuetext*='of 12 turns']");
+LEAP = """([dial, position]) => {
+  const slider = document.querySelector(`[data-dial="${dial}"] input`);
   slider.value = String(position);
   onKey.abort();
   begin(performance.now());
@@ -72,12 +72,23 @@ def clicks(page: Page) -> list[float]:
     return turned(page, lambda: page.keyboard.press("ArrowUp"))
 
 
-def leaps(page: Page) -> list[float]:
-    """Turn the PIP control to places where it never was."""
+def leaps(page: Page, dial: str, places: range) -> list[float]:
+    """Turn a control to places where it never was."""
     page.evaluate(WATCH, NEEDLE)
-    draw = random.Random(1)  # noqa: S311  places, no secret
-    places = iter(draw.sample(range(5, 125, 3), TURNS))  # no neighbour of another
-    return turned(page, lambda: page.evaluate(LEAP, next(places)))
+    drawn = iter(random.Random(1).sample(places, TURNS))  # noqa: S311  places, no secret
+    return turned(page, lambda: page.evaluate(LEAP, [dial, next(drawn)]))
+
+
+def by_leaps(page: Page) -> list[float]:
+    """Turn one control after the other by leaps, each where the needle shows it; report on each."""
+    found = [report("the bench, PIP by leaps", leaps(page, "pip", range(5, 125, 3)))]
+    page.get_by_role("slider", name="PIP control").press("End")
+    page.wait_for_timeout(500)
+    found.append(report("the bench, relief by leaps", leaps(page, "relief", range(0, 120, 3))))
+    page.get_by_role("button", name="Keep occluded").click()
+    page.wait_for_timeout(500)
+    found.append(report("the bench, PEEP by leaps", leaps(page, "peep", range(60, 180, 3))))
+    return found
 
 
 def figures(page: Page) -> list[float]:
@@ -111,9 +122,9 @@ def main() -> int:
         page.get_by_role("button", name="Keep occluded").click()
         page.wait_for_timeout(1500)
         high = report("the bench, click by click", clicks(page))
-        report("the bench, by leaps", leaps(page))
+        high = max(high, *by_leaps(page))
         report("a slider that draws a figure", figures(page))
-    print(f"wanted: less than {WANTED:g} ms click by click")
+    print(f"wanted: less than {WANTED:g} ms of 95 in 100, click by click and by leaps")
     return int(high >= WANTED)
 
 

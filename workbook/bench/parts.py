@@ -29,10 +29,10 @@ def part_laws() -> dict[str, Any]:
     ``flow`` is [at position 0, for each further one] in mL/s. ``pip`` and ``relief`` have where
     they open (cmH2O, told like the flow), the position that takes them out of the way or None,
     and what they let go (mL/s) by the pressure above that. ``limb`` is the drop (cmH2O) by what
-    comes down it (mL/s). ``sharp`` is what an open mask lets go (mL/s) by the pressure at the T, in
-    as out; the ``peep`` control's aperture lets go its first number times its second to the power of the
-    position of that, and each position of ``leak`` its share. ``store`` is the gas the circuit
-    takes up (mL/cmH2O) with the lung on it and without.
+    comes down it (mL/s). ``sharp`` is what an open mask lets go (mL/s) by the pressure at the T,
+    in as out. Of that the ``peep`` control's aperture lets go its first number, and its second
+    times as much at each further position; a ``leak`` the share of its position. ``store`` is the
+    gas the circuit takes up (mL/cmH2O) with the lung on it and without.
     """
     flow, peep = DIALS["flow"], DIALS["peep"]
     return {
