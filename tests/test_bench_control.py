@@ -165,7 +165,7 @@ def test_a_page_begins_with_all_it_needs():
 
 
 def test_only_the_flow_meter_has_a_scale():
-    """From the page nobody can work out what pressure another control makes."""
+    """What another control says of itself tells no pressure: the needle alone does."""
     for name, dial in bench().dials.items():
         scale = (dial["first"], dial["step"])
         assert scale == ((0, c.FLOW_CLICK.value) if name == "flow" else (0, 1))
