@@ -7,7 +7,7 @@ reading. The functions ``set_...`` do the same.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from workbook.physics.border import number
@@ -17,6 +17,7 @@ from workbook.physics.passage import LimitValve, Passage
 HIGHEST = 1000.0  # cmH2O; above this the model says: nothing lets the gas out
 MIN_READING = 1e-3  # cmH2O; no needle shows less
 CLOSE, SECANTS = 4e-15, 60  # of the root; about 20 floats
+NEAR = 1e-9  # of a pressure, and cmH2O; what keeps a bound clear of rounding
 LEAST = 1e-9  # cmH2O/(L/min)^2; a way without any resistance is treated as having this
 
 
@@ -42,25 +43,62 @@ def steady_state(circuit: Circuit, *, held: bool, outlet: Outlet = "capped") -> 
     if circuit.flow == 0:
         return Steady(0.0, 0.0, 0.0)
     opening = circuit.opening(held=held)
-    ways: list[Passage | LimitValve] = [] if opening is None else [_some(opening)]
-    ways += [OPEN_MASK] if outlet == "open" else []
-    ways += [circuit.leak] if circuit.leak and outlet != "open" else []
-
-    def passed(at_t: float) -> float:
-        limb = 0.0
-        for way in ways:
-            limb += way.flow(at_t)
-        return limb
+    ends: list[Passage | LimitValve] = [] if opening is None else [_some(opening)]
+    ends += [OPEN_MASK] if outlet == "open" else []
+    ends += [circuit.leak] if circuit.leak and outlet != "open" else []
+    valves = [valve for valve in (circuit.pip_valve, circuit.relief_valve) if valve is not None]
+    passed, vented, limb = _passing(ends), _passing(valves), circuit.limb
+    flow, linear, quadratic = circuit.flow, limb.linear, limb.quadratic
 
     def surplus(at_t: float) -> float:
-        limb = passed(at_t)
-        return circuit.flow - circuit.vented(at_t + circuit.limb.drop(limb)) - limb
+        down = passed(at_t)
+        return flow - vented(at_t + (linear * down + quadratic * down * down)) - down
 
-    if surplus(HIGHEST) > 0:
-        return Steady(math.inf, math.inf, 0.0)
-    at_t = _root(surplus)
-    limb = passed(at_t)
-    return Steady(at_t + circuit.limb.drop(limb), at_t, limb)
+    high = min((_alone(way, flow) for way in (*ends, *valves)), default=HIGHEST)
+    if high >= HIGHEST or surplus(high) > 0:
+        high = HIGHEST
+        if surplus(high) > 0:
+            return Steady(math.inf, math.inf, 0.0)
+    at_t = _root(surplus, high)
+    down = passed(at_t)
+    return Steady(at_t + limb.drop(down), at_t, down)
+
+
+def _alone(way: Passage | LimitValve, flow: float) -> float:
+    """Return a pressure (cmH2O) just above that at which one way alone passes a whole flow.
+
+    No pressure at the T is higher: the root lies below, and need not be looked for further up.
+    """
+    opens = way.opens_at if isinstance(way, LimitValve) else 0.0
+    return (max(opens, 0.0) + way.linear * flow + way.quadratic * flow * flow) * (1 + NEAR) + NEAR
+
+
+def _passing(ways: Sequence[Passage | LimitValve]) -> Callable[[float], float]:
+    """Return what some ways side by side pass (L/min) at a pressure (cmH2O).
+
+    The same as the sum of their ``flow``, worked out in one place: roots ask for it most.
+    """
+    sqrt = math.sqrt
+    parts = [
+        (
+            way.opens_at if isinstance(way, LimitValve) else 0.0,
+            way.linear,
+            way.linear * way.linear,
+            4 * way.quadratic,
+        )
+        for way in ways
+    ]
+
+    def passing(pressure: float) -> float:
+        flow = 0.0
+        for opens_at, linear, squared, four in parts:
+            over = pressure - opens_at
+            if over > 0:
+                bottom = linear + sqrt(squared + four * over)
+                flow += 2 * over / bottom if bottom else math.inf
+        return flow
+
+    return passing
 
 
 def _some(way: Passage) -> Passage:

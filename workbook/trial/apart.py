@@ -14,6 +14,7 @@ from workbook.trial.scene import Scene, State
 from workbook.trial.tells import sign_of
 
 CHEST_APART = 0.3  # of a right inflation: an eye tells two chests so far apart
+LISTENED = ("listen-box", "listen-t", "listen-mask")  # what a finger on the hole changes
 TURNED = 8  # clicks by which a control is turned to see whether the needle follows
 
 
@@ -123,26 +124,26 @@ def confused(scene: Scene, apart: float) -> list[str]:
     left = {id: scene.with_fault(id) for id in named_in(scene.setting) if id != scene.fault}
     for acts in _changes(scene):
         mine = states(scene, acts)[-1]
+        theirs = {id: states(other, acts)[-1] for id, other in left.items()}
         for by, held in _seen_in(scene, mine, acts):
             here = shown(scene, mine, by, held=held)
             for id, other in list(left.items()):
-                there = shown(other, states(other, acts)[-1], by, held=held)
-                if differ(here, there, by, apart):
+                if differ(here, shown(other, theirs[id], by, held=held), by, apart):
                     del left[id]
-        if not left:
-            break
+            if not left:
+                return []
     return list(left)
 
 
 def _seen_in(scene: Scene, state: State, acts: Iterable[Any]) -> list[tuple[str, bool]]:
-    found = [("needle", True), ("needle", False)]
+    """Return what is there to be seen; first what is read off without working out a pressure."""
+    needles = [("needle", True), ("needle", False)]
     if state.outlet == "lung":
-        found.append(("chest", True))
-    if not acts:
-        looks = [
-            id
-            for id, move in MOVES.items()
-            if move.does in ("look", "bag") and may(id, scene.setting)
-        ]
-        found += [(id, held) for id in looks for held in (False, True)]
-    return found
+        needles.append(("chest", True))
+    if acts:
+        return needles
+    looks = [
+        id for id, move in MOVES.items() if move.does in ("look", "bag") and may(id, scene.setting)
+    ]
+    heard = [(id, held) for id in looks if id in LISTENED for held in (False, True)]
+    return [*((id, False) for id in looks if id not in LISTENED), *needles, *heard]

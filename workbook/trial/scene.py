@@ -187,8 +187,7 @@ class Scene:
 
     def gauge(self, state: State) -> Gauge:
         """Return the gauge, with the fault in it."""
-        made = FAULTS.get(self._changed(state), NONE).gauge
-        return TRUE if made is NONE.gauge else made(circuit_at(state.at))
+        return _gauge(self._changed(state), state.positions)
 
     def steady(self, state: State, *, held: bool) -> Steady:
         """Return pressures (cmH2O) and flow (L/min) once nothing changes any more."""
@@ -257,6 +256,12 @@ def _read(positions: tuple[int, ...], held: bool) -> float:
 def _faulty(physics: str, positions: tuple[int, ...]) -> Circuit:
     circuit = circuit_at(dict(zip(DIALS, positions, strict=True)))
     return FAULTS.get(physics, NONE).circuit(circuit)
+
+
+@lru_cache(maxsize=4096)
+def _gauge(physics: str, positions: tuple[int, ...]) -> Gauge:
+    made = FAULTS.get(physics, NONE).gauge
+    return TRUE if made is NONE.gauge else made(_faulty("", positions))
 
 
 @lru_cache(maxsize=16384)
