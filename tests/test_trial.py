@@ -24,7 +24,17 @@ from workbook.trial import (
     tables,
     tells,
 )
-from workbook.trial.apart import confused, differ, look_alikes, shown, states, told_apart
+from workbook.trial.apart import (
+    READ_OFF,
+    confused,
+    differ,
+    look_alikes,
+    read_off,
+    shown,
+    states,
+    told_apart,
+)
+from workbook.trial.moves import may
 from workbook.trial.tells import chest, sign_of
 
 BOOK = rulebook("aha-2025")
@@ -167,6 +177,20 @@ def test_some_move_tells_a_fault_from_every_other(fault: str) -> None:
     """In each of 20 drawn settings; where none did, the fault would not be asked."""
     for n in range(20):
         assert confused(drawn(fault, n), 2.0) == []
+
+
+@pytest.mark.parametrize("fault", NAMED)
+def test_what_is_read_off_at_the_beginning_follows_from_fault_and_flow_alone(fault: str) -> None:
+    """In drawn scenes: it is kept for all pressures, babies and editions of one flow."""
+    for n in range(30):
+        asked = drawn(fault, n)
+        looks = [id for id in READ_OFF if may(id, asked.setting)]
+        assert looks
+        begun = asked.start
+        for held in (False, True):
+            assert read_off(asked, fault) == tuple(
+                sign_of(asked, begun, id, held=held) for id in looks
+            )
 
 
 def test_a_fault_that_no_move_tells_is_found_out(monkeypatch: pytest.MonkeyPatch) -> None:

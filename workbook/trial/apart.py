@@ -14,7 +14,10 @@ from workbook.trial.scene import Scene, State
 from workbook.trial.tells import sign_of
 
 CHEST_APART = 0.3  # of a right inflation: an eye tells two chests so far apart
-LISTENED = ("listen-box", "listen-t", "listen-mask")  # what a finger on the hole changes
+LISTENED = ("listen-box", "listen-t", "listen-mask")
+READ_OFF = tuple(
+    id for id, move in MOVES.items() if move.does in ("look", "bag") and id not in LISTENED
+)
 TURNED = 8  # clicks by which a control is turned to see whether the needle follows
 
 
@@ -121,7 +124,9 @@ def _told_apart(
 
 def confused(scene: Scene, apart: float) -> list[str]:
     """Return the faults that can be named and that no move tells from this one."""
-    left = {id: scene.with_fault(id) for id in named_in(scene.setting) if id != scene.fault}
+    here_read = read_off(scene, scene.fault)
+    alike = [id for id in named_in(scene.setting) if read_off(scene, id) == here_read]
+    left = {id: scene.with_fault(id) for id in alike if id != scene.fault}
     for acts in _changes(scene):
         mine = states(scene, acts)[-1]
         theirs = {id: states(other, acts)[-1] for id, other in left.items()}
@@ -135,15 +140,26 @@ def confused(scene: Scene, apart: float) -> list[str]:
     return list(left)
 
 
+def read_off(scene: Scene, fault: str) -> tuple[str, ...]:
+    """Return what would be read off at the beginning, were this fault the one."""
+    return _read_off(scene.setting, fault, scene.right["flow"], _Unkeyed(scene))
+
+
+@lru_cache(maxsize=1024)
+def _read_off(setting: str, fault: str, flow: int, of: _Unkeyed) -> tuple[str, ...]:
+    """Return what every look shows that asks for no pressure: by fault and flow alone."""
+    other = of.scene.with_fault(fault)
+    return tuple(sign_of(other, other.start, id, held=False) for id in _looks(setting, READ_OFF))
+
+
+def _looks(setting: str, among: Iterable[str]) -> list[str]:
+    return [id for id in among if may(id, setting)]
+
+
 def _seen_in(scene: Scene, state: State, acts: Iterable[Any]) -> list[tuple[str, bool]]:
-    """Return what is there to be seen; first what is read off without working out a pressure."""
-    needles = [("needle", True), ("needle", False)]
+    found = [("needle", True), ("needle", False)]
     if state.outlet == "lung":
-        needles.append(("chest", True))
-    if acts:
-        return needles
-    looks = [
-        id for id, move in MOVES.items() if move.does in ("look", "bag") and may(id, scene.setting)
-    ]
-    heard = [(id, held) for id in looks if id in LISTENED for held in (False, True)]
-    return [*((id, False) for id in looks if id not in LISTENED), *needles, *heard]
+        found.append(("chest", True))
+    if not acts:
+        found += [(id, held) for id in _looks(scene.setting, LISTENED) for held in (False, True)]
+    return found
