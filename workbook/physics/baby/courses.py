@@ -82,7 +82,9 @@ def drawn(id: str, weight: float, start: float, chance: Chance) -> Hidden:
     middle = preterm(weight) if kind.very_preterm else term(weight)
     nature = varied(middle, chance, k("drawn.within"))
     if kind.breathes:
-        nature = replace(nature, breath=first_breath(chance, k("breath.first-preterm")))
+        breath = first_breath(chance, k("breath.first"))
+        effort = k("course.breather-effort")
+        nature = replace(nature, breath=breath, effort=effort, pulls=k("breath.rate"))
     else:
         low, high = limits(f"course.{id}")
         nature = replace(nature, depth=round(low + (high - low) * chance(), 3))
