@@ -94,6 +94,12 @@ def test_the_way_has_the_course_s_units_by_name_and_the_rest_beside_it(folder: P
     assert unit(told, "3").lesson.minutes == 15
 
 
+def test_a_name_begins_with_a_large_letter_behind_its_opening_mark(folder: Path) -> None:
+    """Spanish asks a question between two marks."""
+    lay(folder / "1_setup_order.ipynb", "Lección 1: ¿qué está mal en esta pieza en T?")
+    assert unit(home(folder), "1").name == "¿Qué está mal en esta pieza en T?"
+
+
 def test_what_comes_next_follows_what_was_done(folder: Path) -> None:
     """Start, a lesson until half is answered, the bench, the exercise until it is handed in."""
     one, bench, three = (

@@ -155,10 +155,15 @@ def _is_unit(path: Path, course: Course | None) -> bool:
     return name == path.parent.name and (course is None or name in course.units)
 
 
+def _capital(name: str) -> str:
+    """Return a name with its first letter large; a mark such as an opening "¿" may stand before."""
+    return re.sub(r"\w", lambda first: first[0].upper(), name, count=1)
+
+
 def _page(path: Path, folder: Path) -> Page:
     about, title = _about(path), _title(path)
     numbered = _NUMBERED.fullmatch(title)
-    name = numbered[1][:1].upper() + numbered[1][1:] if numbered else title
+    name = _capital(numbered[1]) if numbered else title
     minutes = about.get("minutes")
     answered, asked, trouble = _counted(answers_path(path))
     return Page(
