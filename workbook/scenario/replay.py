@@ -189,7 +189,8 @@ class Run:
             self.joined = True
             self.bag = kind == "bag" or (self.bag and kind == "airway")
         act = change.what if kind == "airway" else kind
-        if act in self.kind.clears and self.shut:
+        # A head that was straight lies wrong again once a mask presses on it.
+        if act in self.kind.clears and self.shut and self.joined:
             self.shut, self.airway_open = False, self.state.time
         if (act in self.kind.seals or kind == "airway") and self.leak is not None:
             self.leak, self.sealed = None, self.state.time

@@ -34,6 +34,7 @@ class Kind:
     fails: bool = False
     breathes: bool = False
     overshoots: bool = False
+    deep: bool = False
 
 
 ANOTHER_AIRWAY = ("laryngeal-mask", "tube")
@@ -44,7 +45,7 @@ KINDS: Mapping[str, Kind] = {
     "stiff": Kind(stiff=True),
     "gas-fails": Kind(fails=True),
     "laryngeal-mask": Kind(clears=ANOTHER_AIRWAY),
-    "compressions": Kind(),
+    "compressions": Kind(deep=True),
     "breather": Kind(very_preterm=True, breathes=True),
     "overshoot": Kind(very_preterm=True, overshoots=True),
 }
@@ -55,7 +56,7 @@ class Hidden:
     """A drawn baby of a course: what nobody is told.
 
     ``fails`` is when the gas fails (s), or None; ``leak`` the coefficient of the mask as first
-    put on, or None; ``phase`` how far in a beat the heart is when somebody begins to listen.
+    put on, or None; ``phase`` how far in a beat the heart was at birth.
     """
 
     id: str
@@ -80,7 +81,7 @@ def drawn(id: str, weight: float, start: float, chance: Chance) -> Hidden:
     """
     kind = KINDS[id]
     middle = preterm(weight) if kind.very_preterm else term(weight)
-    nature = varied(middle, chance, k("drawn.within"))
+    nature = varied(middle, chance, k("course.deep-within" if kind.deep else "drawn.within"))
     if kind.breathes:
         breath = first_breath(chance, k("breath.first"))
         effort = k("course.breather-effort")

@@ -60,8 +60,11 @@ def by_leads(course: Course, time: float) -> int:
 
 
 def heard(course: Course, start: float, window: float, phase: float = 0.0) -> list[float]:
-    """Return the beats (s) heard while they are counted for a window (s) from ``start`` on."""
-    return course.beats(start, start + window, phase)
+    """Return the beats (s) heard while they are counted for a window (s) from ``start`` on.
+
+    ``phase`` is how far in a beat the heart was at birth, so that no two counts begin alike.
+    """
+    return [beat for beat in course.beats(0.0, start + window, phase) if beat >= start]
 
 
 def expired(compliance: float, pip: float, peep: float) -> float:
