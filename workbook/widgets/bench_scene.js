@@ -141,8 +141,10 @@ class BenchScene {
     this.stand.style.height = `${(h * scale).toFixed(1)}px`;
     this.stand.style.setProperty("--bench-px", `${(1 / scale).toFixed(4)}px`);
     // The hole has its long name only where its words, which never shrink, end inside the picture.
-    const long = this.drawn.kind === "long" && scale > 0.98;
-    this.drawn.names.peep.textContent = benchWord(this.words, `benchSeen_${long ? "peepLong" : "peep"}`);
+    const { kind: drawn, names: { peep } } = this.drawn;
+    const name = (id) => (peep.textContent = benchWord(this.words, `benchSeen_${id}`));
+    name(drawn === "long" ? "peepLong" : "peep");
+    if (drawn === "long" && Number(peep.getAttribute("x")) + peep.getComputedTextLength() > w) name("peep");
   }
 
   draw(kind) {
