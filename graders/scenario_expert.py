@@ -236,7 +236,7 @@ class Expert(Hand):
             self.calm = True
             if not self.bag:
                 self.do("cpap")
-        elif self.calm and rate < fast and not self.breathes:
+        elif self.calm and rate < fast:
             self.calm = False
 
     def turn_oxygen(self) -> None:

@@ -84,11 +84,13 @@ def drawn(id: str, weight: float, start: float, chance: Chance) -> Hidden:
     nature = varied(middle, chance, k("course.deep-within" if kind.deep else "drawn.within"))
     if kind.breathes:
         breath = first_breath(chance, k("breath.first"))
-        effort = k("course.breather-effort")
-        nature = replace(nature, breath=breath, effort=effort, pulls=k("breath.rate"))
+        nature = replace(nature, breath=breath)
     else:
         low, high = limits(f"course.{id}")
         nature = replace(nature, depth=round(low + (high - low) * chance(), 3))
+    if kind.very_preterm:
+        effort = k("course.breather-effort")
+        nature = replace(nature, effort=effort, pulls=k("breath.rate"))
     if kind.stiff:
         opens = max(k("open.above-stiff"), start - k("course.stiff-room"))
         nature = replace(nature, opens=opens, compliance=k("compliance-stiff"))
