@@ -21,7 +21,6 @@ from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
 from workbook.trial.moves import BABY
 from workbook.trial.named import I_DO_NOT_KNOW
 from workbook.trial.replay import Limits, Replay
-from workbook.trial.tells import PAST_THE_DEVICE
 from workbook.units import plain
 
 HALF = 0.5  # of the points for the safe act, where it came late, or harm was ended at once
@@ -122,9 +121,11 @@ def _finding(
 
 def _right(part: str, judged: Judged) -> str:
     """Return which words say that a part was right."""
-    past = judged.on_baby and judged.fault in PAST_THE_DEVICE and judged.replay.moved("bag")
+    past = judged.replay.past is not None
     if part == "safe":
-        return "right-past" if past else f"right-{judged.replay.scene.setting}"
+        if past:
+            return "right-past-told" if judged.named == UNKNOWN else "right-past"
+        return f"right-{judged.replay.scene.setting}"
     if part == "name" and judged.named == UNKNOWN:
         return "right-unknown-past" if past else "right-unknown"
     return "right"
@@ -136,6 +137,7 @@ def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
         cause = "" if slip is None else slip.cause
         return {
             "high": "trial.high", "stuck": "trial.stuck", "late": "trial.act",
+            "past-late": "trial.act",
             "long": "inflation.long", "fast": "watch.rate",
         }.get(
             cause.removesuffix("-once"), "trial.unventilated" if judged.on_baby else "trial.first"

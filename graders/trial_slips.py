@@ -92,11 +92,14 @@ class Judged:
             return Slip("stuck", replay.stuck, belief=belief)
         if self.hazards:
             return self._harmed()
+        past = replay.past is not None and begin >= replay.past
+        if past and end - begin > limits.act:
+            return Slip("past" if end - begin > limits.unventilated else "past-late", end - begin)
         if end - begin > limits.unventilated:
             if replay.looks(begin, end):
                 return Slip("searched", end - begin, belief="search-before-bag")
             return Slip("waited", end - begin)
-        if not replay.ventilated:
+        if not replay.ventilated and replay.past is None:
             return Slip("nothing", end - begin)
         return Slip("late", end - begin) if end - begin > limits.act else None
 

@@ -507,16 +507,110 @@ def test_sure_and_wrong_is_told_and_not_marked() -> None:
     assert not [f for f in guess.findings if f.criterion.endswith("-sure")]
 
 
+PAST = ("leak-large", "airway-blocked")  # between the bag and the lung
+
+
 def test_where_the_bag_moves_no_chest_either_that_is_said() -> None:
     """Mask and airway lie past the device: nobody is told that the bag was enough."""
-    for fault in ("leak-large", "airway-blocked"):
+    for fault in PAST:
         drawn, asked = alone(fault)
         for trial in (expert(asked, BOOK), unknown(asked, BOOK)):
             verdict = marked(drawn, asked, trial.to_data())
-            assert "bag did not move this chest" in part(verdict, "safe").says
+            assert "did not move this chest either" in part(verdict, "safe").says
         assert "This bag moved no chest" in part(verdict, "name").says
     drawn, asked = alone("leak-some")
-    assert "bag did not" not in str(marked(drawn, asked, unknown(asked, BOOK).to_data()))
+    assert "did not move" not in str(marked(drawn, asked, unknown(asked, BOOK).to_data()))
+
+
+def bagged(
+    fault: str, waits: float, does: Callable[[Hand], None] = lambda hand: None, **more: Any
+) -> Any:
+    """Return what is found where the bag is taken at once, and then nothing for a time (s)."""
+
+    def goes(hand: Hand) -> None:
+        hand.cover()
+        hand.do("bag")
+        does(hand)
+        hand.time += waits
+        hand.do("name", more.get("says", fault))
+
+    return part(done(fault, goes), "safe")
+
+
+@pytest.mark.parametrize("fault", PAST)
+def test_a_bag_that_moves_no_chest_is_no_ventilation(fault: str) -> None:
+    """Taken, read, and nothing else: the baby waits; half is kept for the bag that was taken."""
+    found = bagged(fault, 40)
+    assert (found.critical, found.earned) == (True, 1.5)
+    assert "it moved no chest either" in found.says
+    late = bagged(fault, 11)
+    assert (late.critical, late.earned) == (False, 1.5)
+    assert bagged(fault, 5).met
+    assert bagged("no-gas", 40).met
+
+
+@pytest.mark.parametrize(
+    ("fault", "move"),
+    [("leak-large", "swap-mask"), ("airway-blocked", "reposition"),
+     ("airway-blocked", "ease-hold")],
+)  # fmt: skip
+def test_who_mends_what_lies_between_bag_and_lung_ventilates_with_the_bag(
+    fault: str, move: str
+) -> None:
+    """From then on there is time: the bag moves the chest, however long it lasts."""
+    assert bagged(fault, 60, lambda hand: hand.do(move)).met
+    assert not bagged(fault, 60, lambda hand: hand.do("swap-t")).met
+
+
+@pytest.mark.parametrize("fault", PAST)
+def test_to_take_the_bag_again_and_again_does_not_begin_the_time_anew(fault: str) -> None:
+    """The bag is the right beginning once."""
+
+    def again(hand: Hand) -> None:
+        for _ in range(6):
+            hand.time += 4
+            hand.do("bag")
+
+    assert bagged(fault, 0, again).critical
+
+
+@pytest.mark.parametrize("fault", PAST)
+def test_a_bag_that_came_too_late_is_not_made_good_by_what_follows(fault: str) -> None:
+    """Who searched first has searched, and earns nothing for the bag."""
+
+    def late(hand: Hand) -> None:
+        hand.cover()
+        for _ in range(9):
+            hand.do("look-flow")
+        hand.do("bag")
+        hand.time += 40
+        hand.do("name", fault)
+
+    found = part(done(fault, late), "safe")
+    assert (found.critical, found.earned) == (True, 0.0)
+    assert found.misconception == "search-before-bag"
+
+
+@pytest.mark.parametrize("fault", PAST)
+def test_help_called_and_not_knowing_said_ends_the_time_a_baby_waits(fault: str) -> None:
+    """Two look after it then; either alone does not, nor does a mask that is put on again."""
+
+    def says(hand: Hand, *moves: str) -> None:
+        hand.cover()
+        hand.do("bag")
+        for move in moves:
+            hand.do(move, UNKNOWN if move == "name" else None)
+        hand.time += 40
+        hand.do("look-flow")
+
+    def safe(*moves: str) -> Any:
+        return part(done(fault, lambda hand: says(hand, *moves)), "safe")
+
+    assert safe("call", "name").met
+    assert safe("name", "call").met
+    assert safe("call").critical
+    assert safe("name").critical
+    assert safe("call", "name", "connect").critical
 
 
 def test_unknown_without_the_bag_is_no_answer() -> None:

@@ -10,9 +10,9 @@ from workbook.cases.fault_finding import seconds
 from workbook.language import _
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, Scene, TrialError, read_trial
-from workbook.trial.apart import differ, look_alikes, states
+from workbook.trial.apart import differ, look_alikes, states, values
 from workbook.trial.moves import BABY
-from workbook.trial.replay import Limits, Replay, values
+from workbook.trial.replay import Limits, Replay
 from workbook.units import plain
 
 Says = Mapping[str, Any]

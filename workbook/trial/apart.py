@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -54,6 +54,11 @@ def shown(scene: Scene, state: State, by: str, *, held: bool) -> str | float:
     if by == "chest":
         return scene.brings(state)
     return sign_of(scene, state, by, held=held)
+
+
+def values(scene: Scene, states: Sequence[State], seen: Sequence[Seen]) -> list[str | float]:
+    """Return what each thing that was observed shows in a scene, given its states."""
+    return [shown(scene, states[one.after], one.by, held=one.held) for one in seen]
 
 
 def differ(a: str | float, b: str | float, by: str, apart: float) -> bool:

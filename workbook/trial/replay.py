@@ -6,18 +6,19 @@ how things stand. Pure, and bounded by the number of moves.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
 
 from workbook.physics import coefficients as c
-from workbook.trial.apart import Seen, shown
+from workbook.trial.apart import Seen
 from workbook.trial.moves import BABY, DIALLED, LASTING, MOVES
 from workbook.trial.named import UNKNOWN
 from workbook.trial.record import Act, Trial
 from workbook.trial.scene import OUTLETS, Scene, State
+from workbook.trial.tells import bag_helps
 
 ALTERS = (*OUTLETS, *DIALLED, *LASTING, "mend")
 
@@ -174,10 +175,12 @@ class Replay:
 
     @cached_property
     def ventilated(self) -> list[tuple[float, float]]:
-        """Return when the baby was ventilated (s): by the bag, or by inflations that moved it."""
-        return [(s.start, s.end) for s in self.spans if s.bagged or self._inflates(s)]
+        """Return when the baby was ventilated (s): by bag or inflations that moved its chest."""
+        return [(s.start, s.end) for s in self.spans if self._inflates(s)]
 
     def _inflates(self, span: Span) -> bool:
+        if span.bagged:
+            return bag_helps(self.scene, span.state)
         if not span.held or span.state.outlet != "lung":
             return False
         return self.scene.brings(span.state) >= self.limits.share
@@ -205,12 +208,37 @@ class Replay:
         return attached and self.scene.brings(span.state) > 0.0
 
     @cached_property
+    def past(self) -> float | None:
+        """Return when a bag was first at work that moved no chest (s); None where it never was."""
+        bagged = next((span for span in self.spans if span.bagged), None)
+        return bagged.start if bagged and not self._inflates(bagged) else None
+
+    @cached_property
+    def told(self) -> float:
+        """Return when somebody whose bag moved no chest had said so, with help there (s).
+
+        From then on two look after the baby, and a trial shows no more of what is done for it.
+        The end, where that never was, or where the mask was put on again.
+        """
+        end, called, connects = self.trial.duration, self.moved("call"), self.moved("connect")
+        if self.past is None or not self.unknown or not called:
+            return end
+        told = max(self.named_at, called[0].time, self.past)
+        return end if connects and connects[-1].time > told else told
+
+    @cached_property
     def gap(self) -> tuple[float, float]:
-        """Return the longest time (s) without ventilation: from when to when."""
-        edges = [(0.0, 0.0), *self.ventilated, (self.trial.duration, self.trial.duration)]
-        return max(
-            ((one[1], two[0]) for one, two in pairwise(edges)), key=lambda gap: gap[1] - gap[0]
-        )
+        """Return the longest time (s) without ventilation: from when to when.
+
+        A bag that moves no chest was the right beginning, so the time begins anew there, once;
+        nothing makes good what was too long before it.
+        """
+        anew = [] if self.past is None else [(self.past, self.past)]
+        edges = sorted([(0.0, 0.0), *self.ventilated, *anew, (self.told, self.trial.duration)])
+        gaps = [(one[1], two[0]) for one, two in pairwise(edges)]
+        first = [gap for gap in gaps if self.past is None or gap[0] < self.past]
+        longest = max(first, key=_length)
+        return longest if _length(longest) > self.limits.unventilated else max(gaps, key=_length)
 
     @cached_property
     def high(self) -> float:
@@ -277,6 +305,5 @@ class Replay:
         return [act for act in self.trial.acts if act.move in moves]
 
 
-def values(scene: Scene, states: Sequence[State], seen: Sequence[Seen]) -> list[str | float]:
-    """Return what each thing that was observed shows in a scene, given its states."""
-    return [shown(scene, states[one.after], one.by, held=one.held) for one in seen]
+def _length(gap: tuple[float, float]) -> float:
+    return gap[1] - gap[0]

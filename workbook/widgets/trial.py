@@ -11,6 +11,7 @@ from workbook.bench import Bench
 from workbook.language import fixed
 from workbook.physics import start
 from workbook.trial import Scene, State, TrialError, read_trial, tables, tells
+from workbook.trial.moves import LASTING
 from workbook.trial.tells import bag_helps, float_at, sign_of
 from workbook.widgets.bench import LOOK, UNSAID, BenchControl, short_tables
 from workbook.widgets.control import joined
@@ -93,7 +94,7 @@ class TrialControl(BenchControl):
 
     def _seen(self, state: State, move: str) -> dict[str, Any]:
         """Return what a picture needs of a look beside its sentence."""
-        if move == "bag":
+        if move in ("bag", "mend", *LASTING):  # what lies between a bag and the lung may be mended
             return {"rises": bag_helps(self._scene, state)}
         if move == "look-flow":
             return {"float": float_at(self._scene, state)}

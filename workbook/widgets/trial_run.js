@@ -160,6 +160,7 @@ class TrialRun extends TrialAnswer {
     this.busy = null;
     this.free = busy.until;
     this.changes(busy);
+    if (busy.nowRises) busy.says = [busy.says, this.words.trialBagRises].filter(Boolean).join(" ");
     this.clock.setTime(busy.until / 1000);
     this.clock.setPace(1, stamp);
     this.clock.go(stamp);
@@ -189,11 +190,16 @@ class TrialRun extends TrialAnswer {
   }
 
   // What a move has changed: the outlet at once, the rest as the kernel says.
-  changes({ id, until, told, move }) {
+  changes(busy) {
+    const { id, until, told, move } = busy;
     const time = until / 1000;
     if (id in TRIAL_ENDS) this.player.touch(id, undefined, time);
     if (id === "bag" && this.baby) Object.assign(this, { bagged: true, bagWorks: told.rises });
-    if (["part", "care", "mend"].includes(move.does)) this.stand(told.state, time);
+    if (["part", "care", "mend"].includes(move.does)) {
+      busy.nowRises = this.bagged && !this.bagWorks && told.rises;
+      this.bagWorks = told.rises;
+      this.stand(told.state, time);
+    }
     if (move.does === "look") this.look(id, told);
   }
 

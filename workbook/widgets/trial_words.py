@@ -26,6 +26,7 @@ WORDS = {
     "trialHeart": "Heart rate {rate}.",
     "trialHeartFalls": "Heart rate {rate}, falling.",
     "trialOnBag": "ventilated with the bag",
+    "trialBagRises": "With the bag the chest rises now.",
     "trialLogEmpty": "What you do is answered here.",
     "trialLogLine": "{time} s: {says} {heart}",
     "trialItIs": "It is …",
