@@ -76,6 +76,16 @@ def test_a_bag_moves_a_chest_unless_the_fault_lies_past_the_device(fault, rises)
     assert ("does not rise" in told["says"]) is not rises
 
 
+@pytest.mark.parametrize(
+    ("fault", "move", "rises"),
+    [("airway-blocked", "reposition", True), ("airway-blocked", "swap-mask", False),
+     ("leak-large", "swap-mask", True), ("leak-large", "ease-hold", False)],
+)  # fmt: skip
+def test_the_page_hears_whether_a_bag_moves_the_chest_after_a_mend(fault, move, rises):
+    """The heart rate on the page follows, as the marks do."""
+    assert asked(trial(fault), move)["rises"] is rises
+
+
 def test_the_supplys_needle_is_told_with_its_sentence():
     """It stands at nothing without gas, and high with a good supply."""
     assert asked(trial("no-gas"), "look-supply")["share"] == 0
