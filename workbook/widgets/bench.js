@@ -139,6 +139,7 @@ class LiveBench extends BenchRun {
     const done = this.player.touch(kind, position, this.clock.at(stamp));
     if (!done) return this.refuse();
     this.touched = performance.now();
+    this.first = true;
     this.sound.wake();
     this.transport.tell("");
     this.sure = false;
@@ -214,10 +215,12 @@ class LiveBench extends BenchRun {
       this.finish();
     }
     this.advance(Math.min(this.clock.at(stamp), this.limit));
-    this.draw();
+    const { first } = this;
+    this.first = false;
+    this.draw(first);
     this.kernel.retry();
     this.watch(stamp);
-    const busy = this.clock.running || this.kernel.waiting.size || this.log.pending.length;
+    const busy = first || this.clock.running || this.kernel.waiting.size || this.log.pending.length;
     if (busy) this.run();
   }
 
@@ -238,14 +241,17 @@ class LiveBench extends BenchRun {
     this.wasLate = late;
   }
 
-  draw() {
+  // The first picture after a touch is of needle, chest and hole alone: what the hand waits for comes
+  // as soon as it can, and gas, strip and numbers a frame later.
+  draw(first) {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, comes: this.comes };
-    this.picture.show({ ...view, restVolume: benchRestVolume(player, view), weight });
+    this.picture.show({ ...view, first, restVolume: benchRestVolume(player, view), weight });
+    this.hold.show(view.held);
+    if (first) return;
     this.sound.show(view);
     this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
-    this.hold.show(view.held);
     this.ends.show(view.outlet);
     this.transport.time(view.time);
     this.log.tick(view.manometer);

@@ -162,7 +162,7 @@ class BenchScene {
     Object.assign(this, { view, breath });
     const { drawn, dials } = this;
     const flows = view.flows ?? { supply: 0, pip: 0, relief: 0, limb: 0, aperture: 0, outlet: 0, lung: 0 };
-    drawn.gas.show({ ...view, flows });
+    if (!view.first) drawn.gas.show({ ...view, flows });
     for (const id of ["pip", "relief"]) drawn[id].lift(flows[id] / (flows.supply || Infinity));
     if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
     if (this.changed("comes", view.comes) | this.changed("turned", view.positions)) benchSceneTurned(drawn, view, dials);
