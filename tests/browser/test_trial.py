@@ -203,6 +203,24 @@ def test_the_heart_rate_falls_until_somebody_ventilates(live):
     expect(heart).to_contain_text(f"{control.heart_law['begins']:.0f}", timeout=10_000)
 
 
+def test_a_bag_that_moves_no_chest_lets_the_heart_rate_fall_until_the_airway_is_open(live):
+    """The page does as the marks do: it ventilates once what lies past the bag is mended."""
+    control = trial("airway-blocked")
+    page = live(control, viewport={"width": 1280, "height": 720})
+    begin(page)
+    heart = page.locator(".tpiece-trial-heart")
+    move(page, "Take the bag").click()
+    free(page)
+    expect(told(page)).to_contain_text("The chest does not rise either.")
+    expect(heart).to_contain_text("falling", timeout=1000 * (control.heart_law["waits"] + 5))
+    place(page, "Mask").click()
+    move(page, "Reposition").click()
+    free(page)
+    expect(told(page)).to_contain_text("With the bag the chest rises now.")
+    expect(heart).not_to_contain_text("falling")
+    expect(heart).to_contain_text(f"{control.heart_law['begins']:.0f}", timeout=10_000)
+
+
 def test_before_birth_there_is_no_heart_rate_and_no_baby(live):
     """The outlet is capped; its cap may come off."""
     page = live(trial("flow-high", BEFORE), viewport={"width": 1280, "height": 720})
