@@ -1,7 +1,7 @@
 // The bench's picture as an eye meets it in a trial: the tubes are not clear, so no gas and no valve
 // is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
 
-const TRIAL_AWAY = { x: 46, y: 0 }; // drawing units from the mask to the baby while the mask is off
+const TRIAL_AWAY = { baby: 46, mask: -42 }; // drawing units: the baby to the side, the mask up, while it is off
 const TRIAL_NARROW = 480; // pixels
 const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
 
@@ -35,6 +35,7 @@ class TrialScene extends BenchScene {
     drawn.supply = trialSupply(drawn.at);
     drawn.bag = trialBag(drawn.at);
     drawn.body = drawn.baby.node.firstChild.firstChild;
+    drawn.mask = drawn.baby.node.querySelector(".tpiece-bench-grip");
     drawn.body.append(drawn.bag);
     drawn.places = trialPlaceMarks(drawn.at, this.parts, this.touch);
     drawn.svg.insertBefore(drawn.supply.node, drawn.svg.firstChild);
@@ -80,8 +81,8 @@ class TrialScene extends BenchScene {
     drawn.cap.toggleAttribute("hidden", outlet !== "capped");
     drawn.baby.node.toggleAttribute("hidden", !baby);
     drawn.bag.toggleAttribute("hidden", !bag);
-    const away = on ? "translate(0 0)" : `translate(${TRIAL_AWAY.x} ${TRIAL_AWAY.y})`;
-    drawn.body.setAttribute("transform", away);
+    drawn.body.setAttribute("transform", `translate(${on ? 0 : TRIAL_AWAY.baby} 0)`);
+    drawn.mask.setAttribute("transform", `translate(0 ${on ? 0 : TRIAL_AWAY.mask})`);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
     drawn.names.chest.textContent = baby && word && !bag ? benchWord(words, word) : ""; // a bag lies there
     drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
