@@ -156,8 +156,8 @@ def test_a_trial_is_told_in_words():
             [4_000, "flow", 12], [4_300, "flow", 14], [7_000, "name", "no-gas"],
             [7_000, "sure", "guess"]]  # fmt: skip
     assert moves_in_words({**RECORD, "moves": rows}) == (
-        "0 s: Hole covered 2 times. 4 s: Turn the flow. 7 s: You say: No gas: the supply is empty, "
-        "or its hose is out of the wall. 7 s: It is a guess."
+        "0 s: Hole covered 2 times.\n4 s: Turn the flow.\n7 s: You say: No gas: the supply is "
+        "empty, or its hose is out of the wall.\n7 s: It is a guess."
     )
     assert moves_in_words({**RECORD, "moves": []}) == "nothing was done"
     for nonsense in (None, 7, {"moves": 3}, {"moves": [[1, "sing"]]}, {"moves": [["a", "call"]]}):

@@ -15,12 +15,12 @@ LONGEST = 40  # lines; what was done most is done in fewer
 
 
 def moves_in_words(value: Any) -> str:
-    """Return what was done in a trial, in order; a sentence when it cannot be read."""
+    """Return what was done in a trial, a line each in order; a sentence when it cannot be read."""
     moves = value.get("moves") if isinstance(value, Mapping) else None
     if not isinstance(moves, list) or not all(map(_is_row, moves)):
         return _("a trial that cannot be read")
     lines = list(_lines(moves))
-    return " ".join(lines[:LONGEST]) if lines else _("nothing was done")
+    return "\n".join(lines[:LONGEST]) if lines else _("nothing was done")
 
 
 def _is_row(row: Any) -> bool:

@@ -28,7 +28,7 @@ export function questionOf(told, words, { go = null, run = null, places, plain =
 function answerOf(said, words) {
   if (said.length <= LONG) return element("p", "tpiece-soft", words.result.answer(said));
   const fold = element("details", "tpiece-soft", element("summary", "", words.result.answerFold));
-  fold.append(element("p", "", said));
+  fold.append(...said.split("\n").map((line) => element("p", "", line)));
   return fold;
 }
 
