@@ -361,3 +361,15 @@ def test_a_page_is_never_given_the_fault() -> None:
 
     one, other = (shows(facts(f), "", "", BOOK) for f in ("hose-off", "gauge-blocked"))
     assert one == other
+
+
+def test_set_right_a_device_moves_the_chest_neither_little_nor_too_far() -> None:
+    """So a chest that moves otherwise tells of the fault; it stays up where it cannot empty."""
+    low, high = BOOK["volume.window"].band
+    met = [at for n in range(120) if (at := drawn("hole-narrow", n)).setting == "baby"]
+    assert len(met) > 30
+    for at in met:
+        right = at.with_fault("")
+        assert low <= right.swing(right.start) / at.bench.weight <= high
+        above = at.needle(at.start, held=False) - right.needle(right.start, held=False)
+        assert at.lung(at.start).compliance * above / at.bench.weight > low / 2

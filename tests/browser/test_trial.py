@@ -221,6 +221,26 @@ def test_a_bag_that_moves_no_chest_lets_the_heart_rate_fall_until_the_airway_is_
     expect(heart).to_contain_text(f"{control.heart_law['begins']:.0f}", timeout=10_000)
 
 
+def test_a_chest_that_cannot_empty_stays_up(live):
+    """Nobody inflates, and the picture says so in words as well; with the mask off it falls."""
+    page = live(trial("hole-narrow"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    expect(page.locator(".tpiece-bench-scene-long")).to_contain_text("the chest stays up")
+    move(page, "Take the mask off").click()
+    free(page)
+    expect(page.locator(".tpiece-bench-scene-long")).not_to_contain_text("the chest stays up")
+
+
+def test_a_right_device_makes_the_chest_rise_and_no_further(live):
+    """Only what is at fault makes a chest rise too far."""
+    page = live(trial("oxygen-out"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    page.get_by_role("button", name="Keep occluded").click()
+    page.wait_for_timeout(700)
+    expect(page.locator(".tpiece-bench-scene-long")).to_contain_text("the chest rises")
+    expect(page.locator(".tpiece-bench-scene-long")).not_to_contain_text("too far")
+
+
 def test_before_birth_there_is_no_heart_rate_and_no_baby(live):
     """The outlet is capped; its cap may come off."""
     page = live(trial("flow-high", BEFORE), viewport={"width": 1280, "height": 720})

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.bench import Bench
-from workbook.bench.baby import healthy
+from workbook.bench.baby import taking
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Question
 from workbook.cases.raise_pip import step
@@ -116,7 +116,9 @@ def facts_of(
     """Return the facts of a trial: the fault, what was set, how it stands now."""
     right, standing = _standing(tuple(numbers.items()), fault)
     outlet = "lung" if setting == BABY else "capped"
-    bench = Bench(dict(standing), healthy(met.kg), met.kg, outlet)
+    volume = sum(book["volume.window"].band) / 2  # set right, an inflation is neither little nor much
+    lung = taking(volume, met.kg, numbers["pip"] - numbers["peep"])
+    bench = Bench(dict(standing), lung, met.kg, outlet)
     return {
         **numbers, "fault": fault, "setting": setting, "weeks": met.weeks, "kg": met.kg,
         "bench": bench.to_data(), "right": dict(right), "step": step(book).band[0],

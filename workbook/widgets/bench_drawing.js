@@ -61,18 +61,22 @@ function benchChest({ low, high } = {}) {
   const still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
   const each = high ? BENCH_CHEST.high / high : BENCH_CHEST.each;
   const drawn = (rise) => Math.min(BENCH_CHEST.most, rise * each);
-  let [peak, held, until] = [0, false, 0];
+  let [peak, held, until] = [0, false, -1];
   const band = () => {
     if (peak < low * BENCH_CHEST.still) return "benchChestStill";
     if (peak < low) return "benchChestLittle";
     return peak > high ? "benchChestTooFar" : "benchChestRises";
   };
+  // Nobody inflates, and the chest has not come down.
+  const stays = (rise, now, time) => !now && time > until && rise >= low * BENCH_CHEST.still;
   return ({ time, volume, restVolume, weight, held: now, outlet }) => {
     const rise = outlet === "lung" ? Math.max(0, (volume - restVolume) / weight) : 0;
     if ((now && !held) || time > until || time < until - 3 * BENCH_CHEST.lasts) peak = rise;
+    const up = stays(rise, now, time);
     if (now || rise > peak) until = time + BENCH_CHEST.lasts;
     [peak, held] = [Math.max(peak, rise), now];
     // With reduced motion the chest takes the pose of the breath at once, and does not swing.
-    return { word: low === undefined ? "" : band(), up: drawn(still.matches ? peak : rise) };
+    const word = up ? "benchChestUp" : band();
+    return { word: low === undefined ? "" : word, up: drawn(still.matches ? peak : rise) };
   };
 }

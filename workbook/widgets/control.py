@@ -151,6 +151,7 @@ WORDS = {
     "benchChestStill": "the chest does not move",
     "benchChestLittle": "the chest moves a little",
     "benchChestRises": "the chest rises",
+    "benchChestUp": "the chest stays up",
     "benchChestTooFar": "the chest rises too far",
     "benchStrip": "Strip of the last {seconds} s: pressure from {low} to {high} cmH2O, the "
     "aperture occluded {count} times.",

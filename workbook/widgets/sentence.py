@@ -25,7 +25,7 @@ FILES = (
 SPOKEN = ("lang", "dir", "decimal", "benchGauge", "benchGaugeName", "benchBeyond",
           "benchSchematic", "benchOccluded", "benchReleased", "benchCapOn", "benchOpen",
           "benchMaskOn", "benchTubeIn", "benchChestStill", "benchChestLittle", "benchChestRises",
-          "benchChestTooFar")  # fmt: skip
+          "benchChestTooFar", "benchChestUp")  # fmt: skip
 HANDS = ("count", "held")
 
 

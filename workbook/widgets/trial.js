@@ -157,7 +157,7 @@ class LiveTrial extends TrialRun {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, bag: this.bagged, bagWorks: this.bagWorks };
     this.heart?.go(view, this.bagged && this.bagWorks);
-    this.picture.show({ ...view, restVolume: benchRestVolume(player, view), weight });
+    this.picture.show({ ...view, restVolume: this.model.get("rest").right, weight });
     this.picture.strip(player.history, { now: view.time });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
     this.hold.show(view.held);

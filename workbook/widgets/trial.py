@@ -59,7 +59,9 @@ class TrialControl(BenchControl):
         )  # fmt: skip
         begun = scene.start
         state = start(scene.circuit(begun), scene.lung(begun), outlet=scene.bench.outlet)
-        self.rest = {"volume": state.volume, "pressure": state.pressure_t}
+        # A chest is seen beside where the set PEEP would hold it: one that cannot empty stays up.
+        right = scene.lung(begun).compliance * shows["wanted"]["peep"]
+        self.rest = {"volume": state.volume, "pressure": state.pressure_t, "right": right}
 
     def problem(self, value: Any) -> str:
         """Say why a trial cannot be read, or nothing."""
