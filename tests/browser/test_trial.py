@@ -225,10 +225,10 @@ def test_a_chest_that_cannot_empty_stays_up(live):
     """Nobody inflates, and the picture says so in words as well; with the mask off it falls."""
     page = live(trial("hole-narrow"), viewport={"width": 1280, "height": 720})
     begin(page)
-    expect(page.locator(".tpiece-bench-scene-long")).to_contain_text("the chest stays up")
+    expect(page.locator(".tpiece-bench-drawing")).to_contain_text("the chest stays up")
     move(page, "Take the mask off").click()
     free(page)
-    expect(page.locator(".tpiece-bench-scene-long")).not_to_contain_text("the chest stays up")
+    expect(page.locator(".tpiece-bench-drawing")).not_to_contain_text("the chest stays up")
 
 
 def test_a_right_device_makes_the_chest_rise_and_no_further(live):
@@ -237,8 +237,8 @@ def test_a_right_device_makes_the_chest_rise_and_no_further(live):
     begin(page)
     page.get_by_role("button", name="Keep occluded").click()
     page.wait_for_timeout(700)
-    expect(page.locator(".tpiece-bench-scene-long")).to_contain_text("the chest rises")
-    expect(page.locator(".tpiece-bench-scene-long")).not_to_contain_text("too far")
+    expect(page.locator(".tpiece-bench-drawing")).to_contain_text("the chest rises")
+    expect(page.locator(".tpiece-bench-drawing")).not_to_contain_text("too far")
 
 
 def test_before_birth_there_is_no_heart_rate_and_no_baby(live):

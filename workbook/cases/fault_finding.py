@@ -116,7 +116,7 @@ def facts_of(
     """Return the facts of a trial: the fault, what was set, how it stands now."""
     right, standing = _standing(tuple(numbers.items()), fault)
     outlet = "lung" if setting == BABY else "capped"
-    volume = sum(book["volume.window"].band) / 2  # set right, an inflation is neither little nor much
+    volume = sum(book["volume.window"].band) / 2  # set right, a chest moves as it should
     lung = taking(volume, met.kg, numbers["pip"] - numbers["peep"])
     bench = Bench(dict(standing), lung, met.kg, outlet)
     return {
