@@ -81,7 +81,7 @@ def test_each_case_has_one_trial_of_every_family_and_both_settings() -> None:
         assert all(f["setting"] in NAMED[f["fault"]].settings for f in of)
         assert sum(f["alarm"] and f["fault"] != "oxygen-out" for f in of) == 2
         keys.add(tuple(f["fault"] for f in of))
-    assert len(keys) > MANY / len(TRIALS)
+    assert len(keys) >= MANY / len(TRIALS)
 
 
 def test_every_fault_is_met_in_every_setting_it_has() -> None:
