@@ -10,10 +10,11 @@ from itertools import pairwise
 from typing import Any
 
 from workbook.bench.dial import DIALS
-from workbook.language import _, number
+from workbook.language import N_, _, number
 from workbook.physics import Action, Circuit, Lung, Passage, Record, Tube, pip_valve, relief_valve
 from workbook.physics.circuit import leak_of
 from workbook.physics.stepper import Outlet
+from workbook.timed import Form
 
 FORMAT, VERSION = "tpiece-hands", 1
 LONGEST = 600.0  # s
@@ -134,25 +135,27 @@ def positions_at(
     return now
 
 
+FORM = Form(
+    HandsError,
+    FORMAT,
+    VERSION,
+    rows="actions",
+    most=MOST,
+    none=N_("this is no record of the bench."),
+    no_rows=N_("the record has no list of actions."),
+    many=N_("the record holds {count} actions; at most {most} are read."),
+    no_row=N_("action {n} is not a time, a control and a position."),
+)
+
+
 def read_hands(data: object) -> Hands:
     """Return the hands an answer describes; HandsError with one sentence when it cannot be read.
 
     At most 2000 actions in at most 600 s are read, so a replay is bounded.
     """
-    if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise HandsError(_("this is no record of the bench."))
-    if data.get("version") != VERSION:
-        raise HandsError(
-            _("the record is of version {given}; this workbook reads version {version}.").format(
-                given=repr(str(data.get("version"))[:20]), version=VERSION
-            )
-        )
-    rows, duration = data.get("actions"), _seconds(data.get("duration"), _("the record's end"))
-    if not isinstance(rows, list):
-        raise HandsError(_("the record has no list of actions."))
-    if len(rows) > MOST:
-        many = _("the record holds {count} actions; at most {most} are read.")
-        raise HandsError(many.format(count=len(rows), most=MOST))
+    record = FORM.opened(data)
+    duration = _seconds(record.get("duration"), _("the record's end"))
+    rows = FORM.listed(record)
     touches = tuple(_touch(row, n) for n, row in enumerate(rows, start=1))
     for n, (one, two) in enumerate(pairwise(touches), start=2):
         if two.time < one.time:
@@ -163,16 +166,15 @@ def read_hands(data: object) -> Hands:
 
 
 def _touch(row: object, n: int) -> Touch:
-    if not isinstance(row, list) or not 2 <= len(row) <= 3 or not isinstance(row[1], str):
-        raise HandsError(_("action {n} is not a time, a control and a position.").format(n=n))
-    time, kind = _seconds(row[0], _("action {n}").format(n=n)), row[1]
-    if kind in KINDS and len(row) == 2:
+    at, kind, rest = FORM.parted(row, n)
+    time = _seconds(at, _("action {n}").format(n=n))
+    if kind in KINDS and not rest:
         return Touch(time, kind)
     dial = DIALS.get(kind)
-    if dial is None or len(row) != 3:
+    if dial is None or not rest:
         nothing = _("action {n} is nothing a hand can do at the bench: {kind}.")
         raise HandsError(nothing.format(n=n, kind=repr(kind[:20])))
-    position = row[2]
+    position = rest[0]
     if type(position) is not int or not 0 <= position <= dial.clicks:
         beyond = _("action {n} turns {kind} to {position}, where it cannot go.")
         raise HandsError(beyond.format(n=n, kind=kind, position=repr(str(position)[:20])))

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.bench import DIALS
-from workbook.language import _, number
+from workbook.language import N_, _
 from workbook.scenario.acts import ACTS, HAND, LINES
+from workbook.timed import FORGIVEN, Form, Switch, as_rows
 
 FORMAT, VERSION = "tpiece-scenario", 1
 MOST = 3000  # acts in one case
-FORGIVEN = 50  # ms by which an act may begin before the one before has ended
 KEYS = {"format", "version", "case", "duration", "ended", "acts"}
 WHOLE, MIDWAY = "whole", "midway"
 SAYS_MOST = 300  # a heart rate or a percentage beyond this is a slip
@@ -49,12 +49,28 @@ class Played:
 
     def to_data(self) -> dict[str, Any]:
         """Return the record as data for JSON, as a page sends it."""
-        rows = [
-            [round(1000 * d.time), d.act, *([] if d.what is None else [d.what])] for d in self.done
-        ]
+        rows = as_rows((d.time, d.act, d.what) for d in self.done)
         head = {"format": FORMAT, "version": VERSION, "case": self.case}
         ended = MIDWAY if self.midway else WHOLE
         return {**head, "duration": round(1000 * self.duration), "ended": ended, "acts": rows}
+
+
+FORM = Form(
+    ScenarioError,
+    FORMAT,
+    VERSION,
+    rows="acts",
+    most=MOST,
+    none=N_("this is no record of a case."),
+    no_rows=N_("the record has no list of acts."),
+    many=N_("the record holds {count} acts; at most {most} are read."),
+    no_row=N_("act {n} is not a time and an act."),
+    row=N_("act {n}"),
+    word="act",
+    unknown=N_("act {n} is nothing that can be done here: {act}."),
+    before=N_("{what} lies before birth."),
+    beyond=N_("{what} is at {given} ms; a case runs from 0 to {most} s."),
+)
 
 
 def read_scenario(data: object, case: str, seconds: Mapping[str, float], limit: float) -> Played:
@@ -65,47 +81,34 @@ def read_scenario(data: object, case: str, seconds: Mapping[str, float], limit: 
     """
     if isinstance(data, list):
         raise ScenarioError(_("this holds more than one case; each is handed in by itself."))
-    if not isinstance(data, Mapping) or data.get("format") != FORMAT:
-        raise ScenarioError(_("this is no record of a case."))
-    if data.get("version") != VERSION:
-        says = _("the record is of version {given}; this workbook reads version {version}.")
-        given = repr(str(data.get("version"))[:20])
-        raise ScenarioError(says.format(given=given, version=VERSION))
-    strange = sorted(str(key) for key in set(data) - KEYS)
-    if strange:
-        raise ScenarioError(
-            _("in the record {key} is not known.").format(key=repr(strange[0][:20]))
-        )
-    if data.get("case") != case:
-        given = repr(str(data.get("case"))[:20])
-        raise ScenarioError(_("the record is of another case: {given}.").format(given=given))
-    if data.get("ended") not in (WHOLE, MIDWAY):
-        raise ScenarioError(_("the record does not say whether the case was played to its end."))
-    rows = data.get("acts")
-    if not isinstance(rows, list):
-        raise ScenarioError(_("the record has no list of acts."))
-    if len(rows) > MOST:
-        many = _("the record holds {count} acts; at most {most} are read.")
-        raise ScenarioError(many.format(count=len(rows), most=MOST))
-    end = _milliseconds(data.get("duration"), limit, _("the record's end"))
+    record = FORM.opened(data)
+    _of_this_case(record, case)
+    rows = FORM.listed(record)
+    end = FORM.milliseconds(record.get("duration"), limit, _("the record's end"))
     done = tuple(_done(row, n, limit) for n, row in enumerate(rows, start=1))
     for problem in _impossible(done, seconds, end):
         raise ScenarioError(problem)
-    return Played(case, end / 1000, done, data["ended"] == MIDWAY)
+    return Played(case, end / 1000, done, record["ended"] == MIDWAY)
+
+
+def _of_this_case(record: Mapping[str, Any], case: str) -> None:
+    strange = sorted(str(key) for key in set(record) - KEYS)
+    if strange:
+        says = _("in the record {key} is not known.")
+        raise ScenarioError(says.format(key=repr(strange[0][:20])))
+    if record.get("case") != case:
+        given = repr(str(record.get("case"))[:20])
+        raise ScenarioError(_("the record is of another case: {given}.").format(given=given))
+    if record.get("ended") not in (WHOLE, MIDWAY):
+        raise ScenarioError(_("the record does not say whether the case was played to its end."))
 
 
 def _done(row: object, n: int, limit: float) -> Done:
-    if not isinstance(row, list) or not 2 <= len(row) <= 3 or not isinstance(row[1], str):
-        raise ScenarioError(_("act {n} is not a time and an act.").format(n=n))
-    time, act = _milliseconds(row[0], limit, _("act {n}").format(n=n)), row[1]
-    if act not in ACTS:
-        says = _("act {n} is nothing that can be done here: {act}.")
-        raise ScenarioError(says.format(n=n, act=repr(act[:20])))
-    what = row[2] if len(row) == 3 else None
+    time, act, what = FORM.entry(row, n, limit, ACTS)
     if not _fits(act, what):
         says = _("act {n} says something that cannot be said of it: {act}.")
         raise ScenarioError(says.format(n=n, act=_(ACTS[act].text)))
-    return Done(time / 1000, act, what)
+    return Done(time, act, what)
 
 
 def _fits(act: str, what: object) -> bool:
@@ -123,33 +126,19 @@ def _fits(act: str, what: object) -> bool:
 
 def _impossible(done: tuple[Done, ...], seconds: Mapping[str, float], end: int) -> Iterator[str]:
     """Yield what cannot have happened: time that runs back, two at once, acts after the end."""
-    free, last, held, pressed = 0.0, 0.0, False, False
+    free, last = 0.0, 0.0
+    hole, chest = Switch("occlude", "release"), Switch("compress", "compress-stop")
     for n, one in enumerate(done, start=1):
         if one.time < last - FORGIVEN / 1000:
             yield _("act {n} jumps back in time, before the one it follows.").format(n=n)
         last = max(last, one.time)
         if 1000 * one.time > end + FORGIVEN:
             yield _("act {n} lies after the end of the case.").format(n=n)
-        if one.act in ("occlude", "release"):
-            if held == (one.act == "occlude"):
-                yield _("act {n} covers or frees a hole that is so already.").format(n=n)
-            held = one.act == "occlude"
-        if one.act in ("compress", "compress-stop"):
-            if pressed == (one.act == "compress"):
-                yield _("act {n} begins or stops compressions that are so already.").format(n=n)
-            pressed = one.act == "compress"
+        if hole.repeated(one.act):
+            yield _("act {n} covers or frees a hole that is so already.").format(n=n)
+        if chest.repeated(one.act):
+            yield _("act {n} begins or stops compressions that are so already.").format(n=n)
         if ACTS[one.act].by == HAND:
             if one.time < free - FORGIVEN / 1000:
                 yield _("act {n} begins before the hands are free again.").format(n=n)
             free = one.time + seconds.get(one.act, 0.0)
-
-
-def _milliseconds(value: object, limit: float, what: str) -> int:
-    if type(value) is not int:
-        raise ScenarioError(_("{what} has no time in milliseconds.").format(what=what))
-    if value < 0:
-        raise ScenarioError(_("{what} lies before birth.").format(what=what))
-    if value > 1000 * limit + FORGIVEN:
-        says = _("{what} is at {given} ms; a case runs from 0 to {most} s.")
-        raise ScenarioError(says.format(what=what, given=str(value)[:20], most=number(limit)))
-    return value
