@@ -53,3 +53,9 @@ def drawn(page: Page) -> None:
     page.evaluate(
         "() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))"
     )
+
+
+def stop_time(page: Page) -> None:
+    """Stop the page's clock, so that no pause of a control ends on a slow machine."""
+    page.clock.install(time=0)
+    page.clock.pause_at(1)

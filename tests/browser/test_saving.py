@@ -14,16 +14,19 @@ from tests.browser.steps import (
     number,
     sequence,
     status,
+    stop_time,
 )
 
 
 def test_an_answer_counts_as_unsaved_from_the_first_change(show):
     """Who hands in at once waits for it, though it is sent only after a pause."""
     page = show(sequence())
+    stop_time(page)
     page.keyboard.press("Tab")
     page.keyboard.press("ArrowDown")
     assert page.evaluate("[...tpieceUnsaved.values()]") == ["Arrange the steps."]
     assert kept(page) == []
+    page.clock.resume()
     expect(status(page)).to_contain_text("Saved")
     assert page.evaluate("tpieceUnsaved.size") == 0
 
@@ -31,10 +34,12 @@ def test_an_answer_counts_as_unsaved_from_the_first_change(show):
 def test_a_view_that_closes_sends_what_it_holds(show):
     """An answer given a moment before the view goes is not lost, and nobody waits for the view."""
     page = show(sequence())
+    stop_time(page)
     page.keyboard.press("Tab")
     page.keyboard.press("ArrowDown")
     page.evaluate("leave()")
     assert page.evaluate("tpieceUnsaved.size") == 0
+    page.clock.resume()
     page.wait_for_function("kernel.kept.length === 1")
     assert kept(page) == [["warm", "wash", "clock", "call"]]
 
@@ -114,6 +119,7 @@ def test_a_second_view_follows_what_was_saved_in_the_first(show):
 def test_a_view_with_changes_of_its_own_keeps_them_and_says_so(show):
     """What was saved elsewhere does not replace what is being saved or cannot be saved."""
     page = show(sequence())
+    stop_time(page)
     page.keyboard.press("Tab")
     page.keyboard.press("ArrowDown")
     saved = {**ELSEWHERE, "value": ["call", *IDS[:3]]}
