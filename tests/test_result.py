@@ -41,6 +41,7 @@ from workbook.result import (
     Run,
     came_back,
     find,
+    marked,
     own,
     read_result,
     waits,
@@ -552,9 +553,11 @@ def test_a_result_is_on_its_way_only_where_somebody_marks_at_hand_in(
     graded = grade(folder / UNIT, settings, UNIT, learner)
     write(result_of(graded, settings, {}), came_back(course.exchange / "may", digest(own_file)))
     assert not waits(folder, settings, learner, UNIT)
+    assert marked(folder, settings, learner, UNIT)
     AnswersFile(own_file, "may", UNIT, learner, settings.edition).append("reason", None)
     give(folder, "may", learner, UNIT)
     assert waits(folder, settings, learner, UNIT)  # the earlier result is none of this hand-in
+    assert not marked(folder, settings, learner, UNIT)
     came_back(course.exchange / "may", digest(own_file)).write_text("{", encoding="utf-8")
     assert not waits(folder, settings, learner, UNIT)  # it is there, and broken: that is said
     sent_as_file = opened(course, tmp_path / "other", "may.course", learner)

@@ -236,14 +236,19 @@ def find(folder: Path, course: str, learner: str, unit: str) -> Came | None:
     return None if local is None else Came(local)
 
 
+def marked(folder: Path, course: Course, learner: str, unit: str) -> bool:
+    """Say whether the latest hand-in of a unit has its result, whoever marked it."""
+    try:
+        came = find(folder, course.id, learner, unit)
+    except ResultError:
+        return True  # there it is, and the room says what is wrong with it
+    return came is not None and came.latest
+
+
 def waits(folder: Path, course: Course, learner: str, unit: str) -> bool:
     """Say whether the latest hand-in of a unit is still to be marked, by who marks at hand-in."""
     way = Way.of(folder)
     by_file = way is None or way.by_file
     if not course.at_hand_in or by_file or not any(sent(folder, course.id, learner, unit)):
         return False
-    try:
-        came = find(folder, course.id, learner, unit)
-    except ResultError:
-        return False  # there it is, and the room says what is wrong with it
-    return came is None or not came.latest
+    return not marked(folder, course, learner, unit)

@@ -20,7 +20,7 @@ from workbook.answers import whoami
 from workbook.course import Course, CourseError, read_course
 from workbook.errors import PlainError
 from workbook.handed import Way, give
-from workbook.result import ResultError, waits
+from workbook.result import ResultError, marked, waits
 from workbook.room import page_config
 from workbook.room.home import home
 from workbook.room.shown import shown
@@ -99,15 +99,19 @@ class ResultHandler(OwnHandler):
 
     @web.authenticated
     async def post(self) -> None:
-        """Mark what was handed in last, where this server may; say whether that was done."""
+        """Mark what was handed in last, where this server may; say whether its result is there.
+
+        On a hub it may be there before this is asked: who marks there does not wait for the page.
+        """
         marker, unit = self.settings.get(MARKER), self.unit
         try:
-            done = marker is not None and await IOLoop.current().run_in_executor(
-                MARKS, marker, self.folder, unit
-            )
+            if marker is not None:
+                await IOLoop.current().run_in_executor(MARKS, marker, self.folder, unit)
+            comes = self.waits  # asked first: a result that comes meanwhile is found below
+            there = not comes and marked(self.folder, self.course, whoami(), unit)
         except (PlainError, OSError) as error:
             raise _said(error) from error
-        self.tell({"marked": bool(done), "waits": self.waits})
+        self.tell({"marked": there, "waits": comes})
 
 
 class WaitsHandler(OwnHandler):
