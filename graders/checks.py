@@ -71,7 +71,7 @@ def in_order(
 
 def _breach(need: Need, procedure: Procedure, named: Mapping[str, str]) -> Finding:
     before, step = procedure[need.before], procedure[need.step]
-    says = _('"{first}" must come before "{then}": {why}.').format(
+    says = _("“{first}” must come before “{then}”: {why}.").format(
         first=_(before.says).rstrip("."), then=_(step.says).rstrip("."), why=_(need.why)
     )
     key = f"{need.before}>{need.step}"

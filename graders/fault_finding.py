@@ -152,12 +152,18 @@ def _same(judged: Judged) -> dict[str, str]:
     limits = judged.replay.limits
     return {
         "fault": _text(judged.fault), "named": _text(judged.named),
-        "parts": _(key()["parts"][judged.fault]),
+        "parts": _(_decides(judged)),
         "mends": _(NAMED[judged.fault].mend).rstrip("."),
         "act": plain(limits.act, "s"), "unventilated": plain(limits.unventilated, "s"),
         "high": plain(limits.high, "s"), "stuck": plain(limits.stuck, "s"),
         "ceiling": plain(limits.ceiling, "cmH2O"),
     }  # fmt: skip
+
+
+def _decides(judged: Judged) -> str:
+    """Return what tells the fault from those like it, by what is seen in the setting."""
+    before = {} if judged.on_baby else key()["parts-before"]
+    return str(before.get(judged.fault, key()["parts"][judged.fault]))
 
 
 def _told(slip: Slip | None) -> dict[str, str]:

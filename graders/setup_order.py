@@ -109,9 +109,9 @@ def _setup(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         says = _("Right: this set-up is safe.")
         says = says if right == "nothing" else _("Seen: {fault}").format(fault=fault[right])
         return (Finding(asked.id, True, says, points, points, critical, step.id),)
-    says = _('You chose "{chosen}" The point here: {fault} {reason}')
+    says = _("You chose “{chosen}” The point here: {fault} {reason}")
     if right == "nothing":
-        says = _('You chose "{chosen}" But every step is there, in a safe order.')
+        says = _("You chose “{chosen}” But every step is there, in a safe order.")
     says = says.format(chosen=fault[chosen], fault=fault[right], reason=_(step.reason))
     # Overlooking a fault shows the belief that makes it invisible; naming another one does not.
     belief = key()["overlooked"].get(right, "") if chosen == "nothing" else ""

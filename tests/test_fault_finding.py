@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import os
+import re
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -25,6 +26,7 @@ from workbook.cases.fault_finding import EXERCISE, TRIALS, questions
 from workbook.cases.rhythms import rate_band
 from workbook.rules import rulebook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene
+from workbook.trial.named import named_in
 
 MANY = int(os.environ.get("TPIECE_TRIALS", "40"))
 BOOK = rulebook("aha-2025")
@@ -132,6 +134,15 @@ def test_bag_and_say_so_earns_its_share_and_is_safe() -> None:
         assert verdict.earned == 6, (asked.facts, str(verdict))
         assert not verdict.unsafe
         assert not verdict.misconceptions
+
+
+@pytest.mark.parametrize("fault", named_in("before"))
+def test_before_a_birth_no_finding_speaks_of_a_mask_or_a_chest(fault: str) -> None:
+    """There is neither."""
+    drawn, asked = alone(fault, "before")
+    for play in (expert, unknown):
+        said = str(marked(drawn, asked, play(asked, BOOK).to_data())).lower()
+        assert not re.search(r"\b(mask|chest|face|rim|ventilat\w+)\b", said), said
 
 
 @pytest.mark.parametrize("bag", [False, True])
