@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 from workbook import cards
 from workbook.language import N_, _, number
-from workbook.physics.published import BenchRow, bench_rows
+from workbook.physics.published import BenchRow, bench_rows, markdown_table
 
 COLUMNS = (
     N_("Measured"),
@@ -40,8 +40,7 @@ def published_table(words: Mapping[str, str]) -> cards.Shown:
 
 def published_markdown() -> str:
     """Return the same rows for a guide in Markdown."""
-    lines = [_line([*map(_, COLUMNS)]), _line(["---"] * len(COLUMNS))]
-    return "\n".join([*lines, *(_line(cells(row)) for row in bench_rows())])
+    return "\n".join(markdown_table([*map(_, COLUMNS)], map(cells, bench_rows())))
 
 
 def cells(row: BenchRow) -> list[str]:
@@ -57,7 +56,3 @@ def cells(row: BenchRow) -> list[str]:
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _line(parts: Sequence[str]) -> str:
-    return f"| {' | '.join(parts)} |"

@@ -6,9 +6,9 @@ says what was assumed. Rows that fail stay in the table.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, TypeVar
 
 from workbook.language import N_, _, number
 from workbook.physics.breaths import settled_breath
@@ -18,6 +18,9 @@ from workbook.physics.lung import Lung
 from workbook.physics.steady import set_peep, set_pip, set_relief, steady_reading, steady_state
 
 Standing = Literal["fitted", "out of sample", "conditional"]
+S = TypeVar("S", bound=str)
+# id, what, source, unit, published, lowest and highest that agree, model, standing, note
+Row = tuple[str, str, str, str, float, float, float, Callable[[], float], S, str]
 
 HAWKES = "Hawkes 2009, Arch Dis Child Fetal Neonatal Ed 94:F461, abstract"
 SCHILLEMAN = "Schilleman 2011, Resuscitation 82:920, abstract"
@@ -29,7 +32,10 @@ SOLEVAG = "Solevåg 2016, doi 10.3389/fped.2016.00129, abstract"
 
 @dataclass(frozen=True, slots=True)
 class PublishedRow:
-    """One published number, the band that counts as agreement and what a model gives."""
+    """One published number, the band that counts as agreement and what a model gives.
+
+    ``standing`` says whether it is a test at all, ``note`` what was assumed or how it was fitted.
+    """
 
     id: str
     says: str
@@ -39,6 +45,8 @@ class PublishedRow:
     low: float
     high: float
     model: float
+    standing: str
+    note: str
 
     @property
     def error(self) -> float:
@@ -58,10 +66,7 @@ class PublishedRow:
 
 @dataclass(frozen=True, slots=True)
 class BenchRow(PublishedRow):
-    """A row of the bench: whether it is a test at all, and what was assumed."""
-
-    standing: Standing
-    note: str
+    """A row of the bench."""
 
     @property
     def text(self) -> str:
@@ -83,7 +88,7 @@ class BenchRow(PublishedRow):
         return says.replace(" ,", ",")  # a ratio has no unit
 
 
-_STANDING: dict[Standing, str] = {
+_STANDING = {
     "fitted": N_("fitted"),
     "out of sample": N_("out of sample"),
     "conditional": N_("conditional"),
@@ -126,14 +131,11 @@ def _tidal_volume() -> float:
     return settled_breath(_set(8, 40, 20, 5), Lung(2, 40), 50, 0.6).tidal_volume
 
 
-# id, what, source, unit, published, lowest and highest that agree, model, standing, note
-_Row = tuple[str, str, str, str, float, float, float, Callable[[], float], Standing, str]
-
 _SIZE = "PEEP 5 is assumed; the model does not explain the size."
 _ABSENT = (
     "Flow, rate and inflation time are not given; 10 L/min, 60 a minute and 0.5 s are assumed."
 )
-_ROWS: tuple[_Row, ...] = (
+_ROWS: tuple[Row[Standing], ...] = (
     ("peep-15", "PEEP at 15 L/min after setting 5 at 5 L/min", HAWKES, "cmH2O", 20, 18, 22,
      lambda: _flow_turned_up(15, held=False), "out of sample", "No parameter was fitted on it."),
     ("pip-15", "PIP at 15 L/min after setting 20 at 5 L/min", HAWKES, "cmH2O", 28, 26, 30,
@@ -168,6 +170,11 @@ _ROWS: tuple[_Row, ...] = (
      _tidal_volume, "conditional",
      "Near compliance times pressure; 8 L/min, 50 a minute and 0.6 s are assumed."),
 )  # fmt: skip
+
+
+def markdown_table(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+    """Return a table's lines for a guide in Markdown."""
+    return [f"| {' | '.join(cells)} |" for cells in (columns, ["---"] * len(columns), *rows)]
 
 
 def bench_rows() -> list[BenchRow]:

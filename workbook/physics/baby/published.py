@@ -7,14 +7,14 @@ was changed after. Most compare a middle baby with a median; rows that fail stay
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
 from workbook.physics.baby import cohorts as b
-from workbook.physics.published import PublishedRow
+from workbook.physics.published import PublishedRow, Row, markdown_table
 
 Standing = Literal["fitted", "in sight", "predicted"]
+COLUMNS = ("Measured", "Published (band)", "Model", "Error")
 
 DAWSON = "Dawson 2010, doi 10.1542/peds.2009-1510, abstract"
 DAWSON_HEART = "Dawson 2010, heart rate of the same babies, abstract"
@@ -38,10 +38,7 @@ THREE = "three means of monitoring, PMC8700180, abstract"
 
 @dataclass(frozen=True, slots=True)
 class BabyRow(PublishedRow):
-    """A row of the baby; ``note`` says what was assumed or how it was fitted."""
-
-    standing: Standing
-    note: str
+    """A row of the baby."""
 
     @property
     def off(self) -> str:
@@ -50,13 +47,10 @@ class BabyRow(PublishedRow):
         return f"{error:+g}" if error else "0"
 
 
-# id, what, source, unit, published, lowest and highest that agree, model, standing, note
-_Row = tuple[str, str, str, str, float, float, float, Callable[[], float], Standing, str]
-
 _QUARTILES = "The band is the quartiles."
 _NEAR = "Within 3 points counts as agreement."
 _BEATS = "Within 10 beats counts as agreement."
-_ROWS: tuple[_Row, ...] = (
+_ROWS: tuple[Row[Standing], ...] = (
     ("sat-1", "saturation at 1 min, no help needed", DAWSON, "%", 66, 63, 69,
      lambda: b.saturation(60), "fitted", _NEAR),
     ("sat-5", "saturation at 5 min", DAWSON, "%", 89, 86, 92,
@@ -169,17 +163,15 @@ def baby_markdown() -> str:
         parts += [
             f"*{standing.capitalize()}*: {agree} of {len(mine)} agree.",
             "",
-            "| Measured | Published (band) | Model | Error |",
-            "| --- | --- | --- | --- |",
-            *(_line(row) for row in mine),
+            *markdown_table(COLUMNS, map(_cells, mine)),
             "",
         ]
     return "\n".join(parts).strip()
 
 
-def _line(row: BabyRow) -> str:
+def _cells(row: BabyRow) -> list[str]:
     unit = {"1/min": " a minute", "%": " %"}.get(row.unit, f" {row.unit}")
     says = row.says[:1].upper() + row.says[1:]
     published = f"{row.published:g}{unit} ({row.low:g} to {row.high:g})"
     error = row.off if row.agrees else f"{row.off}, **misses**"
-    return f"| {says} | {published} | {row.model:g} | {error} |"
+    return [says, published, f"{row.model:g}", error]
