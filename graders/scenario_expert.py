@@ -6,9 +6,9 @@ what an oximeter shows once it is on, how the baby breathes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
+from graders.timed_hand import TimedHand
 from workbook.bench import DIALS
 from workbook.cases.starting import Baby, ceiling, one
 from workbook.physics.baby import Course, breathing, by_oximeter, heard
@@ -24,35 +24,28 @@ STEPS = (("mask-adjust", "reposition"), ("suction", "open-mouth"), ("pip-up",), 
 BANDS = "aha-2020"  # where an edition states a floor of saturation only, its upper end
 
 
-@dataclass
-class Hand:
+class Hand(TimedHand[Done]):
     """Hands at a case: each act takes its time, and the baby goes on meanwhile."""
 
-    case: Case
-    book: RuleBook
-    time: float = BEGIN
-    done: list[Done] = field(default_factory=list)
-    waiting: list[Change] = field(default_factory=list)
-    free: float = 0.0
-    on: float | None = None  # when the oximeter was on
-
-    def __post_init__(self) -> None:
-        self.takes = seconds(self.book)
-        self.asked = demands(self.book, self.case.weeks, self.case.kg)
-        self.run = Run(self.case, self.asked, self.book)
-        self.limit = self.book["scenario.limit"].value
-        if self.case.hidden.fails is not None:
-            self.waiting.append(Change(self.case.hidden.fails, "gas-fails"))
+    def __init__(self, case: Case, book: RuleBook) -> None:
+        super().__init__(Done, book, seconds(book), BEGIN)
+        self.case = case
+        self.asked = demands(book, case.weeks, case.kg)
+        self.run = Run(case, self.asked, book)
+        self.limit = book["scenario.limit"].value
+        self.free = 0.0  # when the helper is free again
+        self.on: float | None = None  # when the oximeter was on
+        fails = case.hidden.fails
+        self.waiting = [] if fails is None else [Change(fails, "gas-fails")]
 
     def do(self, act: str, what: Any = None) -> None:
         """Do an act, and wait until it is over if it needs the hands."""
         if self.time >= self.limit:
             return
-        made, begins, takes = Done(round(self.time, 3), act, what), self.time, self.takes[act]
+        made, begins, takes = self.begin(act, what), self.time, self.takes[act]
         if ACTS[act].by == HELPER:
             begins = max(begins, self.free)
             self.free = begins + takes
-        self.done.append(made)
         if act == "oximeter":
             self.on = begins + takes
         self.waiting += effects(Ordered(made, round(begins, 3), round(begins + takes, 3)))
@@ -105,9 +98,9 @@ class Hand:
 class Expert(Hand):
     """Somebody who ventilates early, corrects in order, escalates when due, and turns oxygen."""
 
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        asked, book = self.asked, self.book
+    def __init__(self, case: Case, book: RuleBook) -> None:
+        super().__init__(case, book)
+        asked = self.asked
         rate = asked.band("rate") or book["count.rate"].band
         self.period = 60 / (sum(rate) / 2)
         self.held = min(

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Any
 
+from graders.timed_hand import TimedHand
 from workbook.cases import Question
 from workbook.cases.fault_finding import seconds
 from workbook.rules import RuleBook
@@ -43,18 +43,12 @@ TESTS = {
 PARTED_BY_BAG = ("airway-blocked",)  # the bag moves no chest either
 
 
-@dataclass
-class Hand:
+class Hand(TimedHand[Act]):
     """A hand in a trial: it knows how long each move takes, and begins none before."""
 
-    asked: Question
-    book: RuleBook
-    time: float = BEGIN
-    acts: list[Act] = field(default_factory=list)
-    thinks: float = THINKS
-
-    def __post_init__(self) -> None:
-        self.takes = seconds(self.book)
+    def __init__(self, asked: Question, book: RuleBook, thinks: float = THINKS) -> None:
+        super().__init__(Act, book, seconds(book), BEGIN)
+        self.asked, self.thinks = asked, thinks
 
     @property
     def on_baby(self) -> bool:
@@ -68,7 +62,7 @@ class Hand:
 
     def do(self, move: str, what: Any = None) -> None:
         """Do a move, and wait until it is over."""
-        self.acts.append(Act(round(self.time, 3), move, what))
+        self.begin(move, what)
         self.time += self.takes.get(move, 0.0) + self.thinks
 
     def cover(self, looks: float = LOOKS) -> None:
@@ -85,8 +79,8 @@ class Hand:
     def finish(self) -> None:
         """Mend what was named, put the mask on again, read both pressures."""
         self.do("mend")
-        bagged = any(act.move == "bag" for act in self.acts)
-        outlets = [act.move for act in self.acts if act.move in ("cap", "open", "connect", "bag")]
+        bagged = any(act.move == "bag" for act in self.done)
+        outlets = [act.move for act in self.done if act.move in ("cap", "open", "connect", "bag")]
         if self.on_baby and (bagged or outlets) and outlets[-1] != "connect":
             self.do("connect")
         elif not self.on_baby and outlets and outlets[-1] == "open":
@@ -96,7 +90,7 @@ class Hand:
     @property
     def trial(self) -> Trial:
         """Return what was done."""
-        return Trial(round(self.time + THINKS, 3), tuple(self.acts))
+        return Trial(round(self.time + THINKS, 3), tuple(self.done))
 
 
 def expert(asked: Question, book: RuleBook) -> Trial:
