@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
-from workbook.physics.baby import Drive, Nature, State, advance, born
+from workbook.physics.baby import Drive, Nature, State, advance, born, inflations
 
 AIR = 0.21
 APNOEA = Drive(oxygen=AIR, effort=0.0)
+BREATHES = Drive(oxygen=AIR)
+BY_HAND = replace(inflations(30, 5, 40, 0.5, AIR), effort=0.0)
 Part = tuple[float, Drive]  # until when (s), and what reaches the baby meanwhile
 
 

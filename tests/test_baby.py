@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.baby_base import AIR, APNOEA, chance, played, shown
+from tests.baby_base import AIR, APNOEA, BREATHES, BY_HAND, chance, played, shown
 from workbook.physics.baby import (
     BREATHING,
     KINDS,
@@ -27,9 +27,6 @@ from workbook.physics.baby import (
 )
 from workbook.rules import Basis, RuleError
 from workbook.rules.files import file
-
-BREATHES = Drive(oxygen=AIR)
-BY_HAND = replace(inflations(30, 5, 40, 0.5, AIR), effort=0.0)
 
 
 def bagged(pip, oxygen):

@@ -10,7 +10,7 @@ from time import perf_counter
 
 import pytest
 
-from tests.baby_base import AIR, APNOEA, chance
+from tests.baby_base import AIR, APNOEA, BREATHES, BY_HAND, chance
 from workbook.physics import Circuit, Lung, Record, set_peep, set_pip, set_relief
 from workbook.physics.action import Action
 from workbook.physics.baby import (
@@ -28,7 +28,6 @@ from workbook.physics.baby import (
     expired,
     heard,
     inflated,
-    inflations,
     k,
     moves_until,
     term,
@@ -37,10 +36,6 @@ from workbook.physics.baby import (
 from workbook.physics.baby.monitors import drawn_monitor
 from workbook.physics.circuit import leak_of
 from workbook.physics.faults import FAULTS
-
-BREATHES = Drive(oxygen=AIR)
-BY_HAND = replace(inflations(30, 5, 40, 0.5, AIR), effort=0.0)
-
 
 # --- what the bench delivers
 

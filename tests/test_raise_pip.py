@@ -7,7 +7,6 @@ from functools import cache
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from graders import watch
 from graders.little_trace import in_words, traces
@@ -17,8 +16,9 @@ from graders.raise_pip import bounds_of, points, run_of, texts
 from graders.raise_plays import BELIEFS, PLAYS, cautious, expert, run_with, shows_at_bench
 from graders.raise_slips import PARTS, slips
 from graders.verdict import as_data, from_data
+from tests.bench_base import parts, runs, watched
 from tests.drawn_targets import COUNT, drawn
-from workbook.bench import DIALS, Bench, circuit_at, read_hands
+from workbook.bench import Bench, circuit_at, read_hands
 from workbook.cases.inflation import inflated
 from workbook.cases.raise_pip import first_inflations
 from workbook.physics import settled_breath
@@ -37,16 +37,6 @@ def asked(edition: str = "aha-2020", count: int = COUNT):
 HARMFUL = ("held-turning", "times-long", "count-stopped", "count-slow", "count-fast",
            "past-ceiling")  # fmt: skip
 MENDED = ("held-long",)
-
-
-def parts(verdict):
-    """Return the findings on the parts of the task."""
-    return [f for f in verdict.findings if "-watch" not in f.criterion]
-
-
-def watched(verdict):
-    """Return the findings on what the baby met."""
-    return [f for f in verdict.findings if "-watch" in f.criterion]
 
 
 def causes(question, answer, book=BOOK) -> set[str]:
@@ -241,21 +231,6 @@ def test_turning_the_control_without_inflations_earns_almost_nothing():
     verdict = mark(drawn(0), "raise", answer, BOOK)
     assert verdict.earned <= 1
     assert verdict.unsafe
-
-
-KINDS = st.sampled_from([*DIALS, "occlude", "release", "cap", "open", "connect"])
-
-
-@st.composite
-def runs(draw):
-    """Random hands, whatever they do."""
-    now, rows = 0.0, []
-    for _ in range(draw(st.integers(0, 25))):
-        now += draw(st.floats(0, 3))
-        kind = draw(KINDS)
-        at = [draw(st.integers(0, DIALS[kind].clicks))] if kind in DIALS else []
-        rows.append([round(now, 4), kind, *at])
-    return {"format": "tpiece-hands", "version": 1, "duration": round(now, 4) + 1, "actions": rows}
 
 
 @settings(max_examples=60, deadline=None)

@@ -7,7 +7,6 @@ from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from graders import watch
 from graders.bench_plays import PLAYS, run_with, shows_at_bench
@@ -17,7 +16,8 @@ from graders.marking import mark
 from graders.misconceptions import misconceptions
 from graders.setup_bench import model_run, points, run_of, texts
 from graders.verdict import as_data, from_data
-from workbook.bench import DIALS, read_hands
+from tests.bench_base import parts, runs, watched
+from workbook.bench import read_hands
 from workbook.cases import Draw, case, setup_order
 from workbook.cases.starting import ceiling, one
 from workbook.rules import editions, rulebook
@@ -29,16 +29,6 @@ ONE = case("demo", "1_setup_order", "learner0", BOOK)
 
 HARMFUL = ("no-recheck", "baby-early")  # the baby meets what nobody has read
 NOBODY = ("baby-left-out",)  # no baby, so nothing to watch
-
-
-def parts(verdict):
-    """Return the findings on the parts of a set-up."""
-    return [f for f in verdict.findings if "-watch" not in f.criterion]
-
-
-def watched(verdict):
-    """Return the findings on what the baby met."""
-    return [f for f in verdict.findings if "-watch" in f.criterion]
 
 
 def causes(asked, answer) -> set[str]:
@@ -149,21 +139,6 @@ def test_setting_everything_again_after_a_flow_change_is_right():
     actions = [[float(n), *row] for n, row in enumerate(rows, start=1)]
     answer = {"format": "tpiece-hands", "version": 1, "duration": 60.0, "actions": actions}
     assert causes(asked, answer) == set()
-
-
-KINDS = st.sampled_from([*DIALS, "occlude", "release", "cap", "open", "connect"])
-
-
-@st.composite
-def runs(draw):
-    """Random hands, whatever they do."""
-    now, rows = 0.0, []
-    for _ in range(draw(st.integers(0, 25))):
-        now += draw(st.floats(0, 3))
-        kind = draw(KINDS)
-        at = [draw(st.integers(0, DIALS[kind].clicks))] if kind in DIALS else []
-        rows.append([round(now, 4), kind, *at])
-    return {"format": "tpiece-hands", "version": 1, "duration": round(now, 4) + 1, "actions": rows}
 
 
 @settings(max_examples=150, deadline=None)

@@ -13,31 +13,10 @@ from nbgrader.coursedir import CourseDirectory
 
 from graders import exchange
 from graders.hub import exchange as hub_exchange
-from graders.hub import layout
-from tests.hub_course import UNIT, laid, made_course, open_place, read
+from tests.hub_course import UNIT, laid, read
 from workbook import hub, launch
 from workbook.answers import AnswersFile
 from workbook.course import PROTOCOL, Course
-
-
-@pytest.fixture
-def place():
-    """Yield a folder that every account can reach."""
-    with open_place() as made:
-        yield made
-
-
-@pytest.fixture
-def course(tmp_path):
-    """Return a course of three people."""
-    return made_course(tmp_path / "may")
-
-
-@pytest.fixture(autouse=True)
-def closed_marking(monkeypatch):
-    """Take this checkout for an installation whose marking is closed, as a hub asks for."""
-    monkeypatch.setattr(layout, "what_marks", lambda units, python: [])
-
 
 # --- a learner's side
 

@@ -18,27 +18,7 @@ from graders.cli import main
 from graders.hub import layout
 from graders.hub.accounts import HubError, NoServerError, is_local, learners, only_people
 from graders.hub.layout import SITE_CONFIG, closed_at, lay_hub
-from tests.hub_course import PYTHON, UNIT, laid, made_course, open_place, read
-
-
-@pytest.fixture
-def place():
-    """Yield a folder that every account can reach."""
-    with open_place() as made:
-        yield made
-
-
-@pytest.fixture
-def course(tmp_path):
-    """Return a course of three people."""
-    return made_course(tmp_path / "may")
-
-
-@pytest.fixture(autouse=True)
-def closed_marking(monkeypatch):
-    """Take this checkout for an installation whose marking is closed, as a hub asks for."""
-    monkeypatch.setattr(layout, "what_marks", lambda units, python: [])
-
+from tests.hub_course import PYTHON, UNIT, laid, read
 
 # --- the settings
 

@@ -1,0 +1,1 @@
+"""Tests of a course on a hub."""
