@@ -104,7 +104,7 @@ def _finding(
     slip, table = judged.slips[part], key()["part"][part]
     name, full = f"{asked.id}-{part}", table["points"]
     rule = book[_rule(part, slip, judged)]
-    told, about = {**same, **_told(slip)}, judged.about if part == "name" else ""
+    told, about = {**same, **_told(slip)}, judged.tried.stored if part == "name" else ""
     if slip is None:
         right = table[_right(part, judged)]
         return Finding(

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 import sys
 from array import array
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from graders.grade import Graded
 from graders.next_step import held, in_words, next_step, was_shown
 from graders.roster import Person
+from graders.tried import Tried, read_tried
 from workbook.language import N_
 
 
@@ -45,7 +47,7 @@ class Standing:
     ``score`` is the one that counts: a human's score in the gradebook stands before ``marked``,
     what the marking gave. ``unsafe`` holds the sentence of each unsafe act, ``left_open`` the
     critical questions without a usable answer; both keep a learner from being ready. ``others``
-    has a sentence for each other attempt that was marked, ``about`` what the desk counts by.
+    has a sentence for each other attempt that was marked, ``tried`` what a group is counted by.
     """
 
     person: Person
@@ -69,7 +71,7 @@ class Standing:
     points: Points = Points()  # frozen, so one empty one will do
     attempt: int = 1
     others: tuple[str, ...] = ()
-    about: tuple[str, ...] = ()
+    tried: tuple[Tried, ...] = ()
 
     @property
     def learner(self) -> str:
@@ -194,8 +196,15 @@ def standing(
         points=points if one.digest else Points(),
         attempt=one.attempt,
         others=others,
-        about=_kept([f.about for v in one.verdicts for f in v.findings if f.about]),
+        tried=tuple(_tried(one)),
     )
+
+
+def _tried(one: Graded) -> Iterator[Tried]:
+    """Yield what the verdict keeps of its trials; another version's may keep something else."""
+    for stored in (f.about for v in one.verdicts for f in v.findings if f.about):
+        with suppress(ValueError):
+            yield read_tried(stored)
 
 
 def _kept(texts: Sequence[str] | dict[str, None]) -> tuple[str, ...]:

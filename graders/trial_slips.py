@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from graders.tried import Tried
 from graders.watch import Hazard
 from workbook.bench import DIALS
 from workbook.trial import NAMED, UNKNOWN
@@ -65,11 +66,11 @@ class Judged:
         return "" if self.replay.name is None else str(self.replay.name.what)
 
     @property
-    def about(self) -> str:
-        """Return what a group is counted by: fault, name, seconds to the first safe act, sure."""
+    def tried(self) -> Tried:
+        """Return what a group is counted by."""
         begun = self.replay.safe_at
-        safe = "" if begun is None or not self.on_baby else f"{begun:.0f}"
-        return "|".join((self.fault, self.named, safe, self.replay.sure))
+        safe = None if begun is None or not self.on_baby else float(round(begun))
+        return Tried(self.fault, self.named, safe, self.replay.sure)
 
     @cached_property
     def wrong_mends(self) -> list[str]:

@@ -20,7 +20,7 @@ class Finding:
     ``rule`` is the id of the rule or step the criterion rests on, ``source`` that rule's source
     in words, ``misconception`` the id of a known one that the answer matches. ``trace`` is the
     needle (s, cmH2O) around the moment that matters, where hands were at the bench. ``about`` is
-    what the desk counts by, where a finding is one of a kind: nothing that a learner reads.
+    what is kept of a trial (`graders.tried`), as stored: nothing that a learner reads.
     """
 
     criterion: str

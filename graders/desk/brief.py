@@ -118,7 +118,7 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
         ready=sum(s is Status.READY for s in status.values()),
         unsafe=sum(s is Status.UNSAFE for s in status.values()),
         turnout=cohort.turnout,
-        faults=faults(each for row in cohort.rows if row.usable for each in row.about),
+        faults=faults([each for row in cohort.rows if row.usable for each in row.tried]),
     )
 
 

@@ -15,29 +15,10 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from workbook.trial import FAMILIES, NAMED, UNKNOWN
+from graders.tried import Tried
+from workbook.trial import FAMILIES, NAMED
 
 PLANTED = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Tried:
-    """One trial: its fault, what it was taken for, s to the first safe act, how sure."""
-
-    fault: str
-    named: str
-    safe: float | None
-    sure: str
-
-    @property
-    def right(self) -> bool:
-        """Say whether it was named right."""
-        return self.fault == self.named
-
-    @property
-    def misnamed(self) -> bool:
-        """Say whether it was taken for another fault."""
-        return self.named in NAMED and not self.right
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,19 +99,8 @@ def _text(fault: str, *, small: bool = False) -> str:
     return text[:1].lower() + text[1:] if small and text[1:2].islower() else text
 
 
-def read(about: str) -> Tried | None:
-    """Return a trial from what the marking left of it; None for anything else."""
-    parts = about.split("|")
-    if len(parts) != 4 or parts[0] not in NAMED:
-        return None
-    fault, named, safe, sure = parts
-    known = named if named in NAMED or named == UNKNOWN else ""
-    return Tried(fault, known, float(safe) if safe.isdigit() else None, sure)
-
-
-def faults(about: Iterable[str]) -> Faults | None:
+def faults(tried: Sequence[Tried]) -> Faults | None:
     """Return what a group found in its trials; None where nobody did any."""
-    tried = [one for one in map(read, about) if one is not None]
     if not tried:
         return None
     return Faults(tuple(_families(tried)), tuple(_confused(tried)), tuple(_plants(tried)))

@@ -6,7 +6,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.browser.control_page import kept, open_control
+from tests.browser.control_page import kept, open_live
 from tests.browser.steps import given
 from workbook.bench import Bench
 from workbook.bench.baby import healthy
@@ -30,24 +30,7 @@ def bench(kind: type[BenchControl] = BenchControl, **more: Any) -> BenchControl:
 
 def open_bench(browser: Browser, control: BenchControl, errors: list[str], **context: Any) -> Page:
     """Return a page with a live bench; what goes wrong on it is added to ``errors``."""
-
-    def prepare(page: Page) -> None:
-        page.on("pageerror", lambda error: errors.append(str(error)))
-        page.expose_function("laws", answering(control))
-
-    return open_control(browser, control, prepare=prepare, **context)
-
-
-def answering(control: BenchControl) -> Any:
-    """Return what answers a page's questions for tables."""
-
-    def laws(message: Any) -> Any:
-        told: list[Any] = []
-        control.send = lambda content, buffers=None: told.append(content)
-        control._hear(None, message, [])
-        return told[0] if told else None
-
-    return laws
+    return open_live(browser, control, errors, "laws", **context)
 
 
 def dial(page: Page, name: str) -> Locator:

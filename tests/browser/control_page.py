@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from playwright.sync_api import Browser, Page
@@ -76,6 +77,45 @@ def open_control(
     for n, control in enumerate(controls):  # one after the other, so that they stand in order
         page.evaluate(_STUB, [str(control._esm), _traits(control), n])
     return page
+
+
+@contextmanager
+def faultless() -> Iterator[tuple[list[Page], list[str]]]:
+    """Yield pages that are closed at the end, and their errors: there may be none."""
+    pages: list[Page] = []
+    errors: list[str] = []
+    yield pages, errors
+    for page in pages:
+        page.context.close()
+    assert errors == []
+
+
+def open_live(
+    browser: Browser, control: Control, errors: list[str], *asks: str, **context: Any
+) -> Page:
+    """Return a page whose control is answered by the workbook what it ``asks``, as a kernel does.
+
+    What goes wrong on the page is added to ``errors``.
+    """
+
+    def prepare(page: Page) -> None:
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        for each in asks:
+            page.expose_function(each, answering(control))
+
+    return open_control(browser, control, prepare=prepare, **context)
+
+
+def answering(control: Control) -> Callable[[Any], Any]:
+    """Return what answers a page's questions: for tables of a bench, for where a mask lies."""
+
+    def answer(message: Any) -> Any:
+        told: list[Any] = []
+        control.send = lambda content, buffers=None: told.append(content)
+        control._hear(None, message, [])
+        return told[0] if told else None
+
+    return answer
 
 
 def _traits(control: Control) -> dict[str, Any]:

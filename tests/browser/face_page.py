@@ -6,7 +6,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Locator, Page
 
-from tests.browser.control_page import open_control
+from tests.browser.control_page import open_live
 from tests.browser.steps import given
 from workbook.face import answer, drawing
 from workbook.facemask import Face as Drawn
@@ -25,24 +25,7 @@ def face(**more: Any) -> Face:
 
 def open_face(browser: Browser, control: Face, errors: list[str], **context: Any) -> Page:
     """Return a page with a face; what goes wrong on it is added to ``errors``."""
-
-    def prepare(page: Page) -> None:
-        page.on("pageerror", lambda error: errors.append(str(error)))
-        page.expose_function("place", telling(control))
-
-    return open_control(browser, control, prepare=prepare, **context)
-
-
-def telling(control: Face) -> Any:
-    """Return what answers a page's question where its mask lies."""
-
-    def place(message: Any) -> Any:
-        told: list[Any] = []
-        control.send = lambda content, buffers=None: told.append(content)
-        control._hear(None, message, [])
-        return told[0] if told else None
-
-    return place
+    return open_live(browser, control, errors, "place", **context)
 
 
 def mask(page: Page) -> Locator:

@@ -48,6 +48,18 @@ def status(page: Page) -> Locator:
     return page.get_by_role("status")
 
 
+def grave(page: Page, axe_source: str, *, least: int = 20) -> list[tuple[str, str]]:
+    """Return what the checker finds serious on a whole page: rule and first place.
+
+    More than ``least`` rules must have been looked at.
+    """
+    page.evaluate(axe_source)
+    result = page.evaluate("() => axe.run()")
+    assert len(result["passes"]) > least
+    found = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]
+    return [(v["id"], v["nodes"][0]["html"]) for v in found]
+
+
 def drawn(page: Page) -> None:
     """Wait for a page's first frame: until it is drawn, a browser drops keys that scroll."""
     page.evaluate(

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.bench_page import bench, dial, hold, open_bench, stands
-from tests.browser.control_page import axe
+from tests.browser.control_page import axe, faultless
 
 # Listens in on all that goes to the loudspeaker, and counts what was made for it.
 LISTEN = """() => {
@@ -41,19 +41,15 @@ HISS = 1e-3  # of the loudest a loudspeaker is given; below it nothing is heard
 @pytest.fixture
 def heard(chromium):
     """Yield what opens a bench whose sound is listened to; none may have an error."""
-    pages: list[Page] = []
-    errors: list[str] = []
+    with faultless() as (pages, errors):
 
-    def _open(*, leak: int = 0, **more: Any) -> Page:
-        more = {"bench": stands("lung", leak=leak), "outlets": ["capped", "open", "lung"], **more}
-        pages.append(open_bench(chromium, bench(**more), errors))
-        pages[-1].evaluate(LISTEN)
-        return pages[-1]
+        def _open(*, leak: int = 0, **more: Any) -> Page:
+            made = {"bench": stands("lung", leak=leak), "outlets": ["capped", "open", "lung"]}
+            pages.append(open_bench(chromium, bench(**{**made, **more}), errors))
+            pages[-1].evaluate(LISTEN)
+            return pages[-1]
 
-    yield _open
-    for page in pages:
-        page.context.close()
-    assert errors == []
+        yield _open
 
 
 def key(page: Page) -> Locator:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from graders.desk.gains import Gain
-from tests.browser.steps import drawn
+from tests.browser.steps import drawn, grave
 from tests.test_items_page import STUDY, UNIT, group, html_of, scores_of
 
 
@@ -24,14 +23,6 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     return path.as_uri()
 
 
-@pytest.fixture
-def tab(chromium: Browser) -> Iterator[Page]:
-    """Yield a page of its own context."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    yield context.new_page()
-    context.close()
-
-
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 360])
 def test_nothing_serious_and_nothing_sideways(
@@ -41,11 +32,7 @@ def test_nothing_serious_and_nothing_sideways(
     tab.emulate_media(color_scheme=scheme)
     tab.set_viewport_size({"width": width, "height": 900})
     tab.goto(address)
-    tab.evaluate(axe_source)
-    result = tab.evaluate("() => axe.run()")
-    assert len(result["passes"]) > 20
-    grave = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]
-    assert [(v["id"], v["nodes"][0]["html"]) for v in grave] == []
+    assert grave(tab, axe_source) == []
     assert tab.evaluate("document.documentElement.scrollWidth") == width
 
 

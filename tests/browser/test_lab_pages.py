@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -17,6 +16,7 @@ from graders.desk.brief import brief
 from graders.desk.checklist import checklist
 from graders.report.brief_page import BRIEF_PAGE, CHECKLIST_PAGE, brief_text, checklist_text
 from graders.roster import Person
+from tests.browser.steps import grave
 from tests.lab_course import COURSE, HELD, LEARNERS, marked
 
 LONG = "Antirrhinum-Bartholomea-von-und-zu-Erfundenhausen-Musterstadt Demo"
@@ -41,14 +41,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made
 
 
-@pytest.fixture
-def tab(chromium: Browser) -> Iterator[Page]:
-    """Yield a page of its own context."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    yield context.new_page()
-    context.close()
-
-
 @pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 400])
@@ -59,11 +51,7 @@ def test_no_serious_accessibility_fault(
     tab.emulate_media(color_scheme=scheme)
     tab.set_viewport_size({"width": width, "height": 900})
     tab.goto((folder / name).as_uri())
-    tab.evaluate(axe_source)
-    result = tab.evaluate("() => axe.run()")
-    assert len(result["passes"]) > 15
-    grave = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]
-    assert [(v["id"], v["nodes"][0]["html"]) for v in grave] == []
+    assert grave(tab, axe_source, least=15) == []
 
 
 @pytest.mark.parametrize("name", PAGES)

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.bench_page import answering, bench, stands
-from tests.browser.control_page import axe, open_control
-from tests.browser.face_page import LAID, face, telling
+from tests.browser.bench_page import bench, stands
+from tests.browser.control_page import axe, faultless, open_live
+from tests.browser.face_page import LAID, face
 from tests.browser.test_bench_compare import QUESTION, RUN, TOLD
 from tests.browser.test_ghost import asked
 from tests.browser.test_sentence import sentence
@@ -49,26 +49,15 @@ MADE = {
 @pytest.fixture
 def look(chromium):
     """Yield what opens a page with one of them; each page is closed, and none may have an error."""
-    pages: list[Page] = []
-    errors: list[str] = []
+    with faultless() as (pages, errors):
 
-    def _look(name: str, **context: Any) -> Page:
-        made = MADE[name]()
+        def _look(name: str, **context: Any) -> Page:
+            pages.append(open_live(chromium, MADE[name](), errors, "laws", "place", **context))
+            drawn = "document.querySelector('.tpiece svg')?.childElementCount > 0"
+            pages[-1].wait_for_function(drawn)
+            return pages[-1]
 
-        def prepare(page: Page) -> None:
-            page.on("pageerror", lambda error: errors.append(str(error)))
-            page.expose_function("laws", answering(made))
-            if name == "face":
-                page.expose_function("place", telling(made))
-
-        pages.append(open_control(chromium, made, prepare=prepare, **context))
-        pages[-1].wait_for_function("document.querySelector('.tpiece svg')?.childElementCount > 0")
-        return pages[-1]
-
-    yield _look
-    for page in pages:
-        page.context.close()
-    assert errors == []
+        yield _look
 
 
 # Every colour in which something of a drawing is painted, and every one that a reader chose.

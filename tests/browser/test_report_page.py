@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,7 +16,7 @@ from graders.grade import Graded
 from graders.marking import mark_all
 from graders.personas import answers_of
 from graders.report import write_report
-from tests.browser.steps import drawn
+from tests.browser.steps import drawn, grave
 from tests.report_base import SLIP, html_of, work
 from workbook.cases import case, exercises
 from workbook.course import Course
@@ -60,14 +59,6 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> str:
     return Path(paths[0]).as_uri()
 
 
-@pytest.fixture
-def tab(chromium: Browser) -> Iterator[Page]:
-    """Yield a page of its own context."""
-    context = chromium.new_context(viewport={"width": 1280, "height": 900})
-    yield context.new_page()
-    context.close()
-
-
 def overflow(tab: Page) -> int:
     script = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
     return int(tab.evaluate(script))
@@ -82,11 +73,7 @@ def test_no_serious_accessibility_fault(
     tab.emulate_media(color_scheme=scheme)
     tab.set_viewport_size({"width": width, "height": 900})
     tab.goto(address)
-    tab.evaluate(axe_source)
-    result = tab.evaluate("() => axe.run()")
-    assert len(result["passes"]) > 20
-    grave = [v for v in result["violations"] if v["impact"] in ("serious", "critical")]
-    assert [(v["id"], v["nodes"][0]["html"]) for v in grave] == []
+    assert grave(tab, axe_source) == []
 
 
 @pytest.mark.parametrize("width", [360, 640, 1280])

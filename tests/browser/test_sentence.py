@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from tests.browser.bench_page import answering, needle
-from tests.browser.control_page import axe, open_control
+from tests.browser.bench_page import needle
+from tests.browser.control_page import axe, faultless, open_live
 from workbook.lesson import baby_of, texts
 from workbook.physics import steady_reading
 from workbook.rules import rulebook
@@ -35,23 +35,14 @@ def sentence(kind: str, *, open: bool = True) -> Sentence:
 @pytest.fixture
 def told(chromium: Browser):
     """Yield what opens a page with one sentence; no page may have an error."""
-    pages: list[Page] = []
-    errors: list[str] = []
+    with faultless() as (pages, errors):
 
-    def _open(kind: str, *, open: bool = True, **context: Any) -> Page:
-        made = sentence(kind, open=open)
+        def _open(kind: str, *, open: bool = True, **context: Any) -> Page:
+            made = sentence(kind, open=open)
+            pages.append(open_live(chromium, made, errors, "laws", **context))
+            return pages[-1]
 
-        def prepare(page: Page) -> None:
-            page.on("pageerror", lambda error: errors.append(str(error)))
-            page.expose_function("laws", answering(made))
-
-        pages.append(open_control(chromium, made, prepare=prepare, **context))
-        return pages[-1]
-
-    yield _open
-    for page in pages:
-        page.context.close()
-    assert errors == []
+        yield _open
 
 
 def value(page: Page) -> Locator:
