@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -31,6 +32,8 @@ hypothesis.settings.register_profile(
 )
 hypothesis.settings.load_profile("workbook")
 
+SEEDS = 2**32
+
 PATIENCE = 30_000  # ms a page may take to show what a test waits for, on a busy machine
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -41,6 +44,28 @@ CHROMIUM_FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Settle from which seed is drawn, the same for all that run side by side."""
+    if not hasattr(config.option, "drawn_from"):
+        config.option.drawn_from = config.option.hypothesis_seed or secrets.randbelow(SEEDS)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Begin every test that draws from that seed; what failed before is still tried first."""
+    if config.option.hypothesis_seed:
+        return  # Hypothesis sees to it
+    for item in items:
+        function = getattr(item, "function", None)
+        if hypothesis.is_hypothesis_test(function):
+            hypothesis.seed(config.option.drawn_from)(function)
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say how the very same draws are had again."""
+    seed = terminalreporter.config.option.drawn_from
+    terminalreporter.write_line(f"Drawn at random; the same again: --hypothesis-seed={seed}")
 
 
 @pytest.fixture
