@@ -7,16 +7,16 @@ from pathlib import Path
 import click
 
 from graders.coursefolder import CourseFolder
-from graders.desk.lab_cli import SAFETY, course_option
 from graders.held import Held, answers_of, find, settle, waiting
 from graders.intake import Intake, Piece
+from graders.options import DESK_SAFETY, course_option
 from graders.stamps import FILE, give
 from graders.terminal import echo
 from workbook.answers import answer_sheet, learner_id
 from workbook.course import CourseError
 
 
-@click.command(epilog=f"Example: tpiece held --course ~/may 3f2a --to ada. {SAFETY}")
+@click.command(epilog=f"Example: tpiece held --course ~/may 3f2a --to ada. {DESK_SAFETY}")
 @course_option
 @click.argument("key", required=False)
 @click.option("--to", "learner", help="Give it to this learner, and what comes under its id later.")

@@ -9,9 +9,9 @@ from typing import Any
 
 import click
 
+from graders.options import SAFETY, Kindly
 from graders.rules_sheet_cli import sheet_command, signed_command
 from graders.terminal import echo
-from workbook.errors import PlainError
 from workbook.rules import (
     DEFAULT_EDITION,
     Basis,
@@ -23,23 +23,6 @@ from workbook.rules import (
 )
 from workbook.rules.files import RULE_FILES, RuleFileError, file, published
 from workbook.rules.signed import following
-
-SAFETY = (
-    "For education only; not a medical device. Local protocol, the device's own instructions "
-    "and licensed practice come first."
-)
-
-
-class Kindly(click.Group):
-    """A group whose commands turn a user's mistake into one sentence and a non-zero exit."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run a command."""
-        try:
-            return super().invoke(ctx)
-        except (PlainError, ValueError, OSError) as error:
-            raise click.ClickException(str(error)) from error
-
 
 edition_option = click.option(
     "--edition", help="Only this edition, or sizes, gas or limits; all editions by default."

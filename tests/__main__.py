@@ -1,6 +1,8 @@
 """`python3 -m tests`: set up what the tests need, then run every check and test.
 
-Options are passed on to pytest, for example: python3 -m tests tests/test_rules.py
+`--quick` runs the checks and the quick tests, and says what it leaves out; `--checks` runs the
+checks alone. Other options are passed on to pytest, for example: python3 -m tests
+tests/test_rules.py
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ import os
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 from tests.journey import postgres
@@ -21,12 +24,18 @@ NPM = TOOLS / "npm"  # packages that other packages belong to
 XAPI = "xapi-validation@2"
 PROXY = "configurable-http-proxy@5"
 CHROMIUM = ("chromium", "chromium-browser")
+SLOW = "\npytestmark = pytest.mark.slow"  # how a file says that a quick run leaves it out
+LESSONS = "workbook/lessons/"  # run cell by cell
 SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile")  # a file's tests share what they set up
 
 
 def main() -> int:
-    """Run the checks in order of cost; stop at the first that fails."""
+    """Run what was asked for in order of cost; stop at the first that fails."""
     bootstrap.prepare("test")
+    if sys.argv[1:] == ["--checks"]:
+        return _in_order(_checks())
+    if sys.argv[1:2] == ["--quick"]:
+        return _quick(sys.argv[2:])
     _get_chromium()
     _get_postgres()
     _get_sandbox()
@@ -35,12 +44,36 @@ def main() -> int:
     _get_npm(PROXY)
     given = sys.argv[1:]
     checks = [] if given else _checks()
-    for command in [*checks, ["pytest", *(given or SIDE_BY_SIDE)]]:
+    return _in_order([*checks, ["pytest", *(given or SIDE_BY_SIDE)]])
+
+
+def _in_order(commands: Iterable[list[str]]) -> int:
+    for command in commands:
         print("$", *command, flush=True)
         result = _run(command)
         if result:
             return result
     return 0
+
+
+def _quick(given: list[str]) -> int:
+    """Run the checks and the quick tests, and say what was left out, however they end."""
+    quick, left_out = parted(ROOT / "tests")
+    print("$ pytest", *SIDE_BY_SIDE, f"({len(quick)} files)", flush=True)
+    result = _in_order(_checks()) or _run(["pytest", *SIDE_BY_SIDE, "-q", *given, *quick])
+    print(f"Left out ({len(left_out)}):", *left_out)
+    print("python3 -m tests runs them all.", flush=True)
+    return result
+
+
+def parted(tests: Path) -> tuple[list[str], list[str]]:
+    """Return the test files of a quick run, and what it leaves out: folders and slow files."""
+    files = sorted(tests.glob("test_*.py"))
+    slow = [path for path in files if SLOW in path.read_text(encoding="utf-8")]
+    quick = [path for path in files if path not in slow]
+    folders = sorted({path.parent for path in tests.glob("*/test_*.py")})
+    left_out = [f"{path.relative_to(tests.parent)}/" for path in folders]
+    return list(map(str, quick)), [LESSONS, *left_out, *(path.name for path in slow)]
 
 
 def _checks() -> list[list[str]]:

@@ -20,32 +20,25 @@ from graders.desk.angoff import (
     units,
 )
 from graders.desk.angoff_sheet import course_points, read_sheets, template, units_named
+from graders.options import DESK_SAFETY, as_sentence
 from graders.terminal import echo
 from workbook.cases import exercises
 from workbook.course import Course, read_course
 from workbook.errors import PlainError
 
-SAFETY = (
-    "For education only; not a medical device. Ready for the lab is not competent. Local "
-    "protocol, the device's own instructions and licensed practice come first."
-)
 _DISPUTED = 5  # lines of questions to talk over that still fit on a screen
 
 
 class _Kindly(click.Command):
-    """A command that turns a user's mistake into its sentences and a non-zero exit."""
-
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command."""
-        try:
+        with as_sentence(PlainError, OSError):
             return super().invoke(ctx)
-        except (PlainError, OSError) as error:
-            raise click.ClickException(str(error)) from error
 
 
 @click.command(
     cls=_Kindly,
-    epilog=f"Example: tpiece angoff ana.csv ben.csv --course ~/may --set. {SAFETY}",
+    epilog=f"Example: tpiece angoff ana.csv ben.csv --course ~/may --set. {DESK_SAFETY}",
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path, dir_okay=False))
 @click.option(

@@ -13,12 +13,12 @@ from typing import Any
 import click
 
 from graders.coursefolder import CourseFolder
-from graders.desk.lab_cli import SAFETY, course_option
 from graders.desk.labrecord import LabResult, lab_results
 from graders.desk.refresher import Refresher, refresher
 from graders.desk.retest import Due, Retest, retest
 from graders.grade import Graded
 from graders.history import FOLDER, attempts
+from graders.options import DESK_SAFETY, as_sentence, course_option
 from graders.report.export import ENCODING, harmless
 from graders.report.frame import replace_files
 from graders.terminal import echo, tell
@@ -44,7 +44,7 @@ class _Day(click.ParamType):  # type: ignore[type-arg]  # older releases take no
             self.fail(f"{value!r} is no day. Write it as 2026-05-04.", param, ctx)
 
 
-@click.command(epilog=f"Example: tpiece due --course ~/may --csv due.csv. {SAFETY}")
+@click.command(epilog=f"Example: tpiece due --course ~/may --csv due.csv. {DESK_SAFETY}")
 @course_option
 @click.option("--on", type=_Day(), help="As of this day; today unless given.")
 @click.option(
@@ -54,13 +54,11 @@ class _Day(click.ParamType):  # type: ignore[type-arg]  # older releases take no
 def due(folder: Path, on: date | None, table: Path | None, who: str | None) -> None:
     """List who is to show the skill again, from published studies of how fast it fades."""
     today = datetime.now().astimezone().date()
-    try:
+    with as_sentence(PlainError, OSError, ValueError):
         if who is not None:
             _tell_refresher(CourseFolder(folder), who, on or today)
         else:
             _tell_due(CourseFolder(folder), on or today, today, table)
-    except (PlainError, OSError, ValueError) as error:
-        raise click.ClickException(str(error)) from error
 
 
 def plans(folder: CourseFolder, on: date) -> Iterator[Retest]:

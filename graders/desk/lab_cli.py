@@ -8,7 +8,6 @@ import sys
 from collections.abc import Iterable
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
 
 import click
 
@@ -21,40 +20,19 @@ from graders.desk.labrecord import lab_results, take
 from graders.desk.labsheet import Known, observed, read_sheet
 from graders.grade import own_version
 from graders.gradebook import GradebookError
+from graders.options import DESK_SAFETY, NOT_FOR_ALL, Kindly, course_option
 from graders.roster import Person
 from graders.terminal import echo
 from workbook.errors import PlainError
 
-SAFETY = (
-    "For education only; not a medical device. Ready for the lab is not competent. Local "
-    "protocol, the device's own instructions and licensed practice come first."
-)
-NOT_FOR_ALL = 3  # the exit code of what was done, but not for everybody
 GROUPS_TABLE = "lab-groups.csv"
 
 
-class _Kindly(click.Group):
-    """A group whose commands turn a user's mistake into its sentences and a non-zero exit."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        """Run a command."""
-        try:
-            return super().invoke(ctx)
-        except (PlainError, GradebookError, OSError) as error:
-            raise click.ClickException(str(error)) from error
+class _Kindly(Kindly):
+    mistakes = (PlainError, GradebookError, OSError)
 
 
-course_option = click.option(
-    "--course",
-    "folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=lambda: Path("~/tpiece-workbook/course").expanduser(),
-    show_default="~/tpiece-workbook/course",
-    help="The course folder.",
-)
-
-
-@click.group("lab", cls=_Kindly, epilog=SAFETY)
+@click.group("lab", cls=_Kindly, epilog=DESK_SAFETY)
 def lab() -> None:
     """Plan the hands-on lab, print its checklist, and take in what was seen there."""
 

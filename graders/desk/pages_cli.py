@@ -10,12 +10,12 @@ import click
 
 from graders.coursefolder import CourseFolder
 from graders.desk.due_cli import plan_of
-from graders.desk.lab_cli import SAFETY, course_option
 from graders.desk.labrecord import LabResult, lab_results
 from graders.desk.learner import LearnerView, learner_view
 from graders.grade import Graded, own_version
 from graders.gradebook import GradebookError, Nbgrader
 from graders.history import attempts
+from graders.options import DESK_SAFETY, as_sentence, course_option
 from graders.report.frame import replace_files
 from graders.report.learner_page import FOLDER, learner_data, learner_text
 from graders.roster import Person
@@ -27,17 +27,15 @@ from workbook.errors import PlainError
 from workbook.language import speaking
 
 
-@click.command(epilog=f"Example: tpiece pages --course ~/may --learner ada. {SAFETY}")
+@click.command(epilog=f"Example: tpiece pages --course ~/may --learner ada. {DESK_SAFETY}")
 @course_option
 @click.option("--learner", "only", multiple=True, help="Only this learner; may be given again.")
 def pages(folder: Path, only: tuple[str, ...]) -> None:
     """Write each learner's own page: what was right, what was missed, why, and what to do next."""
     from tqdm import tqdm
 
-    try:
+    with as_sentence(PlainError, GradebookError, OSError, ValueError):
         count = sum(1 for _ in tqdm(write_pages(CourseFolder(folder), only), unit=" pages"))
-    except (PlainError, GradebookError, OSError, ValueError) as error:
-        raise click.ClickException(str(error)) from error
     echo(f"Written: {count} pages in {folder / FOLDER}, each with its data as JSON.")
     echo("Give each learner their own page and nobody else's.")
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from graders.gradebook import GradebookError
+from graders.options import as_sentence, course_option
 from graders.terminal import echo
 from workbook.rules import RuleError, RuleFileError
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from graders.handover.result import Result
     from graders.handover.source import Source
 
-HOME = Path("~/tpiece-workbook").expanduser()
 OUT = "handover"
 SAFETY = (
     "For education only; not a medical device. Ready for the lab is not competence: local "
@@ -27,14 +27,7 @@ SAFETY = (
 
 
 @click.command(epilog=f"Example: tpiece export --course ~/may --to csv. {SAFETY}")
-@click.option(
-    "--course",
-    "folder",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=HOME / "course",
-    show_default="~/tpiece-workbook/course",
-    help="The course folder.",
-)
+@course_option
 @click.option(
     "--to",
     "standard",
@@ -66,12 +59,10 @@ def export(
 
     if standard != "xapi" and (home_page or array):
         raise click.ClickException("--home-page and --array belong to --to xapi; leave them out.")
-    try:
+    with as_sentence(GradebookError, RuleError, RuleFileError, ValueError, OSError):
         found = source(folder, names=names)
         written = _write(found, standard, out or folder / OUT, home_page, array)
         table = write_table(folder, found.pseudonyms, found.people)
-    except (GradebookError, RuleError, RuleFileError, ValueError, OSError) as error:
-        raise click.ClickException(str(error)) from error
     for path in written:
         echo(f"Written: {path}")
     for note in found.notes():

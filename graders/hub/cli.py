@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from graders.options import as_sentence
 from graders.terminal import echo
 from workbook.errors import PlainError
 
@@ -47,10 +48,8 @@ def hub(course: Path, out: Path, bind: str, proxy: str, python: str) -> None:
         raise click.ClickException("A hub needs Linux. On Windows, give out a site: tpiece site")
     from graders.hub.layout import lay_hub
 
-    try:
+    with as_sentence(PlainError, OSError):
         made = lay_hub(course, out, bind=bind, proxy=proxy, python=python)
-    except (PlainError, OSError) as error:
-        raise click.ClickException(str(error)) from error
     echo(f"Hub of {made.learners} learners: {made.config}")
     echo(f"How people sign in is yours to say: {made.site_config}")
     for advice in made.advice:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from graders.options import as_sentence
 from graders.site.build import build_site
 from graders.terminal import echo
 from workbook.errors import PlainError
@@ -39,9 +40,7 @@ def site(course: Path, out: Path, cache: Path, send_to: str) -> None:
     Any web server can hand it out (https, or this computer alone); nothing a learner does there
     reaches a server. What learners download is graded with: tpiece grade --inbox FOLDER
     """
-    try:
+    with as_sentence(PlainError, OSError):
         made = build_site(course, out.absolute(), cache.absolute(), send_to=send_to)
-    except (PlainError, OSError) as error:
-        raise click.ClickException(str(error)) from error
     echo(f"Site: {made.folder} ({made.size / 2**20:.0f} MB), {', '.join(made.units)}.")
     echo(f"To look at it: python -m http.server --bind 127.0.0.1 --directory {made.folder}")
