@@ -99,13 +99,13 @@ class Case:
 
 
 def spoken(question: Question, value: Any) -> str:
-    """Return an answer in the words the learner chose from."""
+    """Return an answer in the words the learner chose from, a line for each of several parts."""
     words = {option.id: option.text for option in question.options}
     if isinstance(value, list):
         said = [words.get(str(v), str(v)) for v in value]
         if question.kind is Kind.SEQUENCE:
-            return " ".join(f"({n}) {text}" for n, text in enumerate(said, start=1))
-        return " ".join(said) or _("nothing chosen")
+            said = [f"({n}) {text}" for n, text in enumerate(said, start=1)]
+        return "\n".join(said) or _("nothing chosen")
     if isinstance(value, Mapping) and question.kind is Kind.BENCH:
         actions, seconds = value.get("actions"), value.get("duration")
         count = len(actions) if isinstance(actions, list) else _("unreadable")
