@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from graders.coursefolder import CourseFolder
-from graders.grade import VERDICT_FILE, Graded, grade, read_verdict
+from graders.grade import grade
+from graders.graded import VERDICT_FILE, Graded, read_verdict
 from graders.history import BROKEN, attempts, broken
 from graders.stamps import stamps
 from workbook.course import CourseError

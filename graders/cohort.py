@@ -6,120 +6,21 @@ import sys
 from array import array
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import islice
 
-from graders.beliefs.bayes import number
-from graders.beliefs.chances import speaks
-from graders.grade import Graded
-from graders.misconceptions import (
-    EITHER,
-    Misconception,
-    allows_a_slip,
-    beliefs_of,
-    misconceptions,
-)
+from graders.beliefs.of_group import Belief, beliefs_of_group
+from graders.graded import Graded
+from graders.misconceptions import misconceptions
 from graders.next_step import hand_in
+from graders.question_shares import QuestionShare, question_shares
 from graders.roster import Person
 from graders.similar import Pair, alike
-from graders.standing import Learner, Standing, Status, percent, standing
-from workbook.cases import case, exercises
+from graders.standing import Learner, Standing, Status, standing
+from graders.turnout import Turnout, turnout
 from workbook.course import Course
 
 UNMARKED = "Wait: this was handed in and is not marked yet."
-SMALL = 3  # fewer learners than this could be recognised, so the group's part names none of them
-DRAWN = 16  # learners of a unit whose cases tell whether a question asks everyone the same
 
 Scores = Mapping[tuple[str, str], float]
-
-
-@dataclass(frozen=True, slots=True)
-class Belief:
-    """A misconception of the group: whose answers fit it, out of how many usable answers.
-
-    ``slips`` are those of the learners whom a slip explains as well.
-    """
-
-    misconception: Misconception
-    learners: tuple[str, ...]
-    of: int
-    slips: tuple[str, ...] = ()
-
-    @property
-    def count(self) -> int:
-        """Return how many learners' answers fit it."""
-        return len(self.learners)
-
-    @property
-    def share(self) -> float:
-        """Return the share of learners whose answers fit it, 0 to 1."""
-        return self.count / self.of if self.of else 0.0
-
-    @property
-    def expected(self) -> float:
-        """Return how many learners hold it, as far as can be said: not all who may have slipped."""
-        return self.count - (1 - number("slip-or-holds")) * len(self.slips)
-
-    @property
-    def named(self) -> tuple[str, ...]:
-        """Return the learners that the group's part may name: none when they are few."""
-        return self.learners if self.count >= SMALL else ()
-
-
-@dataclass(frozen=True, slots=True)
-class QuestionShare:
-    """The group's share of the points of one question, as marked."""
-
-    unit: str
-    question: str
-    asked: str
-    earned: float
-    possible: float
-    learners: int
-
-    @property
-    def percent(self) -> float | None:
-        """Return the share in percent, or None where there are no points."""
-        return percent(self.earned, self.possible)
-
-
-@dataclass(frozen=True, slots=True)
-class Turnout:
-    """How many people there are, handed in all that was asked or some of it, and were marked.
-
-    ``marked`` counts people of whose work some was, ``unmarked`` those of whose work some was not.
-    """
-
-    people: int
-    every: int
-    some: int
-    marked: int
-    unmarked: int
-    several: bool = False
-
-    @property
-    def handed_in(self) -> str:
-        """Return who handed in, for report and brief alike."""
-        if not self.several:
-            return f"{self.every} of {self.people} handed in"
-        says = f"{self.every} of {self.people} handed in every unit"
-        return f"{says}, {self.some} some of them" if self.some else says
-
-    @property
-    def left_out(self) -> str:
-        """Return whose work nothing can be said of; empty when all of it was marked."""
-        if not self.unmarked:
-            return ""
-        whose = "1 person" if self.unmarked == 1 else f"{self.unmarked} people"
-        return (
-            f"The work of {whose} was not marked, or not all of it: nothing can be said of that, "
-            "neither good nor bad."
-        )
-
-    def none_of(self, says: str) -> str:
-        """Return that nobody showed something, of those only of whom it can be said."""
-        if not self.marked:
-            return "nothing was marked, so nothing can be said of unsafe acts"
-        return f"of what was marked, nobody {says}" if self.unmarked else f"nobody {says}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,14 +40,7 @@ class Cohort:
     @property
     def turnout(self) -> Turnout:
         """Return how many people handed in, and of how many the work was marked."""
-        every = some = marked = unmarked = 0
-        for one in self.learners:
-            handed = [row for row in one.standings if row.handed_in]
-            every += len(handed) == len(one.standings)
-            some += 0 < len(handed) < len(one.standings)
-            marked += any(row.usable for row in handed)
-            unmarked += any(row.unmarked for row in handed)
-        return Turnout(len(self.learners), every, some, marked, unmarked, len(self.units) > 1)
+        return turnout(self.learners, self.units)
 
     @property
     def missing(self) -> tuple[Standing, ...]:
@@ -193,8 +87,8 @@ def cohort(
         course,
         rows,
         _learners(rows),
-        _beliefs(usable),
-        _shares(usable, course),
+        beliefs_of_group(usable),
+        question_shares(usable, course),
         _notes(rows, course),
         tuple(alike(found.by_question())),
         tuple(dict.fromkeys(row.unit for row in rows)),
@@ -279,69 +173,6 @@ def _learners(rows: Sequence[Standing]) -> tuple[Learner, ...]:
     return tuple(Learner(found[id][0].person, tuple(found[id])) for id in sorted(found))
 
 
-def _beliefs(usable: Sequence[Standing]) -> tuple[Belief, ...]:
-    """Return each belief with whom it fits, of those who answered a unit that looks for it."""
-    known = misconceptions()
-    holders: dict[str, set[str]] = {}
-    sure: dict[str, set[str]] = {}
-    answered: dict[tuple[str, ...], set[str]] = {}
-    for one in usable:
-        answered.setdefault(one.points.questions, set()).add(one.learner)
-        for id in one.misconceptions:
-            holders.setdefault(beliefs_of(id), set()).add(one.learner)
-            if not allows_a_slip(id):
-                sure.setdefault(id, set()).add(one.learner)
-
-    def asked(id: str) -> set[str]:
-        could = set(id.split(EITHER))
-        looks = (who for asks, who in answered.items() if could & set().union(*map(speaks, asks)))
-        return set().union(*looks)
-
-    found = [
-        Belief(
-            known[id],
-            tuple(sorted(who)),
-            len(who | asked(id)),
-            tuple(sorted(who - sure.get(id, set()))),
-        )
-        for id, who in holders.items()
-        if id in known
-    ]
-    return tuple(sorted(found, key=lambda b: (-b.expected, -b.count, b.misconception.id)))
-
-
-def _shares(usable: Sequence[Standing], course: Course) -> tuple[QuestionShare, ...]:
-    sums: dict[tuple[str, str], list[float]] = {}
-    for one in usable:
-        parts = zip(one.points.questions, one.points.earned, one.points.possible, strict=True)
-        for question, earned, possible in parts:
-            total = sums.setdefault((one.unit, question), [0.0, 0.0, 0])
-            total[0] += earned
-            total[1] += possible
-            total[2] += 1
-    asked = _asked(usable, course)
-    return tuple(
-        QuestionShare(*key, asked.get(key, ""), round(earned, 2), round(possible, 2), int(learners))
-        for key, (earned, possible, learners) in sums.items()
-    )
-
-
-def _asked(usable: Sequence[Standing], course: Course) -> dict[tuple[str, str], str]:
-    """Return what each question asks; nothing where it asks different learners differently.
-
-    Drawing every case of a large group would take minutes, so the first few of a unit decide.
-    """
-    book = course.book
-    labels: dict[tuple[str, str], set[str]] = {}
-    for unit in exercises():
-        of_now = (o for o in usable if o.unit == unit and o.edition == course.edition)
-        some = islice(of_now, DRAWN)
-        for one in some:
-            for q in case(course.id, unit, one.learner, book, one.attempt).questions:
-                labels.setdefault((unit, q.id), set()).add(q.label)
-    return {key: next(iter(says)) for key, says in labels.items() if len(says) == 1}
-
-
 def _notes(rows: Iterable[Standing], course: Course) -> tuple[str, ...]:
     """Return a sentence for each thing that makes the numbers less sure."""
     notes, known = [], misconceptions()
@@ -361,16 +192,3 @@ def _notes(rows: Iterable[Standing], course: Course) -> tuple[str, ...]:
                 f"{', '.join(strange)}. Grade again."
             )
     return tuple(notes)
-
-
-__all__ = [
-    "SMALL",
-    "Belief",
-    "Cohort",
-    "Learner",
-    "QuestionShare",
-    "Scores",
-    "Standing",
-    "Status",
-    "cohort",
-]

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
-from graders.cohort import SMALL
+from graders.beliefs.of_group import SMALL
 from graders.roster import Person
 from graders.standing import Learner, Status
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from graders.grade import Graded, read_verdict, write_verdict
+from graders.graded import Graded, read_verdict, write_verdict
 from graders.standing import percent
 from workbook.course import Course
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from textwrap import fill
 from typing import Any
 
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.jsonfile import write_json
 from graders.little_trace import traces
 from graders.verdict import WIDTH, Verdict

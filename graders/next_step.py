@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.misconceptions import misconceptions
 from graders.verdict import Finding
 from workbook.language import _

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import CourseFolder
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.held import waiting
 from graders.history import others
 from graders.unmarked import nothing_yet, without_verdict

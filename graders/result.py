@@ -13,7 +13,8 @@ from typing import Any
 
 from graders.desk.learner import Part, Told, drawn_again, part_of
 from graders.desk.learner import Question as Answered
-from graders.grade import Graded, sheet_at
+from graders.grade import sheet_at
+from graders.graded import Graded
 from graders.jsonfile import as_json
 from graders.marking import model_run
 from graders.misconceptions import EITHER, Misconception

@@ -17,7 +17,8 @@ from pathlib import Path
 
 from graders.cluster import Submit, cluster
 from graders.coursefolder import CourseFolder
-from graders.grade import VERDICT_FILE, grade, write_verdict
+from graders.grade import grade
+from graders.graded import VERDICT_FILE, write_verdict
 from graders.history import keep
 from graders.marked import write_marked
 from graders.result import give_back

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from graders.grade import Graded
+from graders.graded import Graded
 
 
 @dataclass(frozen=True, slots=True)

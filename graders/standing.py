@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.next_step import held, in_words, next_step, was_shown
 from graders.roster import Person
 from graders.tried import Tried, read_tried

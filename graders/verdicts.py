@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from graders.coursefolder import CourseFolder
-from graders.grade import VERDICT_FILE, Graded, decoded
+from graders.graded import VERDICT_FILE, Graded, decoded
 from graders.history import BROKEN, broken
 
 READERS = 8  # threads; a disk that was not read lately answers many questions as fast as one

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from graders.coursefolder import CourseFolder, lay_out
-from graders.grade import Graded, write_verdict
+from graders.graded import Graded, write_verdict
 from graders.marking import mark_all
 from graders.personas import answers_of
 from workbook.cases import case

@@ -10,7 +10,7 @@ from html.parser import HTMLParser
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.report import page
 from graders.verdict import Finding, Verdict
 from workbook.course import Course

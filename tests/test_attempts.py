@@ -12,7 +12,8 @@ import pytest
 
 from graders import award
 from graders.coursefolder import CourseFolder
-from graders.grade import grade, read_verdict, write_verdict
+from graders.grade import grade
+from graders.graded import read_verdict, write_verdict
 from graders.intake import Intake, Piece
 from graders.marking import mark, mark_all, model_answers
 from workbook.answers import AnswerFileError, AnswersFile, answer_sheet, answers_path

@@ -15,8 +15,8 @@ from graders import exchange, work
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.desk.pages_cli import views
-from graders.grade import VERDICT_FILE, Graded, read_verdict
 from graders.gradebook import Nbgrader
+from graders.graded import VERDICT_FILE, Graded, read_verdict
 from graders.held import waiting
 from graders.history import attempts
 from graders.marking import model_answers

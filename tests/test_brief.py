@@ -15,8 +15,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
+from graders.beliefs.of_group import SMALL, Belief
 from graders.cli import main
-from graders.cohort import SMALL, Belief, Cohort
+from graders.cohort import Cohort
 from graders.desk.brief import Brief, brief
 from graders.desk.labplan import Lab, LabError, lab_of, shared, sizes, times
 from graders.marking import mark_all

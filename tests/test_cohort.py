@@ -10,7 +10,7 @@ import pytest
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.marking import mark_all, model_answers
 from graders.misconceptions import EITHER, beliefs_of
 from graders.personas import answers_of, played, shows

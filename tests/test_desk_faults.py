@@ -12,7 +12,7 @@ from pypdf import PdfReader
 from graders import fault_finding as marks
 from graders.cohort import cohort
 from graders.desk.faults import faults
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.report.brief_page import brief_text
 from graders.report.brief_pdf import brief_pdf
 from graders.trial_expert import Hand

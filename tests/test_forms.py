@@ -17,7 +17,7 @@ from graders.desk.draws import compare, grouped, holm, observed
 from graders.desk.forms import FormStudy, Played, sample, simulate
 from graders.desk.gains import Gain, gains, summary
 from graders.desk.itemscores import UnitScores
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.history import keep
 from graders.marking import mark_all
 from graders.personas import answers_of, played

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graders.cohort import SMALL
+from graders.beliefs.of_group import SMALL
 from graders.groups import NOT_GIVEN, parts
 from graders.roster import Person
 from graders.standing import Learner, Standing, Status

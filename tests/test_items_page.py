@@ -14,7 +14,7 @@ from graders.desk.forms import FormStudy, Played
 from graders.desk.gains import Gain
 from graders.desk.intervals import Estimate
 from graders.desk.itemscores import ItemScores
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.report.items_page import figure, items_text, percent, signed
 from graders.verdict import Finding, Verdict
 from tests.report_base import tags, text_of

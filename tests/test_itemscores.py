@@ -9,7 +9,7 @@ import numpy as np
 from graders.desk.intervals import correlation, mean, share, wilson
 from graders.desk.items import statistics
 from graders.desk.itemscores import ItemScores
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.verdict import Finding, Verdict
 from workbook.rules import rulebook
 

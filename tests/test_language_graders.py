@@ -19,7 +19,8 @@ import pytest
 
 from graders.desk.learner import LearnerView, learner_view
 from graders.desk.retest import Retest
-from graders.grade import Graded, grade, read_verdict, write_verdict
+from graders.grade import grade
+from graders.graded import Graded, read_verdict, write_verdict
 from graders.marking import mark, mark_all
 from graders.misconceptions import EITHER, misconceptions
 from graders.next_step import next_step

@@ -14,7 +14,7 @@ from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.desk.learner import LearnerView, learner_view
 from graders.desk.retest import Retest
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.marking import mark_all
 from graders.personas import answers_of
 from graders.report.learner_page import learner_data, learner_text

@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graders.desk.retest import day_of
-from graders.grade import Graded, handed_in_at, is_late
+from graders.grade import handed_in_at, is_late
+from graders.graded import Graded
 from graders.handover.result import in_utc
 from graders.scored import Scored
 from graders.scores import _when

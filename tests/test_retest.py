@@ -21,7 +21,7 @@ from graders.cli import main
 from graders.coursefolder import CourseFolder, lay_out
 from graders.desk.refresher import refresher
 from graders.desk.retest import Due, later, retest, window
-from graders.grade import Graded, write_verdict
+from graders.graded import Graded, write_verdict
 from graders.history import FOLDER
 from graders.verdict import Finding, Verdict
 from tests.lab_course import COURSE, UNIT, marked

@@ -16,7 +16,7 @@ from graders.cli import main
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import CourseFolder, Person
 from graders.desk.brief import brief
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.held import Held, hold
 from graders.marking import model_answers
 from graders.report import page

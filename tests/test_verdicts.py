@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from graders.coursefolder import CourseFolder
-from graders.grade import Graded, read_verdict, write_verdict
+from graders.graded import Graded, read_verdict, write_verdict
 from graders.marking import mark_all
 from graders.personas import answers_of, played
 from graders.verdicts import Broken, verdicts

@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from graders import work
 from graders.audit import differences
 from graders.cli import main
-from graders.grade import VERDICT_FILE
+from graders.graded import VERDICT_FILE
 from tests.test_unmarked import hand_in
 from workbook.answers import answers_path
 

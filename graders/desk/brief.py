@@ -9,13 +9,15 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from graders.cohort import SMALL, Belief, Cohort, Turnout
+from graders.beliefs.of_group import SMALL, Belief
+from graders.cohort import Cohort
 from graders.desk.checklist import Item, checklist
 from graders.desk.faults import Faults, faults
 from graders.desk.labplan import Lab, Times, lab_of, sizes, times
 from graders.misconceptions import Misconception
 from graders.roster import Person
 from graders.standing import Status
+from graders.turnout import Turnout
 from workbook.rules import RuleBook
 
 _GRAVEST_FIRST = (

@@ -16,7 +16,7 @@ from graders.coursefolder import CourseFolder
 from graders.desk.labrecord import LabResult, lab_results
 from graders.desk.refresher import Refresher, refresher
 from graders.desk.retest import Due, Retest, retest
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.history import FOLDER, attempts
 from graders.options import DESK_SAFETY, as_sentence, course_option
 from graders.report.export import ENCODING, harmless

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from graders.cohort import SMALL
+from graders.beliefs.of_group import SMALL
 from graders.desk.intervals import Estimate
 from graders.desk.items import ItemStatistics, ScoreStatistics
 from workbook.rules import RuleBook

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from graders.desk.items import Matrix
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.misconceptions import beliefs_of
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from graders.desk.retest import Retest
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.misconceptions import Misconception, misconceptions
 from graders.next_step import hand_in, next_step, was_shown
 from graders.standing import percent

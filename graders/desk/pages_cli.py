@@ -12,8 +12,9 @@ from graders.coursefolder import CourseFolder
 from graders.desk.due_cli import plan_of
 from graders.desk.labrecord import LabResult, lab_results
 from graders.desk.learner import LearnerView, learner_view
-from graders.grade import Graded, own_version
+from graders.grade import own_version
 from graders.gradebook import GradebookError, Nbgrader
+from graders.graded import Graded
 from graders.history import attempts
 from graders.options import DESK_SAFETY, as_sentence, course_option
 from graders.report.frame import replace_files

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.misconceptions import misconceptions
 from graders.next_step import was_shown
 from workbook.rules import RuleBook

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from graders.grade import Graded
+from graders.graded import Graded
 from workbook.language import _
 from workbook.moments import moment
 from workbook.rules import RuleBook

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from graders.coursefolder import Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.verdict import Verdict
 from workbook.moments import moment
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from graders.coursefolder import ROSTER, CourseFolder, Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.handover.files import HandoverError
 from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result

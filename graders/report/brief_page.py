@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from graders.cohort import SMALL, Cohort
+from graders.beliefs.of_group import SMALL
+from graders.cohort import Cohort
 from graders.desk.brief import Brief, Group, brief
 from graders.desk.checklist import DONE, checklist
 from graders.desk.faults import Family

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from graders.cohort import SMALL, Cohort
+from graders.beliefs.of_group import SMALL
+from graders.cohort import Cohort
 from graders.desk.brief import Brief, Group, Topic, Watch, brief
 from graders.desk.labplan import Lab, LabError
 from graders.report.brief_page import (

@@ -8,7 +8,7 @@ from datetime import datetime
 from itertools import accumulate
 from pathlib import Path
 
-from graders.cohort import SMALL
+from graders.beliefs.of_group import SMALL
 from graders.coursefolder import Person
 from graders.desk.draws import Observed, observed
 from graders.desk.forms import FormStudy, sample

@@ -10,7 +10,8 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
-from graders.cohort import SMALL, Cohort
+from graders.beliefs.of_group import SMALL
+from graders.cohort import Cohort
 from graders.desk.labrecord import LabResult
 from graders.report.frame import drawn, perhaps, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines

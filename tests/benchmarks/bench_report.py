@@ -25,8 +25,8 @@ from pathlib import Path
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.demo import run_demo
-from graders.grade import Graded, write_verdict
 from graders.gradebook import Nbgrader
+from graders.graded import Graded, write_verdict
 from graders.invented import held
 from graders.scored import scored
 from graders.scores import Scores

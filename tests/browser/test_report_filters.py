@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, Page
 
 from graders.cohort import cohort
 from graders.coursefolder import Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.report import write_report
 from graders.report.page import LONG
 from graders.verdict import Finding, Verdict

@@ -12,7 +12,7 @@ from playwright.sync_api import Browser, Page
 
 from graders.cohort import Cohort, cohort
 from graders.coursefolder import Person
-from graders.grade import Graded
+from graders.graded import Graded
 from graders.marking import mark_all
 from graders.personas import answers_of
 from graders.report import write_report

@@ -11,7 +11,8 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from graders.at_hand_in import MODULE
-from graders.grade import Graded, grade
+from graders.grade import grade
+from graders.graded import Graded
 from graders.personas import answers_of
 from graders.result import marked_values, result_of, write
 from tests.browser.control_page import axe

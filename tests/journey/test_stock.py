@@ -8,7 +8,7 @@ import os
 import pytest
 
 from graders import stock, work
-from graders.grade import VERDICT_FILE, read_verdict
+from graders.graded import VERDICT_FILE, read_verdict
 from graders.marking import model_answers, points
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
