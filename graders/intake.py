@@ -7,37 +7,25 @@ coordinator instead of replacing anybody's.
 
 from __future__ import annotations
 
-import json
-import os
-import shutil
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from graders.alone import TAKING_IN, alone
 from graders.coursefolder import CourseFolder
 from graders.grade import above_limit
 from graders.held import Held, hold, key_of, settle, waiting
-from graders.jsonfile import write_json
+from graders.later import adds_to, later_attempt, no_newer
 from graders.nearness import Near
+from graders.received import Receipt, Received
 from graders.stamps import stamps
 from graders.terminal import in_one_line
 from workbook.answers import (
-    LARGEST_FILE,
     AnswerFileError,
     AnswerSheet,
     answer_sheet,
-    answers_path,
     learner_id,
 )
-from workbook.course import CourseError
-from workbook.moments import FIRST, moment, not_ahead, written
-from workbook.plainfile import in_utf8, read_plain
-
-REPLACED = "replaced"
-RECEIPT = "received.json"
-TIMESTAMP = "timestamp.txt"
-SMALL = 4096  # bytes of a receipt
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +61,6 @@ class Taken:
     learner: str = ""
     unit: str = ""
     beware: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Receipt:
-    """What is remembered of work that was taken in."""
-
-    digest: str = ""
-    owner: str = ""
-    received: str = ""
 
 
 class Intake:
@@ -182,8 +161,8 @@ class Intake:
     def _useless(self, piece: Piece, name: str, why: str) -> Taken:
         """Tell of work that cannot be used; where its learner is known, until there is better."""
         says = f"{name} is left out: {why}"
-        there = piece.learner and self._there(piece.learner, piece.unit) is not None
-        if piece.learner and not there and self._is_person(piece.learner):
+        there = piece.learner and Received(self.folder, piece.learner, piece.unit).answers
+        if piece.learner and there is None and self._is_person(piece.learner):
             one = Held(
                 key_of(piece.data, piece.name), name, says, piece.learner, piece.unit, usable=False
             )
@@ -197,34 +176,18 @@ class Intake:
             return False
         return not self.people or learner in self.people
 
-    def _there(self, learner: str, unit: str) -> bytes | None:
-        """Return the answers file that lies there, None where there is nothing of the kind."""
-        target = self.folder.submitted(learner, unit)
-        if target.is_symlink() or target.parent.is_symlink():
-            return None
-        try:
-            return read_plain(answers_path(target / f"{unit}.ipynb"), LARGEST_FILE)
-        except OSError:
-            return None
-
     def _place(
         self, piece: Piece, sheet: AnswerSheet, learner: str, name: str, *, asked: bool
     ) -> Taken:
         unit = sheet.exercise
-        target, said = self.folder.submitted(learner, unit), f"{name}: {learner}, {unit}"
-        for link in (target.parent, target):
-            if link.is_symlink():
-                raise CourseError(f"{link} is a link. Remove it, and take the work in again.")
-        old, receipt = self._there(learner, unit), self._receipt(target)
+        place, said = Received(self.folder, learner, unit), f"{name}: {learner}, {unit}"
+        place.refuse_links()
+        old, receipt = place.answers, place.receipt
         if old is not None and old != piece.data:
-            refused = (
-                self._later_attempt(sheet, old, target)
-                if asked
-                else self._no_newer(piece, sheet, old, receipt, target)
-            )
+            refused = self._refused(piece, sheet, old, receipt, unit, asked=asked)
             if refused:
                 return Taken(f"{said}: {refused}", learner=learner, unit=unit)
-            if not asked and not self._goes_on(piece, old, receipt):
+            if not asked and not _goes_on(piece, old, receipt):
                 return self._ask(
                     piece,
                     sheet,
@@ -236,7 +199,9 @@ class Intake:
             return Taken(f"{said}: the same work is there already.", learner=learner, unit=unit)
         if old is not None and not same:
             said += ", in place of earlier work"
-        self._write(piece, sheet, target, unit, keep=not same)
+        place.write(
+            piece.data, sheet, page=piece.page, when=piece.when, owner=piece.owner, keep=not same
+        )
         self._settled(learner, unit, key_of(piece.data))
         above = above_limit(sheet, "the file", self.course.attempts)
         told = " ".join(["taken in;" if above else "taken in.", *above])
@@ -244,102 +209,21 @@ class Intake:
             f"{said}: {told}", new=not same, learner=learner, unit=unit, beware=bool(above)
         )
 
-    def _no_newer(
-        self, piece: Piece, sheet: AnswerSheet, old: bytes, receipt: Receipt, target: Path
+    def _refused(
+        self,
+        piece: Piece,
+        sheet: AnswerSheet,
+        old: bytes,
+        receipt: Receipt,
+        unit: str,
+        *,
+        asked: bool,
     ) -> str:
-        """Return why work that is there stays; empty when the new is later work.
-
-        A file is only ever added to, so that one that goes on from another is later whatever a
-        clock said; else a later attempt is, and within one the last saves tell, none of them later
-        than it came in.
-        """
-        new_text, old_text = in_utf8(piece.data), in_utf8(old)
-        if new_text.startswith(old_text.rstrip(b"\r\n")):
-            return ""
-        if old_text.startswith(new_text.rstrip(b"\r\n")):
-            return "left out, for later work is there already."
-        try:
-            kept = answer_sheet(old, target.name)
-        except AnswerFileError:
-            return ""  # what is there cannot be used
+        """Return why what is there stays; nothing when the new work takes its place."""
         most = self.course.attempts
-        if sheet.counted(most) != kept.counted(most):
-            return self._later_attempt(sheet, old, target)
-        now = datetime.now(UTC)
-        came = moment(receipt.received) or now
-        before, after = _last(kept, min(came, now)), _last(sheet, now)
-        if after <= before:
-            return (
-                "left out, for later work is there already (last saved "
-                f"{written(before[0]) if before[0] > FIRST else 'never'})."
-            )
-        return ""
-
-    def _later_attempt(self, sheet: AnswerSheet, old: bytes, target: Path) -> str:
-        """Return that a later attempt is there, which no earlier one replaces; else nothing."""
-        try:
-            kept = answer_sheet(old, target.name)
-        except AnswerFileError:
-            return ""
-        most = self.course.attempts
-        there = kept.counted(most)
-        later = there > sheet.counted(most)
-        return f"left out, for attempt {there} is there already." if later else ""
-
-    def _goes_on(self, piece: Piece, old: bytes, receipt: Receipt) -> bool:
-        """Say whether work may replace what is there: it adds to it, or comes from its owner."""
-        if piece.sure or in_utf8(piece.data).startswith(in_utf8(old).rstrip(b"\r\n")):
-            return True
-        try:
-            if not answer_sheet(old, "").answers:
-                return True
-        except AnswerFileError:
-            return True
-        return bool(piece.owner) and piece.owner == receipt.owner
-
-    def _receipt(self, target: Path) -> Receipt:
-        try:
-            row = json.loads(read_plain(target / RECEIPT, SMALL))
-            return Receipt(str(row["digest"]), str(row["owner"]), str(row["received"]))
-        except (OSError, ValueError, KeyError, TypeError, RecursionError):
-            return Receipt()
-
-    def _write(
-        self, piece: Piece, sheet: AnswerSheet, target: Path, unit: str, *, keep: bool
-    ) -> None:
-        """Write work; what tells when it came is last, so that a stop half-way is mended."""
-        now = datetime.now(UTC).replace(microsecond=0)
-        target.mkdir(parents=True, exist_ok=True)
-        if keep:
-            self._keep(target, unit, now)
-        (target / RECEIPT).unlink(missing_ok=True)
-        page = target / f"{unit}.ipynb"
-        _replace(answers_path(page), piece.data)
-        if piece.page:
-            _replace(page, piece.page)
-        when = piece.when or _last(sheet, now)[0]
-        came = written(not_ahead(when, now)) if when > FIRST else ""
-        _replace(target / TIMESTAMP, came.encode())
-        write_json(
-            target / RECEIPT,
-            {"digest": sheet.digest, "owner": piece.owner, "received": written(now)},
-        )
-
-    def _keep(self, target: Path, unit: str, now: datetime) -> None:
-        """Keep what is about to be replaced, by when that was."""
-        old = [target / f"{unit}.ipynb", answers_path(target / f"{unit}.ipynb"), target / TIMESTAMP]
-        there = [path for path in old if path.is_file() and not path.is_symlink()]
-        if not there:
-            return
-        kept = self.folder.path / REPLACED / target.parent.name / unit / f"{now:%Y%m%dT%H%M%SZ}"
-        kept.mkdir(parents=True, exist_ok=True)
-        for path in there:
-            copy = kept / path.name
-            n = 1
-            while copy.exists():  # twice in a second
-                copy = kept / f"{n}.{path.name}"
-                n += 1
-            shutil.copyfile(path, copy, follow_symlinks=False)
+        if asked:
+            return later_attempt(sheet, old, unit, most)
+        return no_newer(piece.data, sheet, old, receipt.received, unit, most)
 
     def _settled(self, learner: str, unit: str, key: str) -> None:
         """Let what waited for better work of this learner wait no longer."""
@@ -349,18 +233,13 @@ class Intake:
                 del self._waits[one.key]
 
 
-def _replace(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all; a link of its name is replaced, not followed."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
-    draft.unlink(missing_ok=True)
-    draft.write_bytes(data)
-    if path.is_dir() and not path.is_symlink():
-        shutil.rmtree(path)
-    draft.replace(path)
-
-
-def _last(sheet: AnswerSheet, now: datetime) -> tuple[datetime, int]:
-    """Return when work was last saved, not ahead of now, and how many saves it holds."""
-    times = (moment(answer.at) for answer in sheet.answers)
-    moments = [min(when, now) for when in times if when is not None]
-    return max(moments, default=FIRST), len(sheet.answers)
+def _goes_on(piece: Piece, old: bytes, receipt: Receipt) -> bool:
+    """Say whether work may replace what is there: it adds to it, or comes from its owner."""
+    if piece.sure or adds_to(piece.data, old):
+        return True
+    try:
+        if not answer_sheet(old, "").answers:
+            return True
+    except AnswerFileError:
+        return True
+    return bool(piece.owner) and piece.owner == receipt.owner

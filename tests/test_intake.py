@@ -20,8 +20,9 @@ from graders.exchange import collect_all
 from graders.grade import grade
 from graders.held import waiting
 from graders.inbox import take_files, take_in
-from graders.intake import REPLACED, Taken
+from graders.intake import Taken
 from graders.marking import model_answers
+from graders.received import REPLACED
 from graders.stamps import stamps
 from workbook.answers import AnswersFile, answers_path
 from workbook.cases import case
