@@ -264,6 +264,32 @@ def test_a_quarter_of_the_speed_makes_a_quarter_of_the_bench_time(live):
     assert 0.2 < record(page)["duration"] <= 0.3 * (time.monotonic() - begun)
 
 
+def test_a_chest_comes_down_as_it_empties(live):
+    """Let go, it stands in the next frames as high as the lung is full, and only then down."""
+    page = live(bench(bench=stands("lung"), chest={"low": 4, "high": 8}))
+    page.evaluate(
+        """() => {
+          const chest = document.querySelector(".tpiece-bench-chest");
+          globalThis.tops = []; // of the chest, the lower the number the higher it is
+          const look = () => (tops.push(Number(chest.getAttribute("d").match(/50,([\\d.]+)/)[1])),
+            requestAnimationFrame(look));
+          look();
+        }"""
+    )
+    hold(page).focus()
+    for _ in range(2):  # the second one rises from where the first one left it
+        page.keyboard.down("Space")
+        page.wait_for_timeout(600)
+        page.keyboard.up("Space")
+        page.wait_for_timeout(900)
+    tops = page.evaluate("tops")
+    high, down = min(tops), max(tops)
+    after = tops[max(n for n, top in enumerate(tops) if top == high) :]
+    assert down - high > 3, (high, down)
+    assert sum(high + 0.5 < top < down - 0.5 for top in after[:12]) >= 3, after[:12]
+    assert tops[-1] > down - 1.5, tops[-20:]
+
+
 def test_an_educators_lung_changes_the_needles_way(live):
     """The room answers first; a run with another lung is not an answer."""
     page = live(bench(bench=stands("lung"), educator=True))

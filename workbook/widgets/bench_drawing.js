@@ -14,6 +14,11 @@ function benchPut(node, name, value) {
   if (node.getAttribute(name) !== value) node.setAttribute(name, value);
 }
 
+// A text that is set anew is laid out anew, too: in the frame that a hand waits for.
+function benchWrite(node, text) {
+  if (node.textContent !== text) node.textContent = text;
+}
+
 // Words of a page that has none for a name show the name, so that a gap is seen.
 function benchWord(words, name, values = {}) {
   return fill(words[name] ?? name, values);

@@ -95,14 +95,15 @@ class BenchNumbers {
   }
 
   put(n, text) {
-    if (this.cells[n].textContent !== text) this.cells[n].textContent = text;
+    benchWrite(this.cells[n], text);
   }
 }
 
 // The last inflations of a run: when they began, the gauge before them and at their end.
 function benchInflations(player, most = 5) {
   const found = [];
-  for (let n = player.events.length - 1; n >= 0 && found.length < most; n -= 1) {
+  const whole = () => found.length === most && found[0].from !== undefined;
+  for (let n = player.events.length - 1; n >= 0 && !whole(); n -= 1) {
     const event = player.events[n];
     if (event.kind === "release") found.unshift({ high: player.before(event) });
     if (event.kind !== "occlude") continue;

@@ -45,8 +45,7 @@ class BenchTransport {
   }
 
   tell(word, values = {}) {
-    const text = word ? fill(this.words[word], values) : "";
-    if (this.told.textContent !== text) this.told.textContent = text;
+    benchWrite(this.told, word ? fill(this.words[word], values) : "");
   }
 
   time(now) {
@@ -58,8 +57,8 @@ class BenchTransport {
 
   show({ running, replaying, begun, some, over }) {
     const { benchPause, benchGo, benchReplay, benchSkip } = this.words;
-    this.toggle.textContent = this.toggle.title = running || !begun ? benchPause : benchGo;
-    this.replay.textContent = this.replay.title = replaying ? benchSkip : benchReplay;
+    benchWrite(this.toggle, (this.toggle.title = running || !begun ? benchPause : benchGo));
+    benchWrite(this.replay, (this.replay.title = replaying ? benchSkip : benchReplay));
     this.off(this.toggle, !begun || over);
     this.off(this.again, !begun);
     this.off(this.replay, !some);
@@ -74,8 +73,7 @@ class BenchTransport {
     const said = benchRunSays(this.words, record);
     const parts = said ? [fill(this.words.benchSavedRun, said)] : [];
     if (other) parts.push(this.words.benchOther);
-    const text = parts.join(" ");
-    if (this.saved.textContent !== text) this.saved.textContent = text;
+    benchWrite(this.saved, parts.join(" "));
   }
 }
 
