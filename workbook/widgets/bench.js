@@ -241,14 +241,14 @@ class LiveBench extends BenchRun {
     this.wasLate = late;
   }
 
-  // The first picture after a touch is of needle, chest and hole alone: what the hand waits for comes
-  // as soon as it can, and gas, strip and numbers a frame later.
+  // The first picture after a touch is of needle, chest, hole and what is turned: what the hand waits
+  // for comes as soon as it can; gas, valves, strip, words and numbers a frame later.
   draw(first) {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, comes: this.comes };
     this.picture.show({ ...view, first, restVolume: benchRestVolume(player, view), weight });
-    this.hold.show(view.held);
     if (first) return;
+    this.hold.show(view.held);
     this.sound.show(view);
     this.picture.strip(player.history, { now: view.time, volume: Boolean(this.volume) });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);

@@ -161,11 +161,12 @@ class BenchScene {
   show(view, breath) {
     Object.assign(this, { view, breath });
     const { drawn, dials } = this;
-    const flows = view.flows ?? { supply: 0, pip: 0, relief: 0, limb: 0, aperture: 0, outlet: 0, lung: 0 };
-    if (!view.first) drawn.gas.show({ ...view, flows });
-    for (const id of ["pip", "relief"]) drawn[id].lift(flows[id] / (flows.supply || Infinity));
-    if (this.changed("up", Math.round(breath.up * 5))) drawn.baby.rise(1.6 * breath.up);
+    if (this.changed("up", Math.round(breath.up * 10))) drawn.baby.rise(1.6 * breath.up);
+    if (this.changed("held", view.held)) drawn.tee.hold(view.held);
     if (this.changed("comes", view.comes) | this.changed("turned", view.positions)) benchSceneTurned(drawn, view, dials);
+    if (view.first) return;
+    drawn.gas.show(view);
+    for (const id of ["pip", "relief"]) drawn[id].lift(view.flows[id] / (view.flows.supply || Infinity));
     this.say(view, breath);
   }
 
@@ -177,7 +178,6 @@ class BenchScene {
     const lung = outlet === "lung";
     if (!this.changed("said", [held, outlet, word].join())) return;
     const { drawn, words } = this;
-    drawn.tee.hold(held);
     drawn.cap.toggleAttribute("hidden", outlet !== "capped");
     drawn.baby.node.toggleAttribute("hidden", !lung);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");

@@ -22,12 +22,6 @@ function benchRecent(history, since) {
   return Math.max(0, low - 1);
 }
 
-function benchMost(history, first, read) {
-  let most = 0;
-  for (let n = first; n < history.length; n += 1) most = Math.max(most, read(history[n]));
-  return most;
-}
-
 // The line through the points, without those that lie on it anyway: what is left out is off by less
 // than an eye can see, and a line drawn sixty times a second has a tenth of its points.
 function benchPath(history, first, read, x, y) {
@@ -117,8 +111,9 @@ class BenchTrack {
     if (this.width < 80) return;
     const since = this.since(now, seconds);
     const first = benchRecent(history, since);
-    const read = this.kind === "volume" ? (at) => at.volume : (at) => at.manometer;
-    this.scale(benchMost(history, first, read));
+    const name = this.kind === "volume" ? "volume" : "manometer";
+    const read = (at) => at[name];
+    this.scale(benchRange(history, first, name).high);
     const wide = this.width - this.left - BENCH_BOX.right;
     const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
     const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
@@ -218,9 +213,12 @@ function benchTwin(words, root) {
     told = at;
     const first = benchRecent(history, now - seconds);
     const count = benchSpans(history, first).length;
-    const pressure = { seconds, count, ...benchRange(history, first, "manometer") };
-    const says = [benchWord(words, "benchStrip", pressure)];
-    if (volume) says.push(benchWord(words, "benchStripVolume", benchRange(history, first, "volume")));
+    const range = (name) => {
+      const { low, high } = benchRange(history, first, name);
+      return { low: Math.round(low), high: Math.round(high) };
+    };
+    const says = [benchWord(words, "benchStrip", { seconds, count, ...range("manometer") })];
+    if (volume) says.push(benchWord(words, "benchStripVolume", range("volume")));
     root.setAttribute("aria-label", says.join(" "));
   };
 }
@@ -232,5 +230,5 @@ function benchRange(history, first, name) {
     low = Math.min(low, history[n][name]);
     high = Math.max(high, history[n][name]);
   }
-  return { low: Math.round(low), high: Math.round(high) };
+  return { low, high };
 }

@@ -102,21 +102,25 @@ class BenchNumbers {
 // The last inflations of a run: when they began, the gauge before them and at their end.
 function benchInflations(player, most = 5) {
   const found = [];
-  const whole = () => found.length === most && found[0].from !== undefined;
-  for (let n = player.events.length - 1; n >= 0 && !whole(); n -= 1) {
+  for (let n = player.events.length - 1; n >= 0 && found.length < most; n -= 1) {
     const event = player.events[n];
     if (event.kind === "release") found.unshift({ high: player.before(event) });
     if (event.kind !== "occlude") continue;
     if (!found[0] || found[0].from !== undefined) found.unshift({});
-    Object.assign(found[0], { from: event.time, low: player.before(event), inside: event.before });
+    Object.assign(found[0], { from: event.time, low: player.before(event) });
   }
   return found.filter(({ from }) => from !== undefined);
 }
 
-// The chest rises from where it was before the last inflation.
-function benchRestVolume(player, { volume, outlet }) {
-  const last = benchInflations(player, 1).at(-1)?.inside;
-  return last?.setting.outlet === "lung" && outlet === "lung" ? last.state.volume : volume;
+const BENCH_LOW = 3; // seconds
+
+// The chest rises from where it was before the last inflation, or lower a little before: a lung that
+// had not emptied when the next inflation came leaves it up.
+function benchRestVolume({ events, history }, { time, volume, outlet }) {
+  const last = events.findLast(({ kind }) => kind === "occlude")?.before;
+  if (last?.setting.outlet !== "lung" || outlet !== "lung") return volume;
+  const { low } = benchRange(history, benchRecent(history, time - BENCH_LOW), "volume");
+  return Math.min(last.state.volume, low);
 }
 
 function benchRateOf(times) {
