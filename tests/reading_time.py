@@ -22,21 +22,12 @@ from unittest.mock import patch
 
 from IPython.display import Markdown
 
+from tests.control_kinds import kind_of, values
 from tests.lesson_screen import LESSONS, Screen, answer, ask
-from tests.told_pages import as_html, as_shown, cells, values
+from tests.told_pages import as_html, as_shown, cells
 from workbook.cases import Kind, Question, case, exercises
 from workbook.rules import rulebook
-from workbook.widgets import (
-    BenchControl,
-    Choice,
-    Control,
-    Face,
-    Number,
-    Sequence,
-    Sketch,
-    Taps,
-    TrialControl,
-)
+from workbook.widgets import Control
 from workbook.widgets.sentence import Sentence
 
 PACE = 180.0  # words a minute
@@ -132,12 +123,7 @@ def _spoken(thing: Any) -> str:
 
 
 def _seconds(control: Control) -> float:
-    if isinstance(control, Choice):
-        return ACTION[Kind.CHOICES if control.many else Kind.CHOICE]
-    kinds = {TrialControl: Kind.TRIAL}  # before the bench, of which it is one
-    kinds |= {Number: Kind.NUMBER, Sequence: Kind.SEQUENCE, BenchControl: Kind.BENCH}
-    kinds |= {Face: Kind.FACE, Taps: Kind.TAPS, Sketch: Kind.SKETCH}
-    kind = next(kinds[each] for each in kinds if isinstance(control, each))
+    kind = kind_of(control)
     return ACTION[kind] + (float(control.duration) if kind is Kind.TAPS else 0.0)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -17,30 +17,16 @@ from typing import Any
 from IPython.display import Markdown
 from markdown_it import MarkdownIt
 
+from tests.control_kinds import values
 from tests.lesson_screen import Handle, Screen, answer, ask
 from workbook.cards import Shown, spoken
-from workbook.face import answer as laid
-from workbook.face import best_place
-from workbook.facemask import Face as Drawn
 from workbook.language import BRACKETS
 from workbook.lesson import FOLDER
 from workbook.pages import translated
 from workbook.rules import editions
 from workbook.rules.files import RULE_FILES, file, rulebook
-from workbook.sketch import answer as drawn
-from workbook.taps.reading import steady
 from workbook.units import MEASURES
-from workbook.widgets import (
-    BenchControl,
-    Choice,
-    Control,
-    Face,
-    Number,
-    Sequence,
-    Sketch,
-    Taps,
-    TrialControl,
-)
+from workbook.widgets import Control
 
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
 LESSONS = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
@@ -93,51 +79,6 @@ def worked_through(found: list[dict[str, Any]], screen: Screen) -> None:
             assert control.saved.get("seq") == seq, f"{control.question}: {value} was not saved"
             if control._check is not None:
                 screen.display(as_shown(ask(control)))
-
-
-def values(control: Control) -> Iterator[Any]:
-    """Return answers that bring to light what a control has to say."""
-    if isinstance(control, Choice):
-        options = [option["id"] for option in control.options]
-        yield from ([[option] for option in options] if control.many else options)
-    elif isinstance(control, Number):
-        yield from ({"text": text, "unit": unit} for unit in control.units for text in NUMBERS)
-    elif isinstance(control, Sequence):
-        yield from (list(control.start), list(reversed(control.start)))
-    elif isinstance(control, Taps):
-        for rate, held in ((40, 0.4), (90, 0.2), (20, 2.0)):
-            yield steady(rate, held, control.duration)
-    elif isinstance(control, Face):
-        length, sizes = control.face["length"], control.face["masks"]
-        yield from (laid(best_place(Drawn(length), size)) for size in (sizes[0], sizes[-1]))
-    elif isinstance(control, Sketch):
-        yield from (
-            drawn(list(control.sketch["first"])),
-            drawn([0.0] * len(control.sketch["times"])),
-        )
-    elif isinstance(control, TrialControl):
-        yield from TRIALS
-    elif isinstance(control, BenchControl):
-        yield from RUNS
-
-
-NUMBERS = ("1,5", "12.5", "30")
-RUNS = [
-    {"format": "tpiece-hands", "version": 1, "duration": 20.0, "actions": actions}
-    for actions in (
-        [[1.0, "occlude"], [6.0, "release"]],
-        [[1.0, "occlude"], [6.0, "pip", 90], [12.0, "release"]],
-    )
-]
-
-
-TRIALS = [
-    {"format": "tpiece-trial", "version": 1, "duration": 40_000, "moves": moves}
-    for moves in (
-        [[1_000, "call"], [9_000, "name", "no-gas"], [9_000, "sure", "guess"], [9_000, "mend"]],
-        [[1_000, "bag"], [9_000, "name", "unknown"], [9_000, "sure", "sure"]],
-    )
-]
 
 
 def as_shown(feedback: Mapping[str, Any]) -> Shown:
