@@ -9,10 +9,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from workbook.answers import whoami
 from workbook.course import read_course
 from workbook.handed import sent
 from workbook.result import own
+from workbook.whose import whoami
 
 MODULE = "graders.at_hand_in"
 UNTIL_OPEN = 8.0  # s after its start in which a server has its first pages to hand out

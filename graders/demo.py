@@ -17,7 +17,8 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.invented import Invented, answers, people
 from graders.roster import COLUMNS
-from workbook.answers import FORMAT, AnswersFile, answers_path
+from workbook.answer_sheet import FORMAT, answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
 from workbook.course import FILE, Course, CourseError, read_course
 

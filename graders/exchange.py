@@ -17,7 +17,7 @@ from pathlib import Path
 from graders.coursefolder import CourseFolder
 from graders.intake import Intake, Piece, Taken
 from graders.terminal import in_one_line
-from workbook.answers import (
+from workbook.answer_sheet import (
     LARGEST_FILE,
     AnswerFileError,
     answer_problem,

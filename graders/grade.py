@@ -17,7 +17,7 @@ from graders.marking import mark_all
 from graders.stamps import Stamps
 from graders.terminal import printable
 from graders.verdict import Verdict
-from workbook.answers import (
+from workbook.answer_sheet import (
     AnswerFileError,
     AnswerSheet,
     answer_bytes,

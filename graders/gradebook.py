@@ -15,8 +15,8 @@ from typing import Any
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 
 from graders.coursefolder import CONFIG, CourseFolder
-from workbook.answers import LEARNER
 from workbook.course import CourseError
+from workbook.whose import LEARNER
 
 EXCHANGE_WORKS = os.name != "nt"  # nbgrader's exchange does not exist on Windows
 

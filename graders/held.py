@@ -14,7 +14,7 @@ from pathlib import Path
 
 from graders.coursefolder import CourseFolder
 from graders.jsonfile import write_json
-from workbook.answers import LARGEST_FILE
+from workbook.answer_sheet import LARGEST_FILE
 from workbook.course import CourseError
 from workbook.plainfile import read_plain
 

@@ -12,8 +12,9 @@ from graders.intake import Intake, Piece
 from graders.options import DESK_SAFETY, course_option
 from graders.stamps import FILE, give
 from graders.terminal import echo
-from workbook.answers import answer_sheet, learner_id
+from workbook.answer_sheet import answer_sheet
 from workbook.course import CourseError
+from workbook.whose import learner_id
 
 
 @click.command(epilog=f"Example: tpiece held --course ~/may 3f2a --to ada. {DESK_SAFETY}")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from graders.coursefolder import CourseFolder
 from graders.intake import Intake, Piece, Taken
-from workbook.answers import AnswerFileError, answer_bytes
+from workbook.answer_sheet import AnswerFileError, answer_bytes
 from workbook.course import CourseError
 
 ENDING = ".jsonl"

@@ -20,12 +20,8 @@ from graders.nearness import Near
 from graders.received import Receipt, Received
 from graders.stamps import stamps
 from graders.terminal import in_one_line
-from workbook.answers import (
-    AnswerFileError,
-    AnswerSheet,
-    answer_sheet,
-    learner_id,
-)
+from workbook.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
+from workbook.whose import learner_id
 
 
 @dataclass(frozen=True, slots=True)

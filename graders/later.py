@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from workbook.answers import AnswerFileError, AnswerSheet, answer_sheet
+from workbook.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
 from workbook.moments import FIRST, moment, written
 from workbook.plainfile import in_utf8
 

@@ -10,9 +10,9 @@ import click
 from graders import opening
 from graders.options import HOME, kindly, language_option
 from graders.terminal import echo
-from workbook.answers import learner_id
 from workbook.course import CourseError
 from workbook.rules import DEFAULT_EDITION
+from workbook.whose import learner_id
 
 LAST_PORT = 65535
 

@@ -11,9 +11,9 @@ from graders.at_hand_in import MODULE as MARKS_HERE
 from graders.coursefolder import CourseFolder
 from graders.work import asks_about, assign
 from workbook import launch
-from workbook.answers import whoami
 from workbook.course import FEEDBACK, FILE, PROTOCOL, CourseError
 from workbook.given import given_at, is_address
+from workbook.whose import whoami
 
 
 def open_workbook(

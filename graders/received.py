@@ -15,7 +15,7 @@ from pathlib import Path
 from graders.coursefolder import CourseFolder
 from graders.jsonfile import write_json
 from graders.later import last_saved
-from workbook.answers import LARGEST_FILE, AnswerSheet, answers_path
+from workbook.answer_sheet import LARGEST_FILE, AnswerSheet, answers_path
 from workbook.course import CourseError
 from workbook.moments import FIRST, not_ahead, written
 from workbook.plainfile import read_plain

@@ -18,7 +18,7 @@ from graders.graded import Graded
 from graders.jsonfile import as_json
 from graders.marking import model_run
 from graders.misconceptions import EITHER, Misconception
-from workbook.answers import AnswerFileError, answers_path
+from workbook.answer_sheet import AnswerFileError, answers_path
 from workbook.bench import HandsError, read_hands
 from workbook.bench.story import moment_of
 from workbook.cases import Case, Kind, title

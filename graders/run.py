@@ -24,9 +24,9 @@ from graders.marked import write_marked
 from graders.result import give_back
 from graders.scored import Scored, scored
 from graders.stamps import Stamps, stamps
-from workbook.answers import learner_id
 from workbook.course import Course, read_course
 from workbook.units import registry
+from workbook.whose import learner_id
 
 BATCH = 50  # submissions
 AHEAD = 4  # batches waiting for each worker; more would only fill memory

@@ -18,7 +18,7 @@ from tomlkit.exceptions import TOMLKitError
 
 from graders.coursefolder import CourseFolder
 from graders.stamps import Used, remember
-from workbook.answers import AnswerFileError, answer_bytes, answer_sheet, answers_path
+from workbook.answer_sheet import AnswerFileError, answer_bytes, answer_sheet, answers_path
 from workbook.cases import exercises
 from workbook.course import (
     FEEDBACK,

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from graders.jsonfile import write_json
-from workbook.answers import AnswerSheet
+from workbook.answer_sheet import AnswerSheet
 from workbook.course import Course, CourseError
 from workbook.moments import written
 from workbook.plainfile import read_plain

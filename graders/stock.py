@@ -17,8 +17,8 @@ from pathlib import Path
 from graders.coursefolder import CONFIG, CourseFolder
 from graders.gradebook import Nbgrader
 from graders.scores import totals
-from workbook.answers import learner_id
 from workbook.course import CourseError
+from workbook.whose import learner_id
 
 LONGEST = 600  # s for one submission
 MEMORY = 4 * 2**30  # bytes

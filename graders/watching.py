@@ -24,7 +24,7 @@ from graders.coursefolder import ROSTER, CourseFolder
 from graders.exchange import collect_all, named
 from graders.gradebook import GradebookError
 from graders.run import BATCH, Job, jobs
-from workbook.answers import answers_path
+from workbook.answer_sheet import answers_path
 from workbook.course import FILE, Course, CourseError
 from workbook.errors import PlainError
 from workbook.handed import TIMESTAMP, digest

@@ -8,7 +8,8 @@ from pathlib import Path
 from graders import work
 from graders.coursefolder import CourseFolder
 from graders.personas import answers_of
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 UNITS = ("1_setup_order", "5_interface_sizing")

@@ -8,15 +8,9 @@ import threading
 
 import pytest
 
-from workbook.answers import (
-    LARGEST_FILE,
-    AnswerFileError,
-    AnswersFile,
-    answers_path,
-    learner_id,
-    read_answers,
-    whoami,
-)
+from workbook.answer_sheet import LARGEST_FILE, AnswerFileError, answers_path, read_answers
+from workbook.answers import AnswersFile
+from workbook.whose import learner_id, whoami
 
 
 @pytest.fixture

@@ -16,7 +16,8 @@ from graders.grade import grade
 from graders.graded import read_verdict, write_verdict
 from graders.intake import Intake, Piece
 from graders.marking import mark, mark_all, model_answers
-from workbook.answers import AnswerFileError, AnswersFile, answer_sheet, answers_path
+from workbook.answer_sheet import AnswerFileError, answer_sheet, answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import Case, case, exercises
 from workbook.course import Course, read_course
 from workbook.rules import RuleBook, editions, rulebook

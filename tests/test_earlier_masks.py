@@ -12,7 +12,8 @@ from graders.grade import grade
 from graders.interface_sizing import FACES, POINTS
 from graders.marking import mark
 from tests.sizing_base import BOOK, ONE
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case, spoken
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.course import Course

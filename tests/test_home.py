@@ -9,7 +9,8 @@ from typing import Any
 
 import pytest
 
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.handed import digest
 from workbook.laying import lay as lay_bytes
 from workbook.result import Result, own

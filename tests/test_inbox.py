@@ -8,7 +8,8 @@ import pytest
 
 from graders.coursefolder import CourseFolder
 from graders.inbox import Taken, take_in
-from workbook.answers import AnswersFile, answers_path, read_answers
+from workbook.answer_sheet import answers_path, read_answers
+from workbook.answers import AnswersFile
 from workbook.course import FILE, Course, CourseError
 
 UNIT = "1_setup_order"

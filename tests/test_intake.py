@@ -24,7 +24,8 @@ from graders.intake import Taken
 from graders.marking import model_answers
 from graders.received import REPLACED
 from graders.stamps import stamps
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import FILE, Course
 

@@ -27,7 +27,8 @@ from graders.next_step import next_step
 from graders.personas import answers_of, played, shows
 from graders.report.learner_page import learner_data, learner_text
 from graders.verdict import Verdict
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
 from workbook.course import Course
 from workbook.language import VARIABLE, pseudo, speaking

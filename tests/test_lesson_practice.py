@@ -6,7 +6,7 @@ import pytest
 
 from tests.lesson_screen import LESSON, answer, ask
 from workbook import practice
-from workbook.answers import read_answers
+from workbook.answer_sheet import read_answers
 from workbook.cards import shown
 from workbook.cases import Draw
 from workbook.lesson import open_page, texts

@@ -7,7 +7,7 @@ import pytest
 from tests.lesson_screen import RATE, answer, ask
 from tests.rate_base import BEGIN
 from tests.taps_base import record
-from workbook.answers import read_answers
+from workbook.answer_sheet import read_answers
 from workbook.cases import rhythms
 from workbook.cases.rate_counting import durations
 from workbook.lesson import texts

@@ -9,7 +9,7 @@ import pytest
 
 from tests.lesson_screen import LESSON, answer, ask, page, scenes
 from workbook import practice
-from workbook.answers import AnswerFileError, read_answers
+from workbook.answer_sheet import AnswerFileError, read_answers
 from workbook.cards import Shown, shown
 from workbook.lesson import LOOKED, UNSURE, open_page, pressure, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading

@@ -74,7 +74,7 @@ ALLOWED = (
     Meaning(
         "what a published study set and measured, in a row that names the study",
         "",
-        r"\btuple\[_Row, \.\.\.\] = ",
+        r"\btuple\[Row\[Standing\], \.\.\.\] = ",
     ),
     Meaning("what such a study leaves out, said to be assumed", "", r"^_\w+ = .*\bassumed\b"),
 )

@@ -11,7 +11,8 @@ from click.testing import CliRunner, Result
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.terminal import printable
-from workbook.answers import AnswerFileError, AnswersFile, read_answers
+from workbook.answer_sheet import AnswerFileError, read_answers
+from workbook.answers import AnswersFile
 from workbook.course import Course
 from workbook.plainfile import NotPlainError, TooLargeError, in_utf8, read_plain
 

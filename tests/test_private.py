@@ -16,7 +16,8 @@ from graders import work
 from graders.cli import main
 from graders.coursefolder import CourseFolder
 from graders.marking import model_answers
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 UNIT = "1_setup_order"

@@ -34,7 +34,7 @@ from graders.roster import read_roster
 from graders.settings import Wanted, changed
 from graders.stamps import stamps
 from graders.verdicts import verdicts
-from workbook.answers import AnswerFileError, read_answers
+from workbook.answer_sheet import AnswerFileError, read_answers
 from workbook.course import Course, read_course
 from workbook.errors import PlainError
 from workbook.rules import RuleError, RuleFileError

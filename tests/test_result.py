@@ -26,7 +26,8 @@ from graders.marking import mark
 from graders.personas import answers_of
 from graders.result import marked_values, result_of, write
 from graders.settings import Wanted, changed
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.bench import Bench, Hands, Touch
 from workbook.bench.story import moment_of, needle
 from workbook.cases import case, exercises

@@ -20,7 +20,8 @@ from graders.marking import model_answers
 from graders.run import mark_batch
 from graders.settings import Wanted, changed
 from graders.stamps import stamps
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import rulebook

@@ -26,7 +26,8 @@ from graders.report.page import summary
 from graders.standing import Status
 from tests.report_base import COURSE, MADE_AT, RIGHT, UNSAFE, section, text_of
 from tests.report_base import work as marked
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 UNIT = COURSE.units[0]

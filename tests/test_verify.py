@@ -14,7 +14,7 @@ from graders.audit import differences
 from graders.cli import main
 from graders.graded import VERDICT_FILE
 from tests.test_unmarked import hand_in
-from workbook.answers import answers_path
+from workbook.answer_sheet import answers_path
 
 UNIT = "1_setup_order"
 

@@ -25,7 +25,8 @@ from graders.gradebook import GradebookError, Nbgrader
 from graders.personas import answers_of
 from graders.scores import totals
 from graders.watching import UNDER_WAY, Watch
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import FILE, Course, CourseError
 from workbook.handed import TIMESTAMP, digest

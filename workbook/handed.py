@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from workbook.answers import LARGEST_FILE, answers_path
+from workbook.answer_sheet import LARGEST_FILE, answers_path
 from workbook.laying import lay
 from workbook.plainfile import read_plain
 

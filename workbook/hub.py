@@ -12,8 +12,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from workbook import launch
-from workbook.answers import whoami
 from workbook.given import Given
+from workbook.whose import whoami
 
 HOME = "tpiece-workbook"  # in the learner's home; one folder in it for each course
 OWN_ONLY = 0o077  # umask: what a learner writes is for that learner's account alone

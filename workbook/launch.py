@@ -19,11 +19,11 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from workbook.answers import learner_id
 from workbook.course import FILE as COURSE_FILE
 from workbook.handed import CACHE, Way
 from workbook.laying import bring_lessons, files, language_of, lay
 from workbook.room import ROOM, WORKSHOP
+from workbook.whose import learner_id
 
 OWN = ".tpiece"
 START = "start_here.ipynb"

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from workbook import cards, practice
-from workbook.answers import AnswerFileError, AnswersFile
+from workbook.answer_sheet import AnswerFileError
+from workbook.answers import AnswersFile
 from workbook.cases import Draw, Kind, Option, Question, spoken
 from workbook.course import FILE, Course, read_course
 from workbook.language import _, data

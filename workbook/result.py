@@ -15,7 +15,7 @@ from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from pathlib import Path
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
-from workbook.answers import answers_path
+from workbook.answer_sheet import answers_path
 from workbook.course import Course
 from workbook.errors import PlainError
 from workbook.handed import FEEDBACK, Way, digest, sent

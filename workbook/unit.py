@@ -9,12 +9,14 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from workbook.answers import Answer, AnswerFileError, AnswersFile, answers_path, whoami
+from workbook.answer_sheet import Answer, AnswerFileError, answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.language import _, follow
 from workbook.rules import RuleBook, signed
 from workbook.standing import of_edition
+from workbook.whose import whoami
 
 if TYPE_CHECKING:
     from workbook.widgets import Control

@@ -23,9 +23,9 @@ from graders.report.export import ENCODING, harmless
 from graders.report.frame import replace_files
 from graders.terminal import echo, tell
 from graders.unmarked import nothing_yet
-from workbook.answers import learner_id
 from workbook.course import Course, CourseError
 from workbook.errors import PlainError
+from workbook.whose import learner_id
 
 COLUMNS = ("learner", "name", "role", "ward", "state", "last_shown", "due", "latest", "says")
 SHOWN = 20  # learners listed on the screen; a table holds them all

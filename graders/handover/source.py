@@ -15,7 +15,7 @@ from graders.handover.result import Result, missing, result
 from graders.history import FOLDER, attempts
 from graders.unmarked import nothing_yet
 from graders.verdicts import Broken, verdicts
-from workbook.answers import LONGEST_LINE, answers_path
+from workbook.answer_sheet import LONGEST_LINE, answers_path
 from workbook.course import Course
 
 

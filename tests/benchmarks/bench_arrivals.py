@@ -26,7 +26,8 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.personas import answers_of
 from graders.scores import totals
-from workbook.answers import LEARNER, AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
 from workbook.course import read_course
 from workbook.given import Given
@@ -34,6 +35,7 @@ from workbook.handed import digest
 from workbook.launch import environment
 from workbook.result import came_back, waits
 from workbook.room.shown import shown
+from workbook.whose import LEARNER
 
 PEOPLE, SPAN, LOOKS, WANTED = 30, 60.0, 2.0, 10.0  # s
 PATIENCE, SEED, STEP = 600.0, 20261129, 0.02

@@ -28,7 +28,8 @@ from tests.journey.accounts import processes, until
 from tests.journey.hub import COURSE, Hub, hub_of
 from tests.journey.hub_people import SERVER
 from tests.journey.pages import UNIT
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.hub import HOME
 

@@ -34,7 +34,8 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.marking import model_answers
 from graders.quick_nbgrader import api
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 RATIO, RISE, MEMORY, TWICE = 300.0, 1.10, 1.25, 1.7

@@ -21,7 +21,8 @@ from graders.coursefolder import CourseFolder
 from graders.exchange import collect_all
 from graders.inbox import take_in
 from graders.roster import read_roster
-from workbook.answers import AnswerFileError, AnswersFile, answers_path, read_answers
+from workbook.answer_sheet import AnswerFileError, answers_path, read_answers
+from workbook.answers import AnswersFile
 from workbook.course import FILE, Course
 
 UNIT = "1_setup_order"

@@ -20,7 +20,8 @@ from graders.coursefolder import CourseFolder
 from graders.personas import answers_of
 from tests.conftest import CHROMIUM_FLAGS
 from tests.journey.pages import Opened, opened, status
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
 
 ROUNDS, SLOW_MS, WANTED = 40, 120_000, 2.0  # hand-ins; ms; s

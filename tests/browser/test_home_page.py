@@ -20,7 +20,8 @@ from tests.browser.lab_site import (
     status,
     write_page,
 )
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.handed import digest
 from workbook.laying import lay
 from workbook.result import Place, Result, own

@@ -28,7 +28,8 @@ from tests.browser.lab_site import (
     write_page,
 )
 from tests.page_words import translations
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import FILE, read_course
 from workbook.handed import TO_SEND, digest, give

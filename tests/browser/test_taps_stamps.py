@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.taps_page import ALARM, PICTURE, begin, finished, kinds, taps
-from workbook.answers import LONGEST_LINE
+from workbook.answer_sheet import LONGEST_LINE
 from workbook.cases import Kind, Question
 from workbook.unit import control
 from workbook.widgets import Taps

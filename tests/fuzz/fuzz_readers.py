@@ -20,7 +20,7 @@ import atheris
 with atheris.instrument_imports(include=["workbook", "graders"]):
     from graders.fingerprint import fingerprint
     from graders.marking import mark
-    from workbook.answers import AnswerFileError, read_answers
+    from workbook.answer_sheet import AnswerFileError, read_answers
     from workbook.bench import HandsError, read_hands
     from workbook.cases import Kind, case, exercises
     from workbook.cases.question import spoken

@@ -13,7 +13,8 @@ from graders import work
 from graders.coursefolder import CourseFolder
 from graders.marking import model_answers
 from tests.journey.sites import offline, site
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 UNIT = "1_setup_order"

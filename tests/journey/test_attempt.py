@@ -16,7 +16,8 @@ from graders import work
 from graders.coursefolder import CourseFolder
 from graders.marking import model_answers, points
 from tests.journey.pages import SHOWN, UNIT, opened, ready, status
-from workbook.answers import AnswersFile, answer_sheet
+from workbook.answer_sheet import answer_sheet
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"

@@ -22,7 +22,7 @@ from graders.exchange import collect_all
 from graders.inbox import take_in
 from tests.journey.test_durable import in_child
 from tests.test_unmarked import hand_in
-from workbook.answers import answers_path
+from workbook.answer_sheet import answers_path
 from workbook.course import read_course
 
 UNIT, OTHER = "1_setup_order", "3_pressure_targets"

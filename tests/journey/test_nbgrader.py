@@ -18,7 +18,8 @@ from graders.coursefolder import exercise_source
 from graders.gradebook import Nbgrader
 from graders.marking import points
 from graders.personas import answers_of
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.launch import environment, prepare_learner
 

@@ -17,7 +17,7 @@ from graders.coursefolder import CourseFolder
 from graders.gradebook import Nbgrader
 from graders.marking import model_answers, points
 from tests.journey.pages import Opened, control, opened, ready, saved_lines, tab_to, wait_for
-from workbook.answers import answers_path
+from workbook.answer_sheet import answers_path
 from workbook.cases import Case, Kind, Question, case
 from workbook.cases.rate_counting import EXERCISE, TAPPED
 from workbook.rules.timing import Count

@@ -10,7 +10,8 @@ import pytest
 from graders import stock, work
 from graders.graded import VERDICT_FILE, read_verdict
 from graders.marking import model_answers, points
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import FILE, CourseError
 

@@ -13,7 +13,8 @@ from graders.gradebook import Nbgrader
 from graders.marking import points
 from graders.personas import answers_of, played, shows
 from graders.scores import totals
-from workbook.answers import AnswersFile, answers_path
+from workbook.answer_sheet import answers_path
+from workbook.answers import AnswersFile
 from workbook.cases import case
 
 UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing", "6_fault_finding")

@@ -15,11 +15,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from workbook.answers import AnswerFileError, answers_path, read_answers, whoami
+from workbook.answer_sheet import AnswerFileError, answers_path, read_answers
 from workbook.course import FILE, Course, read_course
 from workbook.handed import TIMESTAMP, TO_SEND, Way, digest, sent
 from workbook.moments import moment
 from workbook.result import ResultError, find, waits
+from workbook.whose import whoami
 
 START = "start_here"
 RESULT = "result"  # ends the address of what came back: UNIT/result

@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.answers import AnswerFileError, AnswerSheet, answers_path, read_answers, whoami
+from workbook.answer_sheet import AnswerFileError, AnswerSheet, answers_path, read_answers
 from workbook.bench import Bench, Hands, HandsError, Touch, read_hands
 from workbook.cases import Kind, case
 from workbook.compared import needle
 from workbook.course import Course
 from workbook.handed import digest, sent
 from workbook.result import Result, Run, find
+from workbook.whose import whoami
 
 
 def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
