@@ -14,7 +14,7 @@ from statistics import mean
 
 from graders.bench_slips import Slip, limit
 from workbook.bench import DIALS, Bench, Hands
-from workbook.bench.story import Stretch, reading, story
+from workbook.bench.story import Stretch, held_at, story
 from workbook.taps.rhythm import DOUBLE
 
 PARTS = ("hold", "length", "count", "steps", "limit", "rest", "stop")
@@ -114,14 +114,11 @@ class Run:
 
     def shows(self, position: int) -> float:
         """Return what PIP reads at a position, the other controls as they stood at the start."""
-        stands = {**self.bench.positions, "pip": position}
-        return reading(tuple(stands[name] for name in DIALS), held=True)
+        return held_at(self.bench, pip=position)
 
     def reaches(self, stretch: Stretch) -> float:
         """Return what PIP reads as its control and the relief stand, the others as at the start."""
-        turned = {name: stretch.at(name) for name in ("pip", "relief")}
-        stands = {**self.bench.positions, **turned}
-        return reading(tuple(stands[name] for name in DIALS), held=True)
+        return held_at(self.bench, pip=stretch.at("pip"), relief=stretch.at("relief"))
 
     @property
     def raised(self) -> list[tuple[Level, Level]]:

@@ -13,7 +13,7 @@ from statistics import mean
 from typing import Any
 
 from workbook.bench import DIALS, Bench, Hands, HandsError, read_hands
-from workbook.bench.story import Stretch, reading, story
+from workbook.bench.story import Stretch, held_at, story
 from workbook.cases import Question
 from workbook.cases.inflation import inflated
 from workbook.cases.raise_pip import enough, first_inflations, moves_from, step
@@ -101,14 +101,11 @@ class Raised:
 
     def shows(self, position: int) -> float:
         """Return what PIP reads (cmH2O) at a position of its control."""
-        stands = {**self.bench.positions, "pip": position}
-        return reading(tuple(stands[name] for name in DIALS), held=True)
+        return held_at(self.bench, pip=position)
 
     def reaches(self, stretch: Stretch) -> float:
         """Return what PIP reads (cmH2O) as its control and the relief stand."""
-        turned = {name: stretch.at(name) for name in ("pip", "relief")}
-        stands = {**self.bench.positions, **turned}
-        return reading(tuple(stands[name] for name in DIALS), held=True)
+        return held_at(self.bench, pip=stretch.at("pip"), relief=stretch.at("relief"))
 
     @cached_property
     def moves(self) -> int:

@@ -13,12 +13,12 @@ from pathlib import Path
 
 from graders.desk.checklist import COLUMNS, DONE
 from graders.desk.labplan import LabError
+from graders.desk.mistakes import told
 from workbook.plainfile import TooLargeError, read_plain
 
 LARGEST = 100_000_000  # bytes; the sheet of ten thousand learners has some 60,000,000
 LONGEST_NOTE = 500  # characters
 LONGEST_BY = 12
-SHOWN = 40  # mistakes told at once; more would scroll the first ones away
 
 # What `harmless` puts before a formula, at a cell's start or where a spreadsheet may part it.
 _KEPT = re.compile("(^|;\\s*)'(?=[=+\\-@\uff0b\uff0d\uff1d\uff20])")
@@ -86,7 +86,7 @@ def read_sheet(path: Path, known: Known) -> Sheet:
                 f"stands in line {first[seen.key]} already; keep one of them."
             )
     if problems:
-        raise LabError(_told(path, problems))
+        raise LabError(told(path, problems, "nothing was taken over."))
     oldest = known.oldest.isoformat()
     doubts = tuple(
         f"line {line}: {seen.date} is long ago. It is kept; is the year right?"
@@ -102,14 +102,6 @@ def observed(path: Path) -> bool:
         return any(seen.done or seen.by or seen.date or seen.note for _, seen in _lines(path))
     except LabError:
         return True
-
-
-def _told(path: Path, problems: list[str]) -> str:
-    count = "1 mistake" if len(problems) == 1 else f"{len(problems)} mistakes"
-    more = len(problems) - SHOWN
-    shown = problems[:SHOWN] + ([f"and {more} more."] if more > 0 else [])
-    head = f"{path.name}: {count}; nothing was taken over."
-    return "\n".join([head, *(f"  {says}" for says in shown)])
 
 
 def _lines(path: Path) -> list[tuple[int, Seen]]:

@@ -11,6 +11,7 @@ from datetime import date
 from difflib import get_close_matches
 from pathlib import Path
 
+from graders.desk.mistakes import told
 from graders.desk.readsheet import COLUMNS, FILLED, GIVEN
 from workbook.errors import PlainError
 from workbook.rules import Rule
@@ -22,7 +23,6 @@ from workbook.rules.signedvalue import WrittenError, parts_of, read_written, sam
 
 LARGEST = 2_000_000  # bytes; a sheet of a hundred lines has some 50,000
 LONGEST = {"page": 40, "prints": 60, "name": 80, "role": 60, "read": 40, "date": 20}  # characters
-SHOWN = 40  # mistakes told at once; more would scroll the first ones away
 TICKS = {"x", "yes", "y", "ok", "true", "1", "\u2713", "\u2714", "\u2611"}
 _NEEDED = ("edition", "rule", "whom", "mark", "asks", *FILLED)
 _FORMULA = "=+-@\uff0b\uff0d\uff1d\uff20"
@@ -81,7 +81,7 @@ def read_signed(path: Path, edition: str, today: date) -> SignedSheet:
         except ValueError as error:
             problems.append(f"line {n}: {error}")
     if problems:
-        raise SignError(_told(path, problems))
+        raise SignError(told(path, problems, "nothing was taken in."))
     return SignedSheet(tuple(entries), len(lines) - len(filled))
 
 
@@ -221,14 +221,6 @@ def _check_published(rule: Rule, day: date) -> None:
 
 def _be(names: list[str]) -> str:
     return "is" if len(names) == 1 else "are"
-
-
-def _told(path: Path, problems: list[str]) -> str:
-    count = "1 mistake" if len(problems) == 1 else f"{len(problems)} mistakes"
-    more = len(problems) - SHOWN
-    shown = problems[:SHOWN] + ([f"and {more} more."] if more > 0 else [])
-    head = f"{path.name}: {count}; nothing was taken in."
-    return "\n".join([head, *(f"  {says}" for says in shown)])
 
 
 # --- the file

@@ -79,6 +79,12 @@ def reading(
     return steady_reading(circuit, held=held, outlet="open" if open_end else "capped")
 
 
+def held_at(bench: Bench, **turned: int) -> float:
+    """Return what PIP reads (cmH2O) with some controls turned and the others as at the start."""
+    stands = {**bench.positions, **turned}
+    return reading(tuple(stands[name] for name in DIALS), held=True)
+
+
 def story(bench: Bench, hands: Hands) -> list[Stretch]:
     """Return a run as stretches, the first from before the first touch."""
     return list(_stretches(bench, hands))
