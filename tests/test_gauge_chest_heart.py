@@ -16,6 +16,7 @@ from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
 from workbook.cases import Draw, corrective, cpap, heart_first, leaks, seal, starting
 from workbook.cases.pressure_targets import GROUPS, chest_texts
+from workbook.cases.question import Given
 from workbook.physics import Lung, leak_of, settled_breath, steady_reading
 from workbook.rules import editions, rulebook
 
@@ -29,7 +30,9 @@ def sealed(edition: str, count: int = DRAWS):
     """Return the situations of many learners, without the rest of their exercise."""
     book, says = rulebook(edition), chest_texts()["seal"]
     draws = (Draw("demo", "chest", f"learner{n}", "seal") for n in range(count // 3 + 1))
-    return [each for draw in draws for each in seal.questions(draw, GROUPS, book, says)][:count]
+    return [each for draw in draws for each in seal.questions(Given(draw, GROUPS, book, says))][
+        :count
+    ]
 
 
 def found(asked, value, book=BOOK):
@@ -139,7 +142,7 @@ def test_the_heart_rate_is_read_before_the_chest(edition):
     seen = Counter()
     for n in range(DRAWS // 2):
         draw = Draw("demo", "chest", f"learner{n}", "heart")
-        for asked in heart_first.questions(draw, GROUPS, book, says):
+        for asked in heart_first.questions(Given(draw, GROUPS, book, says)):
             kind, facts = asked.facts["kind"], asked.facts
             seen[kind] += 1
             right = {"rising": "on", "moving": "compress", "still": "mask"}[kind]
@@ -155,7 +158,7 @@ def test_a_safe_act_that_is_not_needed_is_no_unsafe_one(edition):
     book, says = rulebook(edition), chest_texts()["heart"]
     for n in range(20):
         draw = Draw("demo", "chest", f"learner{n}", "heart")
-        for asked in heart_first.questions(draw, GROUPS, book, says):
+        for asked in heart_first.questions(Given(draw, GROUPS, book, says)):
             if asked.facts["kind"] == "rising":
                 finding = found(asked, "mask", book)
                 assert (finding.earned, finding.misconception) == (1.0, "")

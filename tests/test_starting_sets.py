@@ -12,6 +12,7 @@ from tests.drawn_targets import cases, drawn
 from workbook.cases import oxygen, predictions, starting, starting_sets
 from workbook.cases.draw import Draw
 from workbook.cases.pressure_targets import GROUPS, TARGETS
+from workbook.cases.question import Given
 from workbook.rules import editions, rulebook
 
 DRAWS = 500
@@ -136,7 +137,7 @@ def test_oxygen_is_judged_by_a_table_that_is_named(edition):
     book, turns = rulebook(edition), Counter()
     for n in range(100):
         draw = Draw("demo", "oxygen", f"learner{n}", edition)
-        both = oxygen.questions(draw, GROUPS, book, drawn_texts())
+        both = oxygen.questions(Given(draw, GROUPS, book, drawn_texts()))
         found = [oxygen.found(q.facts, book) for q in both]
         assert len({turn for turn, _ in found}) == 2
         turns.update(turn for turn, _ in found)

@@ -26,6 +26,7 @@ from workbook.cases.pressure_targets import (
     target,
     texts,
 )
+from workbook.cases.question import Given
 from workbook.editions_shown import reach
 from workbook.language import _, number
 from workbook.rules import Rule, RuleBook, editions
@@ -56,7 +57,7 @@ class Drawn:
     def oxygen(self) -> Question:
         """Return a baby whose saturation is where the table wants it."""
         draw, says = self.draw("practice-oxygen"), texts()["oxygen"]
-        return oxygen.question("oxygen-first", "leave", draw, GROUPS, self.book, says)
+        return oxygen.question("oxygen-first", "leave", Given(draw, GROUPS, self.book, says))
 
     # --- editions
 
@@ -108,7 +109,7 @@ class Drawn:
         """Return the strips of the lesson by kind, the one to predict first."""
         draw, says = self.draw("practice-seal"), chest_texts()["seal"]
         return {
-            kind: seal.question("strip", kind, draw, GROUPS, self.book, says)
+            kind: seal.question("strip", kind, Given(draw, GROUPS, self.book, says))
             for kind in (FIRST, *draw.shuffled(OTHERS))
         }
 

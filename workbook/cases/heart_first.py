@@ -6,8 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from workbook.cases.corrective import lenders
-from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
+from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.starting import baby
 from workbook.language import number
 from workbook.rules import Rule, RuleBook
@@ -26,26 +25,15 @@ RISES = (8, 20)  # a minute, by which a rising heart rate has risen
 BELOW = (4, 20)  # a minute, by which a slow heart rate lies below its limit
 
 
-def questions(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
+def questions(given: Given) -> list[Question]:
     """Return two situations of the three, in a drawn order."""
-    kinds = draw.some(SITUATIONS, len(QUESTIONS))
-    return [
-        _question(id, kind, draw, groups, book, texts)
-        for id, kind in zip(QUESTIONS, kinds, strict=True)
-    ]
+    kinds = given.draw.some(SITUATIONS, len(QUESTIONS))
+    return given.each(QUESTIONS, kinds, _question)
 
 
-def _question(
-    id: str,
-    kind: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    book: RuleBook,
-    texts: Mapping[str, Any],
-) -> Question:
-    met = baby(draw, draw.pick(groups), book)
+def _question(id: str, kind: str, given: Given) -> Question:
+    draw, book, texts = given.draw, given.book, given.texts
+    met = baby(draw, draw.pick(given.groups), book)
     slow, ventilate = (book[f"hr.{name}"].value for name in ("compress", "ventilate"))
     before = slow + STEP * draw.whole(0, (ventilate - slow) // STEP - RISES[1] // STEP - 1)
     facts: dict[str, Any] = {

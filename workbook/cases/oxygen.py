@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
+from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.starting import Baby, baby, stated
 from workbook.rules import Rule, RuleBook, rulebook
 from workbook.units import plain
@@ -38,27 +37,16 @@ def target(book: RuleBook, minute: int, met: Baby) -> Rule | None:
     return stated(book, f"spo2.{minute}min", met)
 
 
-def questions(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
+def questions(given: Given) -> list[Question]:
     """Return two babies, whose oxygen is to be turned in two different ways."""
-    turns = draw.some(TURNS, len(QUESTIONS))
-    return [
-        question(id, turn, draw, groups, book, texts)
-        for id, turn in zip(QUESTIONS, turns, strict=True)
-    ]
+    turns = given.draw.some(TURNS, len(QUESTIONS))
+    return given.each(QUESTIONS, turns, question)
 
 
-def question(
-    id: str,
-    turn: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    book: RuleBook,
-    texts: Mapping[str, Any],
-) -> Question:
+def question(id: str, turn: str, given: Given) -> Question:
     """Return one baby for whom a turn is right."""
-    met = baby(draw, draw.pick(groups), book)
+    draw, book = given.draw, given.book
+    met = baby(draw, draw.pick(given.groups), book)
     used = _table_for(turn, book, met)
     possible = [
         (minute, saturation)
@@ -76,9 +64,9 @@ def question(
     return Question(
         id,
         Kind.CHOICE,
-        texts["asks"],
-        context=_says(facts, met, book, texts),
-        options=tuple(Option(choice, texts["option"][choice]) for choice in CHOICES),
+        given.texts["asks"],
+        context=_says(facts, met, book, given.texts),
+        options=tuple(Option(choice, given.texts["option"][choice]) for choice in CHOICES),
         facts=facts,
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 from workbook.bench import DIALS
 from workbook.bench.story import reading
 from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
+from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, highest_relief, settings_for, whole
 from workbook.language import _
@@ -26,15 +26,14 @@ SET = ("flow", "relief", "pip", "peep")
 Pair = tuple[float, float]
 
 
-def questions(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
+def questions(given: Given) -> list[Question]:
     """Return the predictions: a reading, a control that is turned, a leak."""
-    leaking = _drawn(draw, groups, book, leaks=True)
+    draw, texts = given.draw, given.texts
+    leaking = _drawn(draw, given.groups, given.book, leaks=True)
     return [
-        *_readings(draw, groups, book, texts),
-        *_turns(draw, groups, book, texts),
-        _leak(draw, texts["stands"].format_map(told(leaking)), leaking, texts, book),
+        *_readings(given),
+        *_turns(given),
+        _leak(draw, texts["stands"].format_map(told(leaking)), leaking, texts, given.book),
     ]
 
 
@@ -94,25 +93,14 @@ def off_the_face(facts: Mapping[str, Any]) -> float:
 # --- as the T-piece stands
 
 
-def _readings(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
-    states = draw.some(STATES, len(READINGS))
-    return [
-        _reading(id, state, draw, groups, book, texts)
-        for id, state in zip(READINGS, states, strict=True)
-    ]
+def _readings(given: Given) -> list[Question]:
+    states = given.draw.some(STATES, len(READINGS))
+    return given.each(READINGS, states, _reading)
 
 
-def _reading(
-    id: str,
-    state: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    book: RuleBook,
-    texts: Mapping[str, Any],
-) -> Question:
-    facts = {**_drawn(draw, groups, book), "state": state}
+def _reading(id: str, state: str, given: Given) -> Question:
+    draw, book, texts = given.draw, given.book, given.texts
+    facts = {**_drawn(draw, given.groups, book), "state": state}
     if state == "low":
         facts["relief"] = facts["pip"] - draw.whole(*book["predict.relief-below"].band)
     offers = draw.shuffled(values(facts).items())
@@ -153,24 +141,14 @@ def read_right(facts: Mapping[str, Any]) -> str:
 # --- after one control is turned
 
 
-def _turns(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
-    turned = draw.some(TURNED, len(TURNS))
-    return [
-        _turn(id, dial, draw, groups, book, texts) for id, dial in zip(TURNS, turned, strict=True)
-    ]
+def _turns(given: Given) -> list[Question]:
+    turned = given.draw.some(TURNED, len(TURNS))
+    return given.each(TURNS, turned, _turn)
 
 
-def _turn(
-    id: str,
-    dial: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    book: RuleBook,
-    texts: Mapping[str, Any],
-) -> Question:
-    facts = _drawn_turn(dial, draw, groups, book)
+def _turn(id: str, dial: str, given: Given) -> Question:
+    texts = given.texts
+    facts = _drawn_turn(dial, given.draw, given.groups, given.book)
     up = "up" if facts["to"] > facts[dial] else "down"
     turned = texts["turned"][dial][up].format(to=plain(facts["to"], "L/min"))
     return Question(
@@ -178,7 +156,7 @@ def _turn(
         Kind.CHOICE,
         texts["turn"],
         context=f"{texts['stands'].format_map(told(facts))} {turned}",
-        options=_options(draw, turn_pairs(facts)),
+        options=_options(given.draw, turn_pairs(facts)),
         facts=facts,
     )
 

@@ -20,7 +20,7 @@ from workbook.cases import (
     two_editions,
 )
 from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
+from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.setup_order import PRESSURE_UNITS
 from workbook.language import data
 from workbook.physics.coefficients import GAUGE_TOP
@@ -53,9 +53,9 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
     return (
         *_targets(draw("targets"), book),
         two_editions.question(draw("two-editions"), GROUPS, book, texts()["two"]),
-        *oxygen.questions(draw("oxygen"), GROUPS, book, texts()["oxygen"]),
+        *oxygen.questions(Given(draw("oxygen"), GROUPS, book, texts()["oxygen"])),
         *_gauges(draw("gauges"), book),
-        *predictions.questions(draw("predictions"), GROUPS, book, texts()["predict"]),
+        *predictions.questions(Given(draw("predictions"), GROUPS, book, texts()["predict"])),
         *_chest(draw, book),
         raise_pip.question(draw("raise"), GROUPS, book, texts()["raise"]),
     )
@@ -71,8 +71,8 @@ def _chest(draw: Callable[[str], Draw], book: RuleBook) -> tuple[Question, ...]:
     says = chest_texts()
     return (
         leaks.question(draw("leaks"), book, says["leaks"]),
-        *seal.questions(draw("seal"), GROUPS, book, says["seal"]),
-        *heart_first.questions(draw("heart"), GROUPS, book, says["heart"]),
+        *seal.questions(Given(draw("seal"), GROUPS, book, says["seal"])),
+        *heart_first.questions(Given(draw("heart"), GROUPS, book, says["heart"])),
         corrective.question(draw("corrective"), book, says["corrective"]),
         cpap.question(draw("cpap"), GROUPS, book, says["cpap"]),
     )

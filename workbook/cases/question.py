@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
+from workbook.cases.draw import Draw
 from workbook.face import FaceError, read_fit
 from workbook.language import _, decimal
+from workbook.rules import RuleBook
 from workbook.sketch import said as sketched
 from workbook.taps import TapsError, read_taps
 from workbook.trial.told import moves_in_words
@@ -77,6 +79,22 @@ class Question:
     facts: Mapping[str, Any] = field(default_factory=dict)
     shows: Mapping[str, Any] = field(default_factory=dict)
     of_others: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What questions of one kind are drawn from: chance, groups of babies, the rules, the words."""
+
+    draw: Draw
+    groups: tuple[str, ...]
+    book: RuleBook
+    texts: Mapping[str, Any]
+
+    def each(
+        self, ids: Iterable[str], kinds: Iterable[str], ask: Callable[[str, str, Given], Question]
+    ) -> list[Question]:
+        """Return a question for each id, each of its own drawn kind."""
+        return [ask(id, kind, self) for id, kind in zip(ids, kinds, strict=True)]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from workbook.bench import DIALS, circuit_at
 from workbook.bench.story import reading
 from workbook.cases.draw import Draw
 from workbook.cases.inflation import SHARE, inflated
-from workbook.cases.question import Kind, Later, Option, Question
+from workbook.cases.question import Given, Kind, Later, Option, Question
 from workbook.cases.rhythms import rates
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby, settings_for
@@ -58,27 +58,17 @@ FRESH = tuple(kind for kind, each in KINDS.items() if each.told == "fresh")
 OTHERS = tuple(kind for kind in KINDS if kind not in FRESH)
 
 
-def questions(
-    draw: Draw, groups: tuple[str, ...], book: RuleBook, texts: Mapping[str, Any]
-) -> list[Question]:
+def questions(given: Given) -> list[Question]:
     """Return three situations: one before any corrective step, two of the other kinds."""
+    draw = given.draw
     kinds = draw.shuffled([draw.pick(FRESH), *draw.some(OTHERS, 2)])
-    return [
-        question(id, kind, draw, groups, book, texts)
-        for id, kind in zip(QUESTIONS, kinds, strict=True)
-    ]
+    return given.each(QUESTIONS, kinds, question)
 
 
-def question(
-    id: str,
-    kind: str,
-    draw: Draw,
-    groups: tuple[str, ...],
-    book: RuleBook,
-    texts: Mapping[str, Any],
-) -> Question:
+def question(id: str, kind: str, given: Given) -> Question:
     """Return a drawn situation of a kind."""
-    facts = _drawn(kind, draw, groups, book)
+    draw, book, texts = given.draw, given.book, given.texts
+    facts = _drawn(kind, draw, given.groups, book)
     settings = ("flow", "relief", "pip", "peep")
     said = {k: plain(facts[k], "L/min" if k == "flow" else "cmH2O") for k in settings}
     stands = texts["stands"].format_map({**said, "kg": plain(facts["kg"], "kg")})
