@@ -24,11 +24,13 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", "README.md",
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
-CODE = ("workbook/physics/*.py", "workbook/rules/*.py", "workbook/units.py", "workbook/cases/*.py",
-        "workbook/taps/*.py", "workbook/bench/*.py", "graders/*_marks.py", "graders/marking.py",
-        "graders/pressure_targets.py", "graders/raise_pip.py", "graders/rate_counting.py",
-        "graders/setup_*.py", "graders/interface_*.py", "graders/mask_place.py",
-        "graders/heart_and_chest.py", "graders/tap_*.py", "graders/watch/*.py",
+CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/units.py",
+        "workbook/cases/*.py", "workbook/taps/*.py", "workbook/bench/*.py", "workbook/trial/*.py",
+        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/result.py", "graders/*_marks.py",
+        "graders/marking.py", "graders/pressure_targets.py", "graders/raise_pip.py",
+        "graders/rate_counting.py", "graders/setup_*.py", "graders/interface_*.py",
+        "graders/mask_place.py", "graders/heart_and_chest.py", "graders/tap_*.py",
+        "graders/fault_finding*.py", "graders/tri*.py", "graders/watch/*.py",
         "graders/beliefs/*.py", "graders/award.py", "graders/standing.py")  # fmt: skip
 DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/*.toml")
 SAID = re.compile(r'^\s*(says|reason|why|locator|confidence|title|text|year|doi|url)\b|"""')
@@ -115,22 +117,39 @@ def mistakes(count: int, seed: int, parts: tuple[str, ...]) -> Iterator[Planted]
 
 
 def tests_of(path: str) -> list[str]:
-    """Return the tests that use a file: those that name it first, then its neighbours'."""
+    """Return the tests that use a file: those that name it first, then those of who uses it."""
     stem = "rules" if "rules/data" in path else Path(path).stem
-    module = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+    module = _module(path)
     package = module.rpartition(".")[0]
+    users = [_module(one) for one in files(("workbook/**/*.py", "graders/**/*.py"), ())
+             if _names(_text(one), module)]  # fmt: skip
+    users += [package] if "." in package else []  # all tests use the two at the top
     own, near = [], []
-    for test in sorted(ROOT.glob("tests/test_*.py")):
-        text = test.read_text(encoding="utf-8")
-        name = test.relative_to(ROOT).as_posix()
+    for name in files(("tests/test_*.py",), ()):
+        text = _text(name)
         if path.endswith(".toml"):
-            own += [name] if stem in test.name else []
-            near += [name] if stem not in test.name and stem in text else []
-        elif re.search(rf"\b{re.escape(module)}\b", text):
+            own += [name] if stem in name else []
+            near += [name] if stem not in name and stem in text else []
+        elif _names(text, module):
             own.append(name)
-        elif re.search(rf"\b{re.escape(package)}\b", text):
+        elif any(_names(text, one) for one in users):
             near.append(name)
     return own + near
+
+
+def _module(path: str) -> str:
+    return path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
+
+
+def _text(path: str) -> str:
+    return (ROOT / path).read_text(encoding="utf-8")
+
+
+def _names(text: str, module: str) -> bool:
+    """Say whether a text imports a module, by its whole name or from its package."""
+    package, _, name = map(re.escape, module.rpartition("."))
+    by_part = rf"from {package} import (\([^)]*|[^\n]*)\b{name}\b"
+    return bool(re.search(rf"\b{package}\.{name}\b|{by_part}", text))
 
 
 def found(mistake: Planted, copy: Path) -> str:

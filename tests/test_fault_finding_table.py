@@ -196,6 +196,27 @@ def test_five_seconds_above_the_ceiling_are_borne_and_no_more() -> None:
     assert (found.earned, found.critical, found.rule) == (0, True, "trial.high")
 
 
+def paced(*spells: tuple[int, int, int]) -> list[tuple[int, str]]:
+    """Return inflations in spells: of each how many, one from the next, and how long (ms)."""
+    at, rows = 1000, list[tuple[int, str]]()
+    for count, apart, lasts in spells:
+        for _ in range(count):
+            rows += [(at, "occlude"), (at + lasts, "release")]
+            at += apart
+    return rows
+
+
+def test_inflations_too_fast_for_a_while_keep_half_and_to_the_end_nothing() -> None:
+    """Some eighty in a minute, where seventy-two are the most with all allowance."""
+    usual = (8, 1500, 500)
+    slowed = safe("oxygen-out", *paced((14, 790, 300), usual))
+    assert (slowed.earned, slowed.critical, slowed.rule) == (1.5, False, "watch.rate")
+    assert "at 76 a minute; 72 a minute is the most" in slowed.says
+    never = safe("oxygen-out", *paced((40, 700, 300)))
+    assert (never.earned, never.critical, never.rule) == (0, True, "watch.rate")
+    assert safe("oxygen-out", *paced(usual, usual)).met
+
+
 def test_ten_seconds_of_a_lung_that_cannot_empty_are_the_most() -> None:
     """The mask comes off with the bag; a thousandth later it was too long."""
     found = safe("hole-narrow", (10_000, "bag"))
@@ -324,6 +345,25 @@ def test_with_the_flow_at_fault_every_pressure_may_be_set_anew() -> None:
     for fault in ("flow-low", "flow-high"):
         for dial in ("flow", "pip", "peep", "relief"):
             assert "turned" not in turned(fault, dial, -1).says
+
+
+def test_unread_after_a_mend_is_critical_with_the_baby_attached_alone() -> None:
+    """Before a birth, or with the mask still off, it costs its point."""
+
+    def unread(hand: Any, *, attached: bool) -> None:
+        hand.cover()
+        hand.do("bag")
+        hand.do("follow-hose")
+        hand.say("hose-off")
+        hand.do("mend")
+        if attached:
+            hand.do("connect")
+
+    for setting, attached in (("baby", True), ("baby", False), ("before", False)):
+        verdict = done("hose-off", lambda hand, to=attached: unread(hand, attached=to), setting)
+        found = part(verdict, "read")
+        assert (found.earned, found.critical) == (0, attached)
+        assert (found.rule, found.misconception) == ("trial.again", "new-baby-same-device")
 
 
 def test_the_same_act_by_another_hand_is_judged_in_its_own_setting() -> None:
