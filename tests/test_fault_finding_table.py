@@ -214,7 +214,7 @@ def test_inflations_too_fast_for_a_while_keep_half_and_to_the_end_nothing() -> N
     assert "at 76 a minute; 72 a minute is the most" in slowed.says
     never = safe("oxygen-out", *paced((40, 700, 300)))
     assert (never.earned, never.critical, never.rule) == (0, True, "watch.rate")
-    assert safe("oxygen-out", *paced(usual, usual)).met
+    assert safe("oxygen-out", *paced(usual, usual), (26_000, "bag")).met
 
 
 def test_ten_seconds_of_a_lung_that_cannot_empty_are_the_most() -> None:
