@@ -225,6 +225,29 @@ def test_ten_seconds_of_a_lung_that_cannot_empty_are_the_most() -> None:
     assert (found.earned, found.critical, found.rule) == (0, True, "trial.stuck")
 
 
+@pytest.mark.parametrize(
+    ("fault", "counts"),
+    [("leak-large", False), ("hole-narrow", False), ("airway-blocked", False),
+     ("cap-beside-finger", False), ("relief-low", True), ("leak-some", True),
+     ("lung-stiff", True), ("gauge-blocked", True)],
+)  # fmt: skip
+def test_an_inflation_ventilates_where_it_brings_two_fifths_of_a_right_one(
+    fault: str, counts: bool
+) -> None:
+    """A quarter, as behind a large leak, is none; half of it, as in a stiff lung, is one."""
+    found = safe(fault, *paced((8, 1500, 500)), (13_200, "bag"))
+    assert found.met is counts
+
+
+@pytest.mark.parametrize("fault", ["leak-large", "airway-blocked"])
+def test_who_took_a_bag_that_moves_no_chest_is_told_what_was_right_in_it(fault: str) -> None:
+    """That no time was lost; or that it was said, where nobody knew what it was."""
+    taken = [(1_000, "bag"), (3_500, "call"), (4_500, "name", "unknown")]
+    assert "you said so before long" in safe(fault, *taken).says
+    head = [(1_000, "bag"), (3_500, "reposition"), (6_000, "swap-mask"), (12_000, "name", fault)]
+    assert "you lost no time over it" in safe(fault, *head).says
+
+
 # --- what is done, and what it shows
 
 
