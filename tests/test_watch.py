@@ -12,7 +12,7 @@ from graders import raise_pip, setup_bench, tap_marks, watch
 from graders.marking import mark, model_answers
 from graders.rate_counting import POINTS
 from graders.watch.findings import words
-from graders.watch.hazards import KINDS
+from graders.watch.limits import KINDS
 from tests.harm import PLACES, around, by_human, harm, inflations, put, stands_at
 from workbook.bench import DIALS, Bench, Hands, Touch, read_hands
 from workbook.bench.story import reading

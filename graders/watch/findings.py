@@ -12,7 +12,8 @@ from typing import Any
 from graders import checks
 from graders.verdict import Finding
 from graders.watch.care import Care
-from graders.watch.hazards import Bounds, Hazard, hazards
+from graders.watch.hazards import hazards
+from graders.watch.limits import Bounds, Hazard
 from workbook.bench.story import needle
 from workbook.language import _
 from workbook.rules import RuleBook
