@@ -25,6 +25,7 @@ XAPI = "xapi-validation@2"
 PROXY = "configurable-http-proxy@5"
 CHROMIUM = ("chromium", "chromium-browser")
 SLOW = "\npytestmark = pytest.mark.slow"  # how a file says that a quick run leaves it out
+APART = ("browser", "journey")  # folders of tests that need a browser, servers, accounts
 LESSONS = "workbook/lessons/"  # run cell by cell
 SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile")  # a file's tests share what they set up
 
@@ -68,12 +69,12 @@ def _quick(given: list[str]) -> int:
 
 def parted(tests: Path) -> tuple[list[str], list[str]]:
     """Return the test files of a quick run, and what it leaves out: folders and slow files."""
-    files = sorted(tests.glob("test_*.py"))
+    apart = [tests / name for name in APART]
+    files = sorted(path for path in tests.rglob("test_*.py") if not set(apart) & set(path.parents))
     slow = [path for path in files if SLOW in path.read_text(encoding="utf-8")]
-    quick = [path for path in files if path not in slow]
-    folders = sorted({path.parent for path in tests.glob("*/test_*.py")})
-    left_out = [f"{path.relative_to(tests.parent)}/" for path in folders]
-    return list(map(str, quick)), [LESSONS, *left_out, *(path.name for path in slow)]
+    quick = [str(path) for path in files if path not in slow]
+    left_out = [f"{path.relative_to(tests.parent)}/" for path in apart]
+    return quick, [LESSONS, *left_out, *(path.name for path in slow)]
 
 
 def _checks() -> list[list[str]]:

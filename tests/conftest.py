@@ -63,9 +63,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
-    """Say how the very same draws are had again."""
+    """Say how the very same draws are had again, of the same files: what is loaded has a say."""
     seed = terminalreporter.config.option.drawn_from
-    terminalreporter.write_line(f"Drawn at random; the same again: --hypothesis-seed={seed}")
+    terminalreporter.write_line(
+        f"Drawn at random; the same again of the same files: --hypothesis-seed={seed}"
+    )
 
 
 @pytest.fixture

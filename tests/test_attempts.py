@@ -23,6 +23,8 @@ from workbook.course import Course, read_course
 from workbook.rules import RuleBook, editions, rulebook
 from workbook.unit import Unit, open_unit
 
+pytestmark = pytest.mark.slow
+
 UNIT, PEOPLE = "5_interface_sizing", 200
 COURSE = Course(id="may", units=(UNIT,), edition="aha-2020")
 

@@ -31,6 +31,8 @@ from workbook.answers import AnswersFile
 from workbook.cases import case
 from workbook.course import CourseError
 
+pytestmark = pytest.mark.slow
+
 UNIT, ADA = "5_interface_sizing", "ada"
 Answers = dict[str, object]
 Way = Callable[[CourseFolder, Path, int], Result]

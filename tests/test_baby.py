@@ -28,6 +28,8 @@ from workbook.physics.baby import (
 from workbook.rules import Basis, RuleError
 from workbook.rules.files import file
 
+pytestmark = pytest.mark.slow
+
 
 def bagged(pip, oxygen):
     return inflations(pip, 6, 40, 0.5, oxygen)

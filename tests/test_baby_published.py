@@ -11,6 +11,8 @@ from workbook.physics.baby.published import baby_markdown, baby_rows
 from workbook.rules import Basis
 from workbook.rules.files import file
 
+pytestmark = pytest.mark.slow
+
 ROWS = {row.id: row for row in baby_rows()}
 
 # (row, what the publication says, in the row's unit; where): typed a second time, from the

@@ -37,6 +37,8 @@ from workbook.physics.baby.monitors import drawn_monitor
 from workbook.physics.circuit import leak_of
 from workbook.physics.faults import FAULTS
 
+pytestmark = pytest.mark.slow
+
 # --- what the bench delivers
 
 

@@ -31,6 +31,8 @@ from tests.slippers import RATES
 from workbook.cases import Case, Kind, case
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 CASES = int(os.environ.get("TPIECE_BELIEVERS", "1"))
 SEED = os.environ.get("TPIECE_SLIPPERS", "slips")
 LEARNERS = 12 * CASES  # simulated in each edition

@@ -33,6 +33,8 @@ from workbook.cases import case, exercises
 from workbook.course import Course
 from workbook.rules import rulebook
 
+pytestmark = pytest.mark.slow
+
 UNIT = "1_setup_order"
 COURSE = Course("test", "Invented course", units=(UNIT,))
 BOOK = COURSE.book

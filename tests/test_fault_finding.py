@@ -28,6 +28,8 @@ from workbook.rules import rulebook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene
 from workbook.trial.named import named_in
 
+pytestmark = pytest.mark.slow
+
 MANY = int(os.environ.get("TPIECE_TRIALS", "40"))
 BOOK = rulebook("aha-2025")
 

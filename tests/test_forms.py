@@ -26,6 +26,8 @@ from workbook.cases import case
 from workbook.course import Course
 from workbook.rules import rulebook
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2020")
 SURE = BOOK["item.confidence"].value / 100
 UNIT = "1_setup_order"

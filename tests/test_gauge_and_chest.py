@@ -16,6 +16,8 @@ from workbook.physics import Lung, settled_breath
 from workbook.rules import rulebook
 from workbook.units import convert
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook()
 
 

@@ -20,6 +20,8 @@ from workbook.cases.question import Given
 from workbook.physics import Lung, leak_of, settled_breath, steady_reading
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2020")
 DRAWS = 500
 EDITIONS = list(editions())

@@ -17,6 +17,8 @@ from workbook import launch
 from workbook.given import Given, given_at, is_address, write_course_file
 from workbook.launch import LaunchError
 
+pytestmark = pytest.mark.slow
+
 UNIT, LEARNER = "1_setup_order", "nurse.one"
 PAGE = f"{UNIT}/{UNIT}.ipynb"
 

@@ -10,6 +10,8 @@ from workbook.cases import exercises
 from workbook.course import Course
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 MOST = 0.5  # of the points that can be guessed at
 MOST_OF_ONE = 0.8  # of one question's; an edition of blanks leaves few right sets to draw
 CASES = 200

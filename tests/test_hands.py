@@ -21,6 +21,8 @@ from workbook.cases.question import Kind
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
 from workbook.units import convert
 
+pytestmark = pytest.mark.slow
+
 NEWEST = DEFAULT_EDITION
 OTHERS = [edition for edition in editions() if edition != NEWEST]
 MANY, FEW = 200, 20  # hands on the newest edition, and on each other one

@@ -18,6 +18,8 @@ from workbook.cases.rhythms import longest, rate_band
 from workbook.rules import editions, rulebook
 from workbook.taps import read_taps
 
+pytestmark = pytest.mark.slow
+
 EDITIONS = list(editions())
 MANY = 200
 UNITS = {"raise": "3_pressure_targets", "bench": "1_setup_order", "tap": "4_rate_counting"}

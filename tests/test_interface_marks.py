@@ -21,6 +21,8 @@ from workbook.facemask import Face, Mask, best_masks, best_place
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 
+pytestmark = pytest.mark.slow
+
 FULL = sum(POINTS.values())
 
 

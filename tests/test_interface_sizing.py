@@ -21,6 +21,8 @@ from workbook.rules import RuleError, editions, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import blade, depth, tube
 
+pytestmark = pytest.mark.slow
+
 SITUATIONS = ("seal-check", "mask-hold", "interface-next", "confirm", "suction")
 
 # --- the cases

@@ -20,6 +20,8 @@ from graders.desk.itemflags import flags, reliability
 from graders.desk.items import ScoreStatistics, alpha_of, statistics
 from tests.items_base import BOOK, FIVE_MADE, FOUR_MADE, SURE, made
 
+pytestmark = pytest.mark.slow
+
 # item: p, correlation with the total, with the rest, alpha without it
 FIVE_ITEMS = {
     "1": (0.924, 0.3620, 0.1128, 0.2754),

@@ -29,6 +29,8 @@ from workbook.cases import case
 from workbook.course import FILE, CourseError, read_course
 from workbook.language import VARIABLE, LanguageError, pseudo
 
+pytestmark = pytest.mark.slow
+
 __all__ = ["nothing_settled"]  # each test of this file begins as a new process does
 
 

@@ -35,6 +35,8 @@ from workbook.language import VARIABLE, pseudo, speaking
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 
+pytestmark = pytest.mark.slow
+
 ENGLISH = Course("may", "Mäy", units=exercises())
 AT = datetime(2026, 5, 5, 9, tzinfo=UTC)
 UNIT = "1_setup_order"

@@ -17,6 +17,8 @@ from nbgrader.apps import NbGrader
 from workbook import launch
 from workbook.launch import LaunchError, environment, prepare_learner, server_command
 
+pytestmark = pytest.mark.slow
+
 LEARNER = "nurse.one"
 
 

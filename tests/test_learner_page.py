@@ -23,6 +23,8 @@ from tests.handover_course import UNITS, handed_in_course
 from tests.lab_course import COURSE, UNIT, marked
 from workbook.cases import case
 
+pytestmark = pytest.mark.slow
+
 AT = datetime(2026, 5, 5, 9, tzinfo=UTC)
 LATER = Retest("ada", AT.date(), (date(2026, 5, 4),), date(2026, 6, 1), date(2026, 6, 29))
 

@@ -28,6 +28,8 @@ from tests.lesson_screen import (
 )
 from workbook.lesson import FOLDER, texts
 
+pytestmark = pytest.mark.slow
+
 PAGES = sorted(path.stem for path in FOLDER.glob("*.ipynb"))
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
 SECTIONS: dict[str, list[str]] = {}

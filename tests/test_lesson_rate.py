@@ -18,6 +18,8 @@ from workbook.rate_studies import RATE_STUDIES
 from workbook.rules import editions, rulebook
 from workbook.widgets import Control
 
+pytestmark = pytest.mark.slow
+
 DATA = texts(RATE)
 PREDICTIONS = [table["id"] for table in DATA["predict"]]
 EDITIONS = list(editions())

@@ -17,6 +17,8 @@ from workbook.rate_practice import Asked, on_taps, typed
 from workbook.rules import editions, rulebook
 from workbook.taps import steady
 
+pytestmark = pytest.mark.slow
+
 DATA = texts(RATE)
 HAND = DATA["hand"]
 

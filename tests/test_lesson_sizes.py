@@ -17,6 +17,8 @@ from workbook.rules import editions
 from workbook.rules.files import file
 from workbook.sizing_practice import PRACTICE, judged
 
+pytestmark = pytest.mark.slow
+
 DATA = texts(SIZES)
 PREDICTIONS = [each["id"] for each in DATA["predict"]]
 CHOICES = [each["id"] for each in DATA["predict"] if each["kind"] == "choice"]

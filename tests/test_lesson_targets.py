@@ -22,6 +22,8 @@ from workbook.target_draws import NEEDLES
 from workbook.target_studies import TARGET_STUDIES
 from workbook.widgets import Control
 
+pytestmark = pytest.mark.slow
+
 DATA = texts(TARGETS)
 PREDICTIONS = [each["id"] for each in DATA["predict"]]
 BENCHES = [each["id"] for each in DATA["bench"]]

@@ -10,6 +10,8 @@ from workbook.bench.story import story
 from workbook.cases import predictions, seal
 from workbook.lesson import LOOKED, texts
 
+pytestmark = pytest.mark.slow
+
 DATA = texts(TARGETS)
 BENCHES = [each["id"] for each in DATA["bench"]]
 

@@ -15,6 +15,8 @@ from workbook.lesson import LOOKED, UNSURE, open_page, pressure, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading
 from workbook.rules import Basis, editions
 
+pytestmark = pytest.mark.slow
+
 
 def test_the_page_asks_everything_the_data_holds_once_and_explains_each_prediction():
     """Nothing in the data is left out of the page, nothing is asked twice."""

@@ -26,6 +26,8 @@ from workbook.physics import (
 from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS, NONE, Fault
 
+pytestmark = pytest.mark.slow
+
 SET = set_peep(set_pip(set_relief(Circuit(8), 30), 25), 5)
 LUNG = Lung(1.0, c.AIRWAY.value)
 RATE = 50

@@ -29,6 +29,8 @@ from workbook.physics import (
 )
 from workbook.replays import replay_many
 
+pytestmark = pytest.mark.slow
+
 HALF = Recruitment(0.4, 12, 1.5)
 RHYTHM = tuple(
     each

@@ -6,6 +6,8 @@ import pytest
 
 from workbook.physics.published import BenchRow, bench_rows
 
+pytestmark = pytest.mark.slow
+
 # Rows the model is known to miss. A row that joins or leaves this list is news, so a test fails.
 KNOWN_MISSES = {"peep-c3", "imposed-8", "imposed-12", "volume-c2"}
 

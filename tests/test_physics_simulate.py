@@ -35,6 +35,8 @@ from workbook.physics import (
 from workbook.physics.closed import orifice_emptying
 from workbook.units import quantity
 
+pytestmark = pytest.mark.slow
+
 HELD = ((0.3, 0.8), (1.5, 2.0))
 
 

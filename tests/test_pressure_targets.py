@@ -30,6 +30,8 @@ from workbook.rules import Basis, editions, rulebook
 from workbook.rules.protocol import EXAMPLE, overlay
 from workbook.rules.protocolfile import read_protocol
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook()
 SITE = overlay(rulebook("aha-2020"), read_protocol(EXAMPLE))
 EVERYTHING = sum(POINTS.values())

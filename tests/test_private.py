@@ -20,6 +20,8 @@ from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case
 
+pytestmark = pytest.mark.slow
+
 UNIT = "1_setup_order"
 NOBODY = 65534
 

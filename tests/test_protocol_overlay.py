@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, replace
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +13,8 @@ from workbook.rules.protocol import EXAMPLE, Protocol, locked, overlay, sane_lim
 from workbook.rules.protocolfile import read_protocol
 from workbook.rules.rule import Citation
 from workbook.units import convert
+
+pytestmark = pytest.mark.slow
 
 REPLACEABLE = [r for r in rulebook("aha-2020") if r.unit is not None and not locked(r)]
 

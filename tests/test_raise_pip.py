@@ -24,6 +24,8 @@ from workbook.cases.raise_pip import first_inflations
 from workbook.physics import settled_breath
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2020")
 TEXTBOOK = "textbook-2021"
 

@@ -14,6 +14,8 @@ from workbook.lesson import texts as lesson_texts
 from workbook.raise_practice import PARTS, on_raise
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 SAYS = lesson_texts(TARGETS)["raise"]["says"]
 LEARNERS = [f"learner{n}" for n in range(25)]
 

@@ -29,6 +29,8 @@ from workbook.cases.rate_counting import EXERCISE, HEARD, TAPPED, texts
 from workbook.cases.rhythms import missing, pairs, rate_band, rate_rule
 from workbook.rules import rulebook
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize("edition", EDITIONS)
 def test_the_model_answer_earns_everything_and_a_blank_nothing(edition):

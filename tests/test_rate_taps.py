@@ -15,6 +15,8 @@ from workbook.cases.rhythms import count_at, firsts
 from workbook.rules import rulebook
 from workbook.taps import parted, read_taps, steady, timing
 
+pytestmark = pytest.mark.slow
+
 
 def hand(id: str, rate: float, share: float = 1 / 3, learner: str = "ada", answer: str = ""):
     asked = drawn(learner)[id]

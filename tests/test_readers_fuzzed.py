@@ -40,6 +40,8 @@ from workbook.errors import PlainError
 from workbook.rules import RuleError, RuleFileError
 from workbook.rules.protocolfile import check_protocol
 
+pytestmark = pytest.mark.slow
+
 EXAMPLES = int(os.environ.get("TPIECE_FUZZ", "25"))  # of each reader
 SAID = (PlainError, AnswerFileError, RuleError, RuleFileError, LabError, AngoffError)
 PLACE = Path(tempfile.mkdtemp(prefix="tpiece-fuzzed-"))

@@ -13,6 +13,8 @@ from workbook.cases import exercises
 from workbook.lesson import FOLDER
 from workbook.rules import rulebook
 
+pytestmark = pytest.mark.slow
+
 LESSONS = sorted(path.stem for path in FOLDER.glob("[0-9]*.ipynb"))
 
 

@@ -21,6 +21,8 @@ from workbook.physics import Action, Circuit, Effort, Lung, Passage, Record, Tub
 from workbook.replays import Many, many, replay_many
 from workbook.replays.march import half_sine
 
+pytestmark = pytest.mark.slow
+
 SHARE = 3e-3  # of the peak; the distance allowed from one record's own replay
 # A recoil that stiffens multiplies what the volume is off by.
 SHARES = {**dict.fromkeys(CHANNELS, SHARE), "alveolar": 1e-2}

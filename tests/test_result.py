@@ -52,6 +52,8 @@ from workbook.room.home import home
 from workbook.room.shown import shown
 from workbook.rules import editions
 
+pytestmark = pytest.mark.slow
+
 LEARNER, UNIT = "ada.q7", "1_setup_order"
 COURSE = Course("may", "May course", units=exercises())
 

@@ -23,6 +23,8 @@ from workbook.course import FILE, PROTOCOL, Course, read_course
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
 from workbook.rules.signed import follow
 
+pytestmark = pytest.mark.slow
+
 MADE = datetime.fromisoformat("2026-11-29T09:00+00:00")
 SIZES = {"a4": (210, 297), "letter": (215.9, 279.4)}  # mm
 

@@ -26,6 +26,8 @@ from workbook.scenario import (
 from workbook.scenario.acts import CORRECTIVE, LINES, PARTS
 from workbook.scenario.demands import ASKED
 
+pytestmark = pytest.mark.slow
+
 TAKES = seconds(BOOK)
 MASK = [(20.0, "connect")]
 

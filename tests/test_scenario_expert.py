@@ -18,6 +18,8 @@ from workbook.rules import editions, rulebook
 from workbook.scenario import Played, Replay, read_scenario, replay, seconds, timed
 from workbook.scenario.acts import NEW_AIRWAYS
 
+pytestmark = pytest.mark.slow
+
 GUIDELINES = [edition for edition in editions() if edition != "practice"]
 NEEDS_HANDS = [id for id in EVERY if id != "breather"]
 

@@ -17,6 +17,8 @@ from workbook.scene import Scenes
 from workbook.sentences import FOLLOWS, MOVING, SHARE_STEP, Moving
 from workbook.widgets.sentence import Sentence
 
+pytestmark = pytest.mark.slow
+
 SENTENCES = [
     (name, table["id"], table["sentence"])
     for name in LESSONS

@@ -27,6 +27,8 @@ from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import rulebook
 from workbook.rules.protocol import EXAMPLE
 
+pytestmark = pytest.mark.slow
+
 UNIT, OTHER = "1_setup_order", "3_pressure_targets"
 MINE = """\
 # Ward 7, spring.

@@ -22,6 +22,8 @@ from workbook.cases import Draw, case, setup_order
 from workbook.cases.starting import ceiling, one
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2020")
 QUESTIONS = [case("demo", "1_setup_order", f"learner{n}", BOOK)["bench"] for n in range(500)]
 ONE = case("demo", "1_setup_order", "learner0", BOOK)

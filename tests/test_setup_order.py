@@ -20,6 +20,8 @@ from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_read
 from workbook.rules import editions, read_procedures, rulebook
 from workbook.rules.files import file
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2020")
 SET_UP = read_procedures()["set-up"]
 LEARNERS = [f"learner{n}" for n in range(200)]

@@ -26,6 +26,8 @@ from workbook.rules.signed import Numbers, digest_of, unread
 from workbook.rules.signedvalue import parts_of, why_not
 from workbook.units import convert
 
+pytestmark = pytest.mark.slow
+
 TODAY = date(2026, 11, 29)
 ON = "textbook-2021"
 SHEET = sheet_on(ON)

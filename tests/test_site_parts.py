@@ -17,6 +17,8 @@ from graders.site.lock import sha256, write_lock
 from workbook.course import FILE, Course
 from workbook.curves import Line, Panel, curves_picture
 
+pytestmark = pytest.mark.slow
+
 HEAVY = ("numpy", "scipy", "matplotlib", "pandas", "nbgrader", "msgspec", "click", "jinja2")
 UNIT = "1_setup_order"
 

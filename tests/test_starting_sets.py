@@ -15,6 +15,8 @@ from workbook.cases.pressure_targets import GROUPS, TARGETS
 from workbook.cases.question import Given
 from workbook.rules import editions, rulebook
 
+pytestmark = pytest.mark.slow
+
 DRAWS = 500
 BOOK = rulebook()
 

@@ -19,6 +19,8 @@ from workbook.rules.files import shipped
 from workbook.rules.protocol import EXAMPLE, Protocol, overlay
 from workbook.rules.protocolfile import check_protocol
 
+pytestmark = pytest.mark.slow
+
 HEAD = """\
 [protocol]
 title = "Invented"

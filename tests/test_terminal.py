@@ -14,6 +14,8 @@ from graders.coursefolder import CourseFolder
 from graders.terminal import TRACE, in_one_line, printable
 from tests.test_unmarked import hand_in
 
+pytestmark = pytest.mark.slow
+
 UNIT = "1_setup_order"
 
 

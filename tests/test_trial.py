@@ -37,6 +37,8 @@ from workbook.trial.apart import (
 from workbook.trial.moves import may
 from workbook.trial.tells import chest, sign_of
 
+pytestmark = pytest.mark.slow
+
 BOOK = rulebook("aha-2025")
 SECONDS, LIMIT = seconds(BOOK), BOOK["trial.limit"].band[1]
 

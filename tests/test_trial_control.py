@@ -14,6 +14,8 @@ from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, RoomBench
 from workbook.widgets.broken import BrokenBench
 
+pytestmark = pytest.mark.slow
+
 RECORD = {"format": "tpiece-trial", "version": 1, "duration": 20_000}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -13,6 +14,8 @@ from tests.test_fault_finding import BOOK, alone
 from workbook.cases.fault_finding import seconds
 from workbook.trial import NAMED, State, TrialError, read_trial
 from workbook.trial.moves import DIALLED, MOVES, SURE, may
+
+pytestmark = pytest.mark.slow
 
 ANY = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),

@@ -30,6 +30,8 @@ from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case
 
+pytestmark = pytest.mark.slow
+
 UNIT = COURSE.units[0]
 OTHER = "3_pressure_targets"
 BROKEN = marked("b", problems=("The file is cut off.",))

@@ -16,6 +16,8 @@ from graders.graded import VERDICT_FILE
 from tests.test_unmarked import hand_in
 from workbook.answer_sheet import answers_path
 
+pytestmark = pytest.mark.slow
+
 UNIT = "1_setup_order"
 
 

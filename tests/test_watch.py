@@ -22,6 +22,8 @@ from workbook.cases.rhythms import rate_band
 from workbook.rules import editions, rulebook
 from workbook.taps import read_taps
 
+pytestmark = pytest.mark.slow
+
 EDITIONS = list(editions())
 MANY = 200
 # What a harm is found as.

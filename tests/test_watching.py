@@ -32,6 +32,8 @@ from workbook.course import FILE, Course, CourseError
 from workbook.handed import TIMESTAMP, digest
 from workbook.result import Result, came_back, read_result
 
+pytestmark = pytest.mark.slow
+
 UNIT = "1_setup_order"
 PATIENCE = 120.0  # s; a busy machine may take long, and that is no fault
 WHEN = "2026-05-04 10:00:00 UTC"
