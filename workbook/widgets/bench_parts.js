@@ -3,7 +3,8 @@
 
 const BENCH_LIFT = { most: 15, least: 5 }; // drawing units a valve's disc rises by the gas it lets go
 
-// A ridged knob that a hand turns around: `spin(turns, share)` turns its mark, and fills its ring.
+// A ridged knob that a hand turns around: `spin(turns, share)` turns its ridges as the hand does, and
+// its mark to where the ring around it ends: how far it is of its whole way.
 function benchGrip(id, [x, y], radius = 19) {
   const ring = benchSvg("circle", { r: radius + 5, pathLength: 100, class: "tpiece-bench-ring" });
   ring.setAttribute("transform", "rotate(-90)");
@@ -12,14 +13,15 @@ function benchGrip(id, [x, y], radius = 19) {
     return `M${from}L${to}`;
   });
   const turned = benchSvg("g", {}, benchDraw(ridges.join(""), "thin"));
-  turned.append(benchDraw(`M0,-3V${2 - radius}`, "knobline"));
+  const mark = benchDraw(`M0,-3V${2 - radius}`, "knobline");
   const body = benchSvg("circle", { r: radius, class: "tpiece-bench-grip-body" });
   const felt = benchSvg("circle", { r: radius + 9, class: "tpiece-bench-felt-area" });
-  const node = benchGroup([x, y], felt, ring, body, turned);
+  const node = benchGroup([x, y], felt, ring, body, turned, mark);
   node.classList.add("tpiece-bench-grip");
   node.dataset.dial = id;
   const spin = (turns, share) => {
     turned.setAttribute("transform", `rotate(${((turns % 1) * 360).toFixed(1)})`);
+    mark.setAttribute("transform", `rotate(${(share * 360).toFixed(1)})`);
     ring.setAttribute("stroke-dasharray", `${(share * 100).toFixed(2)} 200`);
   };
   return { node, spin };
@@ -28,9 +30,9 @@ function benchGrip(id, [x, y], radius = 19) {
 // The clear tube of the flow meter; its ball floats the higher the more gas flows.
 function benchFlowMeter([x, y], height) {
   const tube = benchDraw(`M-9,0L-14,${-height}H14L9,0Z`, "glass");
-  const marks = [0, 1, 2, 3].map((n) => `M14,${-12 - (n * (height - 30)) / 3}H22`).join("");
+  const marks = [0, 1, 2, 3].map((n) => `M14,${-12 - (n * (height - 30)) / 3}H19`).join("");
   const numbers = [0, 5, 10, 15].map((n) => {
-    return benchText(String(n), 26, -7 - (n * (height - 30)) / 15, "tpiece-bench-small");
+    return benchText(String(n), 22, -7 - (n * (height - 30)) / 15, "tpiece-bench-small");
   });
   const ball = benchSvg("circle", { r: 9, cy: -12, class: "tpiece-bench-ball" });
   const node = benchGroup([x, y], tube, benchDraw(marks, "thin"), ...numbers, ball);

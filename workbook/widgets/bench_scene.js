@@ -11,15 +11,15 @@ const BENCH_STANDS = {
   },
   middle: {
     box: [790, 440], height: 264, stand: [36, 342, 414, 490], tall: 190,
-    gauge: [196, 124, 120], side: 1,
+    gauge: [200, 124, 120], side: 1,
   },
   square: {
-    box: [500, 462], height: 266, stand: [34, 296, 358, 406], tall: 190,
-    gauge: [166, 110, 104], side: -1,
+    box: [500, 462], height: 266, stand: [34, 300, 361, 406], tall: 190,
+    gauge: [186, 110, 100], side: -1,
   },
   upright: {
-    box: [382, 530], height: 334, stand: [32, 116, 196, 288], tall: 200,
-    gauge: [178, 112, 106], side: -1,
+    box: [392, 530], height: 334, stand: [32, 116, 214, 298], tall: 200,
+    gauge: [180, 104, 100], side: -1,
   },
 };
 const BENCH_SCENES = Object.fromEntries(
@@ -114,7 +114,7 @@ function benchSceneNames(words, kind, at, ground) {
     flow: name(word("flow"), at.flow - (long ? 14 : 26), y - at.tall - 18, "start"),
     // Words never shrink, so in little room the two names stand back from each other.
     pip: name(word(long ? "pipLong" : "pip"), at.pip + (long ? 0 : 14), below, long ? "middle" : "end"),
-    relief: name(word(long ? "reliefLong" : "relief"), at.relief - (long ? 0 : 22), below, long ? "middle" : "start"),
+    relief: name(word(long ? "reliefLong" : "relief"), at.relief - (long ? 0 : 30), below, long ? "middle" : "start"),
     peep: name(word(long ? "peepLong" : "peep"), wide ? beside : tee + 58, y - (wide ? 60 : 76), wide ? "start" : "middle"),
     state: name("", beside, y - 40, "start"),
     chest: name("", tee + (wide ? 34 : -110), ground + (wide ? -118 : 22), wide ? "start" : "middle"),
