@@ -15,10 +15,11 @@ from tests.test_fault_finding import BOOK, alone, marked
 from tests.trial_base import facts, scene
 from workbook.cases import fault_finding as cases
 from workbook.rules import RuleBook
-from workbook.trial import NAMED
-from workbook.trial.apart import look_alikes
+from workbook.trial import NAMED, TrialError, read_trial, tells
+from workbook.trial.apart import differ, look_alikes
 from workbook.trial.moves import offered
 from workbook.trial.named import named_in
+from workbook.trial.tells import sign_of
 
 # Each family: its faults, and those of them that need a baby (B) or none (before a birth, -).
 FAMILIES = {
@@ -156,3 +157,87 @@ def test_a_trial_is_drawn_with_the_settings_of_its_facts() -> None:
         made = facts(fault)
         apart = {d for d, at in made["bench"]["positions"].items() if at != made["right"][d]}
         assert apart == {dial}
+
+
+def test_the_heart_of_a_trial_follows_its_own_rules() -> None:
+    """Where it begins and how far it falls, when and how fast: each a rule of its own."""
+    site = asking(BOOK, **{"heart.waits": 9.0, "heart.falls": 3.0, "heart.rises": 7.0})
+    assert cases.shows(facts("no-gas"), "", "", site)["heart"] == {
+        "begins": 120, "least": 50, "share": pytest.approx(0.4), "waits": 9, "falls": 3, "rises": 7,
+    }  # fmt: skip
+
+
+def test_a_stiff_lung_stays_stiff_and_gets_one_step_of_pressure() -> None:
+    """Five more, where the relief leaves room: half of a right lung takes up 12.5 of 20 mL."""
+    of = scene("lung-stiff", relief=40.0)
+    assert of.brings(of.start) == pytest.approx(0.5, abs=0.02)
+    mended = of.after(of.start, "mend", "lung-stiff")
+    assert of.needle(mended, held=True) == pytest.approx(30, abs=0.2)
+    assert of.brings(mended) == pytest.approx(12.5 / 20, abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("fault", "look", "wrong", "right"),
+    [
+        ("no-gas", "look-supply", "supply-gone", "supply-good"),
+        ("no-gas", "look-flow", "float-down", "float@8"),
+        ("gas-fading", "look-supply", "supply-low", "supply-good"),
+        ("gas-fading", "look-flow", "float-low@3", "float@8"),
+        ("flow-high", "look-flow", "float@15", "float@8"),
+        ("oxygen-out", "look-blender", "air-only", "oxygen-right"),
+        ("hose-off", "follow-hose", "hose-off", "hose-right"),
+        ("hose-kinked", "follow-hose", "hose-kinked", "hose-right"),
+        ("hose-blocked", "follow-hose", "hose-shut", "hose-right"),
+        ("leak-large", "bag", "bag-fails", "bag-works"),
+        ("airway-blocked", "bag", "bag-fails", "bag-works"),
+        ("hose-off", "listen-box", "box-loud", "box-silent"),
+        ("hole-narrow", "listen-t", "t-soft", "t-loud"),
+        ("needle-sticks", "listen-t", "t-loud", "t-loud"),
+        ("gauge-blocked", "listen-t", "t-loud", "t-loud"),
+    ],
+)
+def test_a_look_shows_the_fault_and_after_its_mend_no_more(
+    fault: str, look: str, wrong: str, right: str
+) -> None:
+    """Before, as the table has it; afterwards as on a device that is right."""
+    of = scene(fault)
+    assert sign_of(of, of.start, look, held=False) == wrong
+    mended = of.after(of.start, "mend", fault)
+    assert sign_of(of, mended, look, held=False) == right
+
+
+def test_a_large_leak_is_loud_at_the_rim_while_the_hole_is_covered_and_a_small_one_hisses() -> None:
+    """Almost all the gas leaves there; of the small one a quarter; after the mend none."""
+    for fault, sign in (("leak-large", "rim-loud"), ("leak-some", "rim-soft")):
+        of = scene(fault)
+        assert sign_of(of, of.start, "listen-mask", held=True) == sign
+        mended = of.after(of.start, "mend", fault)
+        assert sign_of(of, mended, "listen-mask", held=True) == "rim-silent"
+
+
+def test_a_float_is_told_beside_what_its_control_is_set_for() -> None:
+    """What comes, and what should."""
+    of = scene("gas-fading", flow=10.0)
+    says = tells(of, of.start, "look-flow", held=False)
+    assert says == "The float stands at 3.8 L/min, though the control is set for 10 L/min."
+
+
+def test_two_needles_two_apart_are_told_apart_and_less_are_not() -> None:
+    """At the very border; a chest by three tenths of a right one."""
+    assert differ(7.0, 5.0, "needle", 2.0)
+    assert not differ(6.99, 5.0, "needle", 2.0)
+    assert differ(0.75, 0.25, "chest", 2.0)
+    assert not differ(1.0, 0.75, "chest", 2.0)
+
+
+@pytest.mark.parametrize(("move", "lasts"), [("bag", 2000), ("look-flow", 1500), ("swap-t", 5000)])
+def test_a_hand_does_one_thing_at_a_time(move: str, lasts: int) -> None:
+    """A fifth of a second too early is another trial than this one."""
+    for early in (0, 200):
+        moves = [[1000, move], [1000 + lasts - early, "call"]]
+        told = {"format": "tpiece-trial", "version": 1, "duration": 60_000, "moves": moves}
+        if early:
+            with pytest.raises(TrialError, match="before the one before it has ended"):
+                read_trial(told, "baby", cases.seconds(BOOK), 90.0)
+        else:
+            assert len(read_trial(told, "baby", cases.seconds(BOOK), 90.0).acts) == 2
