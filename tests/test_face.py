@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 import scipy.stats
 import shapely
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import settings as for_hypothesis
 from hypothesis import strategies as st
 
@@ -109,6 +109,7 @@ def test_a_wedge_is_cut_as_shapely_cuts_it(towards, half):
 
 @for_hypothesis(deadline=None, max_examples=40)
 @given(LENGTHS, PLACES)
+@example(37.5, Mask(36.0, -0.5, 0.0, 150.0))  # a corner of the notch's wedge beside the origin
 def test_the_seal_is_the_share_that_shapely_leaves_of_the_rim(length, laid):
     """Off the face, eyes, nose, mouth, bridge beside the notch, a gaping notch: all taken off."""
     rim = shapely.Point(laid.x, laid.y).buffer(laid.outer, quad_segs=256)
@@ -146,6 +147,7 @@ def test_room_agrees_with_shapely(length, laid):
 
 @for_hypothesis(deadline=None, max_examples=40)
 @given(LENGTHS, PLACES)
+@example(36.0, Mask(36.0, 0.0, -0.5, 155.0))
 def test_left_and_right_are_alike(length, laid):
     """A mask mirrored in the midline fits as well as before."""
     other = Mask(laid.diameter, -laid.x, laid.y, -laid.turn)

@@ -97,7 +97,10 @@ def _under(one: Point, two: Point, radius: float) -> float:
     enter, leave = max(0.0, (-along - root) / length), min(1.0, (-along + root) / length)
     inner, outer = (ax + enter * dx, ay + enter * dy), (ax + leave * dx, ay + leave * dy)
     chord = (inner[0] * outer[1] - inner[1] * outer[0]) / 2
-    return chord + square / 2 * (_between(one, inner) + _between(outer, two))
+    # An end inside the circle adds no sector; beside the origin rounding would give it any angle.
+    before = _between(one, inner) if enter > 0 else 0.0
+    after = _between(outer, two) if leave < 1 else 0.0
+    return chord + square / 2 * (before + after)
 
 
 def _between(one: Point, two: Point) -> float:
