@@ -10,7 +10,7 @@ from graders.tried import Tried
 from graders.watch import Hazard
 from workbook.bench import DIALS
 from workbook.trial import NAMED, UNKNOWN
-from workbook.trial.apart import Seen, differ, look_alikes, shown, states
+from workbook.trial.apart import READ_OFF, Seen, differ, look_alikes, shown, states
 from workbook.trial.moves import BABY, DIALLED
 from workbook.trial.named import mends
 from workbook.trial.replay import Replay
@@ -119,27 +119,33 @@ class Judged:
     @cached_property
     def _tested(self) -> tuple[bool, list[str]]:
         """Say whether a test of one's own was made, and return the look-alikes it left."""
-        scene, alters = self.replay.scene, self.replay.alters
-        # Tests of one's own come first: mostly they decide, and the rest need not be worked out.
-        seen = sorted(filter(self._tells, self.replay.seen), key=lambda one: not self._own(one))
-        states_here = states(scene, alters)
-        mine = [shown(scene, states_here[s.after], s.by, held=s.held) for s in seen]
+        scene, seen = self.replay.scene, self._telling
+        alters = self.replay.alters[: max((one.after for one in seen), default=0)]
+        here, mine = states(scene, alters), dict[Seen, str | float]()
         left, own = [], False
         for id in look_alikes(scene):
             other = scene.with_fault(id)
             there = states(other, alters)
-            parts = (
-                one
-                for one, here in zip(seen, mine, strict=True)
-                if differ(here, shown(other, there[one.after], one.by, held=one.held), one.by,
-                          self.apart)
-            )  # fmt: skip
-            first = next(parts, None)
-            if first is None:
-                left.append(id)
+            for one in seen:
+                if one not in mine:
+                    mine[one] = shown(scene, here[one.after], one.by, held=one.held)
+                theirs = shown(other, there[one.after], one.by, held=one.held)
+                if differ(mine[one], theirs, one.by, self.apart):
+                    own = own or self._own(one)
+                    break
             else:
-                own = own or self._own(first)
+                left.append(id)
         return own, left
+
+    @cached_property
+    def _telling(self) -> list[Seen]:
+        """Return what was seen that can tell faults apart, what decides soonest first.
+
+        Tests of one's own mostly decide, and what needs no pressure is known at once: the rest
+        need not be worked out then.
+        """
+        telling = filter(self._tells, self.replay.seen)
+        return sorted(telling, key=lambda one: (not self._own(one), one.by not in READ_OFF))
 
     def _tells(self, seen: Seen) -> bool:
         """Say whether it was seen before anything was changed for new or mended."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -76,21 +76,19 @@ def look_alikes(scene: Scene) -> tuple[str, ...]:
     return tuple(id for id in named_in(scene.setting, family) if id != scene.fault)
 
 
-def _changes(scene: Scene) -> list[tuple[tuple[str, Any], ...]]:
-    """Return what may be done, from the beginning, to see what follows."""
+def _changes(scene: Scene) -> Iterator[tuple[tuple[str, Any], ...]]:
+    """Yield what may be done, from the beginning, to see what follows: mostly nothing at all."""
+    yield ()
+    yield from ((("cap", None),), (("open", None),))
     at = scene.start.at
-    turns = [
-        (dial, min(max(at[dial] + by, 0), DIALS[dial].clicks))
-        for dial in DIALLED
-        for by in (-TURNED, TURNED)
-    ]
-    parts = [
-        id for id, move in MOVES.items() if move.does in ("part", "care") and may(id, scene.setting)
-    ]
-    found: list[tuple[tuple[str, Any], ...]] = [(), (("cap", None),), (("open", None),)]
-    found += [(turn,) for turn in [*turns, ("pip", scene.right["pip"])]]
-    found += [(("cap", None), ("flow", 0)), *(((id, None),) for id in parts)]
-    return found
+    for dial in DIALLED:
+        for by in (-TURNED, TURNED):
+            yield ((dial, min(max(at[dial] + by, 0), DIALS[dial].clicks)),)
+    yield (("pip", scene.right["pip"]),)
+    yield (("cap", None), ("flow", 0))
+    for id, move in MOVES.items():
+        if move.does in ("part", "care") and may(id, scene.setting):
+            yield ((id, None),)
 
 
 def told_apart(scene: Scene, apart: float) -> bool:

@@ -18,6 +18,7 @@ from workbook.trial.named import NAMED, mends
 OUTLETS = {"cap": "capped", "open": "open", "connect": "lung", "bag": "open"}
 SHUT = c.FAULT_BLOCKED.value / 10  # cmH2O/(L/min); a hose as good as shut
 MOST_DONE = 400  # lasting moves that a state may hold
+_PLACE = {name: n for n, name in enumerate(DIALS)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,8 @@ class State:
 
     def turned(self, dial: str, position: int) -> State:
         """Return the state with a control at another position."""
-        return State(tuple({**self.at, dial: position}.values()), self.outlet, self.done)
+        n, stands = _PLACE[dial], self.positions
+        return State((*stands[:n], position, *stands[n + 1 :]), self.outlet, self.done)
 
     def joined(self, outlet: str) -> State:
         """Return the state with something else at the outlet."""
@@ -151,7 +153,7 @@ class Scene:
         if one.dial:
             return not self._set_right(state)
         if self.fault == "lung-stiff":
-            return state.at["pip"] <= self.right["pip"]
+            return state.positions[_PLACE["pip"]] <= self.right["pip"]
         return not state.done or not set(mends(self.fault)) & set(state.done)
 
     def _set_right(self, state: State) -> bool:
@@ -164,7 +166,7 @@ class Scene:
     def _limited(self, state: State) -> bool:
         """Say whether the relief still opens about where it was set."""
         dial = DIALS["relief"]
-        apart = abs(state.at["relief"] - self.right["relief"]) * dial.step
+        apart = abs(state.positions[_PLACE["relief"]] - self.right["relief"]) * dial.step
         return self.fault != "relief-low" or apart <= self.accept["relief"]
 
     # --- by the model
@@ -195,8 +197,7 @@ class Scene:
 
     def needle(self, state: State, *, held: bool) -> float:
         """Return what the needle shows (cmH2O) once it has settled, no further than its end."""
-        at = self.steady(state, held=held).manometer
-        return min(self.gauge(state).reads(min(at, c.GAUGE_TOP.value)), c.GAUGE_TOP.value)
+        return _needle(self._changed(state), state.positions, state.outlet, held)
 
     def brings(self, state: State) -> float:
         """Return an inflation's volume as a share of a right one's, from the settled pressures.
@@ -212,12 +213,11 @@ class Scene:
 
     def swing(self, state: State) -> float:
         """Return how much an inflation brings (mL) with the mask on, once it has settled."""
-        on = state.joined("lung")
-        lung = self.lung(on)
-        if lung.airway >= c.FAULT_AIRWAY.value or self.circuit(on).limb.linear >= SHUT:
+        physics = self._changed(state)
+        lung = FAULTS.get(physics, NONE).lung(self.bench.lung)
+        if lung.airway >= c.FAULT_AIRWAY.value:
             return 0.0
-        top, rest = (min(self.steady(on, held=h).at_t, c.GAUGE_TOP.value) for h in (True, False))
-        return float(lung.compliance * max(0.0, top - rest))
+        return float(lung.compliance * _drive(physics, state.positions))
 
 
 def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
@@ -267,9 +267,32 @@ def _gauge(physics: str, positions: tuple[int, ...]) -> Gauge:
 @lru_cache(maxsize=16384)
 def _steady(physics: str, positions: tuple[int, ...], outlet: str, held: bool) -> Steady:
     made = _faulty(physics, positions)
+    # What stands alike is worked out once: faults that leave the circuit as it is, sealed masks.
+    same = "" if FAULTS.get(physics, NONE).circuit is NONE.circuit else physics
+    ends = "capped" if outlet == "lung" and made.leak is None else outlet
+    if (same, ends) != (physics, outlet):
+        return _steady(same, positions, ends, held)
     if outlet != "lung":
         made = replace(made, leak=None)  # a mask that is off leaks nothing
     return steady_state(made, held=held, outlet="open" if outlet == "open" else "capped")
+
+
+@lru_cache(maxsize=16384)
+def _needle(physics: str, positions: tuple[int, ...], outlet: str, held: bool) -> float:
+    at, top = _steady(physics, positions, outlet, held).manometer, c.GAUGE_TOP.value
+    return min(_gauge(physics, positions).reads(min(at, top)), top)
+
+
+@lru_cache(maxsize=4096)
+def _drive(physics: str, positions: tuple[int, ...]) -> float:
+    """Return how far pressure at a lung rises with an inflation (cmH2O), once it has settled."""
+    if _faulty(physics, positions).limb.linear >= SHUT:
+        return 0.0
+    top, rest = (
+        min(_steady(physics, positions, "lung", held).at_t, c.GAUGE_TOP.value)
+        for held in (True, False)
+    )
+    return max(0.0, top - rest)
 
 
 def tables(scene: Scene, state: State) -> dict[str, Any]:
