@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from graders import checks, watch
@@ -55,37 +56,51 @@ def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
 
 def judge(asked: Question, value: Any, book: RuleBook) -> Judged:
     """Return a trial replayed and judged; TrialError when the answer is no trial."""
-    facts = asked.facts
-    takes = seconds(book)
-    trial = read_trial(value, facts["setting"], takes, book["trial.limit"].band[1])
+    facts, (takes, most) = asked.facts, _times(book)
+    trial = read_trial(value, facts["setting"], takes, most)
     replay = Replay(Scene.of(facts), trial, takes, limits_of(facts, book))
     return Judged(replay, facts["apart"], facts["alarm"], _harm(replay, book))
+
+
+@lru_cache(maxsize=64)
+def _times(book: RuleBook) -> tuple[Mapping[str, float], float]:
+    """Return how long each move takes, and how long a trial may last (s)."""
+    return MappingProxyType(seconds(book)), book["trial.limit"].band[1]
 
 
 def _harm(replay: Replay, book: RuleBook) -> tuple[watch.Hazard, ...]:
     """Return what the watch finds in the inflations of a trial: too long, or too fast."""
     if not replay.inflations:
         return ()
-    within = watch.bounds(
+    found = watch.hazards(watch.of_trial(replay), _bounds(book))
+    return tuple(each for each in found if each.kind in HARM)
+
+
+@lru_cache(maxsize=64)
+def _bounds(book: RuleBook) -> watch.Bounds:
+    return watch.bounds(
         book,
         rate=rate_band(book),
         longest=longest(book).band[1],
         first=first_inflations(book),
     )
-    found = watch.hazards(watch.of_trial(replay), within)
-    return tuple(each for each in found if each.kind in HARM)
 
 
-def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
-    """Return what the rules say of a trial of some facts."""
+@lru_cache(maxsize=1024)
+def _limits(relief: float, peep: float, book: RuleBook) -> Limits:
     return Limits(
         **{name: book[f"trial.{name}"].band[1] for name in ("act", "unventilated", "high",
                                                             "stuck")},
         share=book["trial.share"].band[0] / 100,
         read=book["trial.look-held"].value,
-        ceiling=facts["relief"] + book["relief.accept"].value,
-        rest=facts["peep"] + book["watch.peep.high"].band[1],
+        ceiling=relief + book["relief.accept"].value,
+        rest=peep + book["watch.peep.high"].band[1],
     )  # fmt: skip
+
+
+def limits_of(facts: Mapping[str, Any], book: RuleBook) -> Limits:
+    """Return what the rules say of a trial of some facts."""
+    return _limits(facts["relief"], facts["peep"], book)
 
 
 # --- findings

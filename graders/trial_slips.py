@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -149,14 +149,27 @@ class Judged:
 
     def _tells(self, seen: Seen) -> bool:
         """Say whether it was seen before anything was changed for new or mended."""
-        before = {move for move, _ in self.replay.alters[: seen.after]}
-        return not before & {"swap-mask", "swap-t", "mend"}
+        return seen.after <= self._untouched
+
+    @cached_property
+    def _untouched(self) -> int:
+        """Return how many moves altered the state before one that changed for new or mended."""
+        return self._before(lambda move: move in ("swap-mask", "swap-t", "mend"))
+
+    @cached_property
+    def _only_bag(self) -> int:
+        """Return how many moves altered the state before one that was not to take the bag."""
+        return self._before(lambda move: move != "bag")
+
+    def _before(self, is_one: Callable[[str], bool]) -> int:
+        alters = self.replay.alters
+        return next((n for n, (move, _) in enumerate(alters) if is_one(move)), len(alters))
 
     def _own(self, seen: Seen) -> bool:
         """Say whether it is a test; what the bag shows by the way is one to who understood it."""
         if not seen.deliberate:
             return False
-        only_bag = {move for move, _ in self.replay.alters[: seen.after]} <= {"bag"}
+        only_bag = seen.after <= self._only_bag
         by_the_way = seen.by == "bag" or (only_bag and seen.by in ("needle", "chest"))
         return not by_the_way or self.named == self.fault
 

@@ -158,8 +158,7 @@ class Scene:
 
     def _set_right(self, state: State) -> bool:
         """Say whether both pressures, and the limit above, are what was set, by the gauge."""
-        now, then = state.positions, self._right
-        held, rest = (abs(_read(now, h) - _read(then, h)) for h in (True, False))
+        held, rest = _apart(state.positions, self._right)
         near = held <= self.accept["pip"] and rest <= self.accept["peep"]
         return near and self._limited(state)
 
@@ -250,6 +249,13 @@ def _under(right: Mapping[str, int]) -> int:
 def _read(positions: tuple[int, ...], held: bool) -> float:
     """Return what a true gauge shows (cmH2O) with the outlet capped and nothing wrong."""
     return _steady("", positions, "capped", held).manometer
+
+
+@lru_cache(maxsize=4096)
+def _apart(one: tuple[int, ...], other: tuple[int, ...]) -> tuple[float, float]:
+    """Return how far apart (cmH2O) a true gauge stands, with the hole covered and let go."""
+    held, rest = (abs(_read(one, h) - _read(other, h)) for h in (True, False))
+    return held, rest
 
 
 @lru_cache(maxsize=8192)

@@ -1,0 +1,110 @@
+"""A trial as spans between two changes: what stood when, and what was altered by then.
+
+Needles settle within a fifth of a second, so every span is the closed form of how things stand.
+Pure, and bounded by the number of moves.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from workbook.trial.moves import BABY, DIALLED, LASTING
+from workbook.trial.record import Act, Trial
+from workbook.trial.scene import OUTLETS, Scene, State
+
+ALTERS = frozenset((*OUTLETS, *DIALLED, *LASTING, "mend"))
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A time (s) in which nothing changes; ``after`` counts the moves that altered the state."""
+
+    start: float
+    end: float
+    state: State
+    held: bool
+    bagged: bool
+    after: int
+
+    @property
+    def length(self) -> float:
+        """Return how long it lasts (s)."""
+        return self.end - self.start
+
+
+@dataclass(frozen=True)
+class Played:
+    """A trial as it went in its scene; ``seconds`` is how long each move takes (s)."""
+
+    scene: Scene
+    trial: Trial
+    seconds: Mapping[str, float]
+
+    @cached_property
+    def spans(self) -> tuple[Span, ...]:
+        """Return the trial as spans between two changes, the first from its beginning."""
+        return tuple(span for span in self._spans if span.length > 0)
+
+    @cached_property
+    def alters(self) -> tuple[tuple[str, Any], ...]:
+        """Return the moves that altered the state, in order, each with what was done by it."""
+        return tuple((act.move, self._what(n)) for n, act in self._altering)
+
+    @cached_property
+    def _altering(self) -> list[tuple[int, Act]]:
+        ready = ("bag",) if self.scene.setting != BABY else ()  # before birth it only lies ready
+        acts = enumerate(self.trial.acts)
+        return [(n, act) for n, act in acts if act.move in ALTERS and act.move not in ready]
+
+    def _what(self, n: int) -> Any:
+        act = self.trial.acts[n]
+        if act.move != "mend":
+            return act.what
+        return next(a.what for a in reversed(self.trial.acts[:n]) if a.move == "name")
+
+    @cached_property
+    def _spans(self) -> list[Span]:
+        begun, state, held, bagged, after = 0.0, self.scene.start, False, False, 0
+        found, last = list[Span](), self.trial.duration
+        for time, kind, what in sorted(self._changes, key=lambda each: each[0]):
+            at = min(time, last)
+            found.append(Span(begun, at, state, held, bagged, after))
+            begun = at
+            if kind == "held":
+                held = what
+            elif kind == "bagged":
+                bagged = what
+            else:
+                state, after = self.scene.after(state, kind, what), after + 1
+        return [*found, Span(begun, last, state, held, bagged, after)]
+
+    @cached_property
+    def _changes(self) -> list[tuple[float, str, Any]]:
+        return [change for n, act in enumerate(self.trial.acts) for change in self._change(n, act)]
+
+    def _change(self, n: int, act: Act) -> Iterator[tuple[float, str, Any]]:
+        """Yield when a move changes what: most have done so once their time is over."""
+        ends = act.time + self.seconds.get(act.move, 0.0)
+        if act.move in ("occlude", "release"):
+            yield act.time, "held", act.move == "occlude"
+        elif act.move == "read":
+            yield act.time, "held", True
+            yield (act.time + ends) / 2, "held", False
+        elif act.move == "bag" and self.scene.setting == BABY:
+            yield act.time, "bag", None
+            yield ends, "bagged", True
+        elif act.move in ALTERS and act.move != "bag":
+            if act.move == "connect":
+                yield act.time, "bagged", False
+            yield ends, act.move, self._what(n)
+
+    def at(self, time: float) -> Span:
+        """Return the span at a time (s): the one that ends there, not the one that begins."""
+        return next((s for s in self.spans if s.start < time <= s.end), self._spans[0])
+
+    def moved(self, *moves: str) -> list[Act]:
+        """Return the moves of some kinds, in order."""
+        return [act for act in self.trial.acts if act.move in moves]
