@@ -16,7 +16,7 @@ from workbook.cases import Case, Question
 from workbook.cases.fault_finding import TRIALS, seconds
 from workbook.cases.raise_pip import first_inflations
 from workbook.cases.rhythms import longest, rate_band
-from workbook.language import _
+from workbook.language import _, in_force
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
 from workbook.trial.moves import BABY
@@ -119,13 +119,13 @@ def _finding(
     slip, table = judged.slips[part], key()["part"][part]
     name, full = f"{asked.id}-{part}", table["points"]
     rule = book[_rule(part, slip, judged)]
-    told, about = {**same, **_told(slip)}, judged.tried.stored if part == "name" else ""
+    about = judged.tried.stored if part == "name" else ""
     if slip is None:
         right = table[_right(part, judged)]
         return Finding(
-            name, True, _(right).format_map(told), full, full, False, rule.id, about=about
+            name, True, _(right).format_map(same), full, full, False, rule.id, about=about
         )
-    said = key()["slip"][slip.cause]
+    said, told = key()["slip"][slip.cause], {**same, **_told(slip)}
     earned = full * HALF if said.get("half") else 0.0
     return Finding(
         name, False, _(said["says"]).format_map(told), earned, full,
@@ -165,26 +165,30 @@ def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
 def _same(judged: Judged) -> dict[str, str]:
     """Return what fills in the words of every finding on a trial."""
     limits = judged.replay.limits
+    return _fills(judged.fault, judged.named, judged.on_baby, limits, in_force())
+
+
+@lru_cache(maxsize=4096)
+def _fills(fault: str, named: str, on_baby: bool, limits: Limits, language: str) -> dict[str, str]:
+    """Return the same, in the language in force, which ``language`` names."""
     return {
-        "fault": _text(judged.fault), "named": _text(judged.named),
-        "parts": _(_decides(judged)),
-        "mends": _(NAMED[judged.fault].mend).rstrip("."),
+        "fault": _text(fault), "named": _text(named),
+        "parts": _(_decides(fault, on_baby=on_baby)),
+        "mends": _(NAMED[fault].mend).rstrip("."),
         "act": plain(limits.act, "s"), "unventilated": plain(limits.unventilated, "s"),
         "high": plain(limits.high, "s"), "stuck": plain(limits.stuck, "s"),
         "ceiling": plain(limits.ceiling, "cmH2O"),
     }  # fmt: skip
 
 
-def _decides(judged: Judged) -> str:
+def _decides(fault: str, *, on_baby: bool) -> str:
     """Return what tells the fault from those like it, by what is seen in the setting."""
-    before = {} if judged.on_baby else key()["parts-before"]
-    return str(before.get(judged.fault, key()["parts"][judged.fault]))
+    before = {} if on_baby else key()["parts-before"]
+    return str(before.get(fault, key()["parts"][fault]))
 
 
-def _told(slip: Slip | None) -> dict[str, str]:
+def _told(slip: Slip) -> dict[str, str]:
     """Return what is told of a slip itself."""
-    if slip is None:
-        return {}
     unit = "1/min" if slip.cause.startswith("fast") else "s"
     digits = 0 if unit == "1/min" else 1
     return {

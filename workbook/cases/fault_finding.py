@@ -27,6 +27,7 @@ EXERCISE = "6_fault_finding"
 TRIALS = tuple(f"trial-{n}" for n in range(1, 1 + len(FAMILIES)))
 WITHOUT_BABY = 2  # trials before birth
 ALARMED = 2  # trials in which something else alarms
+TEXTS = Path(__file__).with_name("fault_finding.toml")
 TRIES = 40  # draws of a setting in which a fault can be told from every other
 GROUPS = ("term", "preterm")
 MARKS, HONEST = 10.0, 6.0  # points of a trial; those of “I do not know”, with the bag
@@ -34,7 +35,7 @@ MARKS, HONEST = 10.0, 6.0  # points of a trial; those of “I do not know”, wi
 
 def texts() -> Mapping[str, Any]:
     """Return the words of the trials."""
-    return data(Path(__file__).with_name("fault_finding.toml"))
+    return data(TEXTS)
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:

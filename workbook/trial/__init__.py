@@ -8,7 +8,8 @@ model with the fault in it (`scene`, `tells`); nothing is scripted per fault.
 from workbook.trial.moves import MOVES, Move, offered
 from workbook.trial.named import FAMILIES, NAMED, UNKNOWN, Named, named_in
 from workbook.trial.record import Act, Trial, TrialError, read_trial
-from workbook.trial.scene import Scene, State, tables
+from workbook.trial.scene import Scene, tables
+from workbook.trial.state import State
 from workbook.trial.tells import tells
 
 __all__ = [

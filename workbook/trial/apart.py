@@ -10,7 +10,8 @@ from typing import Any
 from workbook.bench import DIALS
 from workbook.trial.moves import DIALLED, MOVES, may
 from workbook.trial.named import NAMED, named_in
-from workbook.trial.scene import Scene, State
+from workbook.trial.scene import Scene
+from workbook.trial.state import State
 from workbook.trial.tells import sign_of
 
 CHEST_APART = 0.3  # of a right inflation: an eye tells two chests so far apart
@@ -127,9 +128,8 @@ def _told_apart(
 
 def confused(scene: Scene, apart: float) -> list[str]:
     """Return the faults that can be named and that no move tells from this one."""
-    here_read = read_off(scene, scene.fault)
-    alike = [id for id in named_in(scene.setting) if read_off(scene, id) == here_read]
-    left = {id: scene.with_fault(id) for id in alike if id != scene.fault}
+    alike = _alike(scene.setting, scene.fault, scene.right["flow"], _Unkeyed(scene))
+    left = {id: scene.with_fault(id) for id in alike}
     for acts in _changes(scene):
         mine = states(scene, acts)[-1]
         theirs = {id: states(other, acts)[-1] for id, other in left.items()}
@@ -141,6 +141,14 @@ def confused(scene: Scene, apart: float) -> list[str]:
             if not left:
                 return []
     return list(left)
+
+
+@lru_cache(maxsize=1024)
+def _alike(setting: str, fault: str, flow: int, of: _Unkeyed) -> tuple[str, ...]:
+    """Return the other faults that no look tells from this one: by fault and flow alone."""
+    here = read_off(of.scene, fault)
+    others = (id for id in named_in(setting) if id != fault)
+    return tuple(id for id in others if read_off(of.scene, id) == here)
 
 
 def read_off(scene: Scene, fault: str) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from workbook.language import N_
 from workbook.trial.moves import BABY, BEFORE, SETTINGS
@@ -118,6 +119,7 @@ I_DO_NOT_KNOW = Named(
 )
 
 
+@lru_cache(maxsize=64)
 def named_in(setting: str, family: str = "") -> tuple[str, ...]:
     """Return the faults that can be met in a setting, of one family or of all."""
     return tuple(

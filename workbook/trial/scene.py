@@ -14,57 +14,9 @@ from workbook.physics.faults import FAULTS, NONE, TRUE, Gauge
 from workbook.physics.steady import Steady, steady_state
 from workbook.trial.moves import DIALLED, LASTING
 from workbook.trial.named import NAMED, mends
+from workbook.trial.state import OUTLETS, PLACE, State
 
-OUTLETS = {"cap": "capped", "open": "open", "connect": "lung", "bag": "open"}
 SHUT = c.FAULT_BLOCKED.value / 10  # cmH2O/(L/min); a hose as good as shut
-MOST_DONE = 400  # lasting moves that a state may hold
-_PLACE = {name: n for n, name in enumerate(DIALS)}
-
-
-@dataclass(frozen=True, slots=True)
-class State:
-    """How a trial stands: each control (clicks), what is at the outlet, lasting moves so far."""
-
-    positions: tuple[int, ...]
-    outlet: str
-    done: tuple[str, ...] = ()
-
-    @property
-    def at(self) -> dict[str, int]:
-        """Return where each control stands (clicks)."""
-        return dict(zip(DIALS, self.positions, strict=True))
-
-    def turned(self, dial: str, position: int) -> State:
-        """Return the state with a control at another position."""
-        n, stands = _PLACE[dial], self.positions
-        return State((*stands[:n], position, *stands[n + 1 :]), self.outlet, self.done)
-
-    def joined(self, outlet: str) -> State:
-        """Return the state with something else at the outlet."""
-        return self if outlet == self.outlet else State(self.positions, outlet, self.done)
-
-    def to_data(self) -> dict[str, Any]:
-        """Return the state as data for a page."""
-        return {"positions": self.at, "outlet": self.outlet, "done": list(self.done)}
-
-    @classmethod
-    def read(cls, data: object) -> State:
-        """Return the state a page describes; ValueError when it is none."""
-        if not isinstance(data, Mapping):
-            raise ValueError("This is no state of a trial.")
-        positions, outlet, done = (data.get(name) for name in ("positions", "outlet", "done"))
-        if not isinstance(positions, Mapping) or set(positions) != set(DIALS):
-            raise ValueError("A state names a position for every control.")
-        if not all(type(n) is int and 0 <= n <= DIALS[d].clicks for d, n in positions.items()):
-            raise ValueError("A control cannot stand there.")
-        if not isinstance(outlet, str) or outlet not in OUTLETS.values():
-            raise ValueError("There is no such outlet.")
-        if not isinstance(done, list) or len(done) > MOST_DONE or not set(done) <= _LASTS:
-            raise ValueError("There is no such lasting move.")
-        return cls(tuple(positions[name] for name in DIALS), outlet, tuple(done))
-
-
-_LASTS = {*LASTING, *(f"mend:{fault}" for fault in NAMED)}
 
 
 @dataclass(frozen=True)
@@ -84,10 +36,10 @@ class Scene:
     @classmethod
     def of(cls, facts: Mapping[str, Any]) -> Scene:
         """Return the scene that a question's facts describe."""
-        return cls(
-            facts["setting"], facts["fault"], Bench.from_data(facts["bench"]), facts["right"],
-            facts["step"], facts["accept"],
-        )  # fmt: skip
+        bench = {**facts["bench"], "positions": tuple(facts["bench"]["positions"].items())}
+        right, accept = (tuple(facts[name].items()) for name in ("right", "accept"))
+        key = (facts["setting"], facts["fault"], tuple(bench.items()), right, facts["step"], accept)
+        return _scene(*key)
 
     @cached_property
     def start(self) -> State:
@@ -153,7 +105,7 @@ class Scene:
         if one.dial:
             return not self._set_right(state)
         if self.fault == "lung-stiff":
-            return state.positions[_PLACE["pip"]] <= self.right["pip"]
+            return state.positions[PLACE["pip"]] <= self.right["pip"]
         return not state.done or not set(mends(self.fault)) & set(state.done)
 
     def _set_right(self, state: State) -> bool:
@@ -165,7 +117,7 @@ class Scene:
     def _limited(self, state: State) -> bool:
         """Say whether the relief still opens about where it was set."""
         dial = DIALS["relief"]
-        apart = abs(state.positions[_PLACE["relief"]] - self.right["relief"]) * dial.step
+        apart = abs(state.positions[PLACE["relief"]] - self.right["relief"]) * dial.step
         return self.fault != "relief-low" or apart <= self.accept["relief"]
 
     # --- by the model
@@ -175,8 +127,8 @@ class Scene:
         one = NAMED.get(self.fault)
         if one is None or not one.physics:
             return ""
-        stays = self.fault == "lung-stiff"
-        return one.physics if stays or self.present(state) else ""
+        there = not state.done or self.fault == "lung-stiff" or self.present(state)
+        return one.physics if there else ""
 
     def circuit(self, state: State) -> Circuit:
         """Return the circuit in a state, with the fault in it."""
@@ -217,6 +169,18 @@ class Scene:
         if lung.airway >= c.FAULT_AIRWAY.value:
             return 0.0
         return float(lung.compliance * _drive(physics, state.positions))
+
+
+Pairs = tuple[tuple[str, Any], ...]
+
+
+@lru_cache(maxsize=32)  # a trial is drawn, and at once marked: what is known of it is kept
+def _scene(
+    setting: str, fault: str, bench: Pairs, right: Pairs, step: float, accept: Pairs
+) -> Scene:
+    data = dict(bench)
+    made = Bench.from_data({**data, "positions": dict(data["positions"])})
+    return Scene(setting, fault, made, dict(right), step, dict(accept))
 
 
 def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
@@ -278,7 +242,7 @@ def _steady(physics: str, positions: tuple[int, ...], outlet: str, held: bool) -
     ends = "capped" if outlet == "lung" and made.leak is None else outlet
     if (same, ends) != (physics, outlet):
         return _steady(same, positions, ends, held)
-    if outlet != "lung":
+    if outlet != "lung" and made.leak is not None:
         made = replace(made, leak=None)  # a mask that is off leaks nothing
     return steady_state(made, held=held, outlet="open" if outlet == "open" else "capped")
 

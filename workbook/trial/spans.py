@@ -13,7 +13,8 @@ from typing import Any
 
 from workbook.trial.moves import BABY, DIALLED, LASTING
 from workbook.trial.record import Act, Trial
-from workbook.trial.scene import OUTLETS, Scene, State
+from workbook.trial.scene import Scene
+from workbook.trial.state import OUTLETS, State
 
 ALTERS = frozenset((*OUTLETS, *DIALLED, *LASTING, "mend"))
 
@@ -46,7 +47,7 @@ class Played:
     @cached_property
     def spans(self) -> tuple[Span, ...]:
         """Return the trial as spans between two changes, the first from its beginning."""
-        return tuple(span for span in self._spans if span.length > 0)
+        return tuple(span for span in self._spans if span.end > span.start)
 
     @cached_property
     def alters(self) -> tuple[tuple[str, Any], ...]:

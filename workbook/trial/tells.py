@@ -8,7 +8,8 @@ from workbook.bench import DIALS
 from workbook.language import N_, _
 from workbook.physics import coefficients as c
 from workbook.trial.moves import BEFORE
-from workbook.trial.scene import SHUT, Scene, State
+from workbook.trial.scene import SHUT, Scene
+from workbook.trial.state import State
 from workbook.units import plain
 
 HEARD, LOUD = 1 / 16, 1 / 2  # shares of the flow that is set: what is heard, what is loud
