@@ -60,7 +60,7 @@ class Judged:
         """Say whether a baby was there."""
         return self.replay.scene.setting == BABY
 
-    @property
+    @cached_property
     def named(self) -> str:
         """Return the last name that was given, or nothing."""
         return "" if self.replay.name is None else str(self.replay.name.what)

@@ -117,15 +117,25 @@ def facts_of(
     """Return the facts of a trial: the fault, what was set, how it stands now."""
     right, standing = _standing(tuple(numbers.items()), fault)
     outlet = "lung" if setting == BABY else "capped"
-    volume = sum(book["volume.window"].band) / 2  # set right, a chest moves as it should
-    lung = taking(volume, met.kg, numbers["pip"] - numbers["peep"])
+    told = _told(book)
+    lung = taking(told["volume"], met.kg, numbers["pip"] - numbers["peep"])
     bench = Bench(dict(standing), lung, met.kg, outlet)
     return {
         **numbers, "fault": fault, "setting": setting, "weeks": met.weeks, "kg": met.kg,
-        "bench": bench.to_data(), "right": dict(right), "step": step(book).band[0],
+        "bench": bench.to_data(), "right": dict(right), "step": told["step"],
+        "accept": dict(told["accept"]), "apart": told["apart"],
+    }  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def _told(book: RuleBook) -> Mapping[str, Any]:
+    """Return the rules' numbers that are the same for every trial."""
+    return {
+        "volume": sum(book["volume.window"].band) / 2,  # set right, a chest moves as it should
+        "step": step(book).band[0],
         "accept": {name: book[f"{name}.accept"].value for name in ("pip", "peep", "relief")},
         "apart": book["trial.apart"].value,
-    }  # fmt: skip
+    }
 
 
 @lru_cache(maxsize=1024)

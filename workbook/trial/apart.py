@@ -129,6 +129,8 @@ def _told_apart(
 def confused(scene: Scene, apart: float) -> list[str]:
     """Return the faults that can be named and that no move tells from this one."""
     alike = _alike(scene.setting, scene.fault, scene.right["flow"], _Unkeyed(scene))
+    if not alike:
+        return []
     left = {id: scene.with_fault(id) for id in alike}
     for acts in _changes(scene):
         mine = states(scene, acts)[-1]
