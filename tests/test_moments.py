@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,7 +17,7 @@ from graders.graded import Graded
 from graders.handover.result import in_utc
 from graders.scored import Scored
 from graders.scores import _when
-from workbook.moments import FIRST, moment, written
+from workbook.moments import FIRST, moment, on_the_clock, written
 
 NO_TIME = (
     "2026-W48-6", "2026-W48", "2026-333", "20261128T100000", "0001-01-01 00:00:00+14:00",
@@ -80,3 +81,13 @@ def test_a_time_ahead_of_the_course_is_when_the_file_came(tmp_path: Path) -> Non
 def test_what_an_older_version_kept_of_a_clock_ahead_is_no_day() -> None:
     """A re-test six months after the last day there is would be no date."""
     assert day_of(graded("9999-12-31 23:59:59 UTC")) is None
+
+
+def test_a_receipt_tells_the_time_as_a_clock_on_the_wall_does(monkeypatch):
+    """Local, to the minute; what is no time is told as it is."""
+    monkeypatch.setenv("TZ", "Etc/GMT-2")  # two hours ahead of UTC, all year
+    time.tzset()
+    assert on_the_clock("2026-11-30T23:35:34Z") == "2026-12-01 01:35"
+    assert on_the_clock("yesterday") == "yesterday"
+    monkeypatch.undo()
+    time.tzset()

@@ -158,8 +158,12 @@ def test_a_trial_is_told_in_words():
             [4_000, "flow", 12], [4_300, "flow", 14], [7_000, "name", "no-gas"],
             [7_000, "sure", "guess"]]  # fmt: skip
     assert moves_in_words({**RECORD, "moves": rows}) == (
-        "0 s: Hole covered 2 times.\n4 s: Turn the flow.\n7 s: You say: No gas: the supply is "
+        "0 to 1 s: Hole covered 2 times.\n4 s: Turn the flow.\n7 s: You say: No gas: the supply is "
         "empty, or its hose is out of the wall.\n7 s: It is a guess."
+    )
+    mixed = [[500, "occlude"], [900, "flow", 12], [3_900, "release"], [4_000, "call"]]
+    assert moves_in_words({**RECORD, "moves": mixed}) == (
+        "0 s: Hole covered.\n0 s: Turn the flow.\n3 s: Hole open.\n4 s: Call for help."
     )
     assert moves_in_words({**RECORD, "moves": []}) == "nothing was done"
     for nonsense in (None, 7, {"moves": 3}, {"moves": [[1, "sing"]]}, {"moves": [["a", "call"]]}):

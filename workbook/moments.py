@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 FIRST = datetime(2000, 1, 1, tzinfo=UTC)  # no work of this kind is older
 FORM = "%Y-%m-%d %H:%M:%S"
+TO_THE_MINUTE = "%Y-%m-%d %H:%M"
 SLACK = timedelta(minutes=5)  # clocks of two machines differ by so much without harm
 
 # Only this: fromisoformat also takes a week for a day, and then others stumble over it.
@@ -37,6 +38,15 @@ def written(when: datetime) -> str:
     there = when.astimezone(UTC)
     part = f".{there.microsecond:06d}" if there.microsecond else ""
     return f"{there.strftime(FORM)}{part} UTC"
+
+
+def on_the_clock(text: str) -> str:
+    """Return a time as a clock on this machine's wall has it, to the minute.
+
+    What is no time stays as it is.
+    """
+    when = moment(text)
+    return text if when is None else when.astimezone().strftime(TO_THE_MINUTE)
 
 
 def not_ahead(when: datetime, now: datetime) -> datetime:

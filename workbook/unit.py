@@ -14,6 +14,7 @@ from workbook.answers import AnswersFile
 from workbook.cases import Case, Kind, Question, case, spoken
 from workbook.course import FILE, Course, CourseError, read_course
 from workbook.language import _, follow
+from workbook.moments import on_the_clock
 from workbook.rules import RuleBook, signed
 from workbook.standing import of_edition
 from workbook.whose import whoami
@@ -302,7 +303,7 @@ def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
     """Return what is kept in the page itself: a copy of the answer, readable without the file."""
     if answer is None:
         return {"text/plain": ""}
-    head = _("Receipt {number}, {at}").format(number=answer.number, at=answer.at)
+    head = _("Receipt {number}, {at}").format(number=answer.number, at=on_the_clock(answer.at))
     said = spoken(question, answer.value)
     return {
         "text/plain": f"{head}: {said}",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -239,6 +240,45 @@ def test_a_right_device_makes_the_chest_rise_and_no_further(live):
     page.wait_for_timeout(700)
     expect(page.locator(".tpiece-bench-drawing")).to_contain_text("the chest rises")
     expect(page.locator(".tpiece-bench-drawing")).not_to_contain_text("too far")
+
+
+def test_what_was_is_told_as_past_and_in_the_order_of_time(live):
+    """A breath that is over, a run of inflations from when to when; the strip's scale stays."""
+    page = live(trial("oxygen-out"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    drawing, keep = page.locator(".tpiece-bench-drawing"), page.get_by_role("button", name="Keep")
+    title = page.locator(".tpiece-bench-strip .tpiece-bench-title")
+    expect(title).to_have_text("Gauge, cmH2O, scale 0 to 40")
+    for _ in range(2):
+        keep.click()
+        expect(drawing).to_contain_text("the chest rises")
+        keep.click()
+        expect(drawing).to_contain_text("the chest rose")
+    place(page, "Flow").click()
+    page.locator(".tpiece-trial-dials:visible button").last.click()
+    move(page, "Look at the flow meter").click()
+    free(page)
+    lines = told(page).locator("p").all_text_contents()
+    assert re.match(r"\d+\.\d to \d+\.\d s: 2 inflations", lines[0])
+    assert "Flow" in lines[1]
+    times = [
+        float(number) for line in lines for number in re.findall(r"[\d.]+(?= (?:to|s:))", line)
+    ]
+    assert times == sorted(times)
+    expect(title).to_have_text("Gauge, cmH2O, scale 0 to 40")
+
+
+def test_the_strip_says_its_new_scale_and_keeps_it(live):
+    """Where nothing limits the pressure the strip goes on to the end of the gauge, and stays."""
+    page = live(trial("limits-fail"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    keep = page.get_by_role("button", name="Keep")
+    title = page.locator(".tpiece-bench-strip .tpiece-bench-title")
+    keep.click()
+    expect(title).to_have_text("Gauge, cmH2O, scale 0 to 80")
+    keep.click()
+    page.wait_for_timeout(12_000)  # longer than the strip
+    expect(title).to_have_text("Gauge, cmH2O, scale 0 to 80")
 
 
 def test_before_birth_there_is_no_heart_rate_and_no_baby(live):

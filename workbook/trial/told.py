@@ -29,11 +29,19 @@ def _is_row(row: Any) -> bool:
 
 
 def _lines(rows: Iterable[list[Any]]) -> Iterator[str]:
-    """Yield a line for each move; clicks of one control, and inflations, are told together."""
+    """Yield a line for each move; clicks of one control, and inflations, are told together.
+
+    What took a while says from when to when, so that the line after it is seen to come later.
+    """
     for (kind, _noun), group in groupby(rows, key=_alike):
         same = list(group)
-        at, what = same[0][0] // 1000, same[-1][2] if len(same[-1]) > 2 else None
-        yield _("{seconds} s: {what}").format(seconds=at, what=_what(kind, what, same))
+        what = _what(kind, same[-1][2] if len(same[-1]) > 2 else None, same)
+        begun, ended = same[0][0] // 1000, same[-1][0] // 1000
+        if begun == ended:
+            yield _("{seconds} s: {what}").format(seconds=begun, what=what)
+        else:
+            says = _("{seconds} to {end} s: {what}")
+            yield says.format(seconds=begun, end=ended, what=what)
 
 
 def _alike(row: list[Any]) -> tuple[str, str]:

@@ -33,15 +33,18 @@ class BenchLog {
   }
 
   write(gauge) {
-    const what = this.told(this.pending).join("; ");
-    const time = this.pending[0].time.toFixed(1);
+    const says = this.line(this.pending, { what: this.told(this.pending).join("; "), gauge: benchHalf(gauge) });
     this.pending = [];
     if (this.empty) this.list.replaceChildren();
     this.empty = false;
-    const says = fill(this.words.benchLogLine, { time, what, gauge: benchHalf(gauge) });
     this.list.append(element("p", {}, says));
     if (this.list.childElementCount > BENCH_TOLD.kept) this.list.firstChild.remove();
     this.list.scrollTop = this.list.scrollHeight;
+  }
+
+  // Touches that are told together, with the second of the first.
+  line([first], says) {
+    return fill(this.words.benchLogLine, { time: first.time.toFixed(1), ...says });
   }
 
   told(events) {

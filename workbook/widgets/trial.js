@@ -45,11 +45,11 @@ class LiveTrial extends TrialRun {
     this.ends = trialUse(words, does);
     const panels = trialPanels(words, moves, (move) => this.key(move), own);
     panels.push({ id: "finding", text: words.trialAt_finding, node: this.finding.root });
-    const parts = panels.map(({ id }) => ({ id }));
+    const parts = panels.map(({ id, text }) => ({ id, text }));
     this.tabs = new TrialTabs(words.trialPlaces, panels, (id) => this.picture?.scene.mark(id));
     const given = { dials, gaugeTop: model.get("gauge_top"), chest: this.chest, baby: this.baby, alarm: model.get("alarm") };
     this.picture = drawTrial(words, given, {
-      parts, tabs: this.tabs.row, tray: this.tabs.tray, log: this.log.list, hand: this.buildHand(),
+      parts, tabs: this.tabs, log: this.log.list, hand: this.buildHand(),
       touch: (id) => this.tabs.choose(id),
     });
     this.picture.scene.mark(this.tabs.at);

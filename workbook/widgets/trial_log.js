@@ -13,6 +13,18 @@ class TrialLog extends BenchLog {
     this.list.firstChild.textContent = this.words.trialLogEmpty;
   }
 
+  // Each control, and the hole, has lines of its own, in the order of time.
+  note(event, was) {
+    const control = ({ kind }) => (["occlude", "release"].includes(kind) ? "hole" : kind);
+    if (this.pending.length && control(this.pending[0]) !== control(event)) this.write(was);
+    super.note(event, was);
+  }
+
+  line(events, says) {
+    const [from, to] = [events[0], events.at(-1)].map(({ time }) => time.toFixed(1));
+    return from === to ? super.line(events, says) : fill(this.words.trialLogRun, { from, to, ...says });
+  }
+
   write(gauge) {
     super.write(gauge);
     const heart = this.heart?.();
@@ -25,7 +37,7 @@ class TrialLog extends BenchLog {
     if (this.empty) this.list.replaceChildren();
     this.empty = false;
     const heart = this.heart?.() ?? "";
-    const says = fill(this.words.trialLogLine, { time: time.toFixed(0), says: text, heart });
+    const says = fill(this.words.trialLogLine, { time: time.toFixed(1), says: text, heart });
     this.list.append(element("p", {}, says.trim()));
     this.list.scrollTop = this.list.scrollHeight;
   }

@@ -18,7 +18,8 @@ class TrialTabs {
   constructor(label, panels, chosen) {
     Object.assign(this, { panels, chosen, at: null });
     const name = `tpiece-${Math.random().toString(36).slice(2)}`;
-    this.row = element("div", { role: "tablist", class: "tpiece-trial-tabs", "aria-label": label });
+    this.label = element("p", { class: "tpiece-trial-ring", id: `${name}-l` }, label);
+    this.row = element("div", { role: "tablist", class: "tpiece-trial-tabs", "aria-labelledby": this.label.id });
     this.tray = element("div", { class: "tpiece-trial-tray" });
     this.tabs = panels.map(({ id, text, node }) => {
       const tab = focusable("button", { type: "button", role: "tab", class: "tpiece-trial-tab", id: `${name}-${id}`, "data-tab": id }, text);

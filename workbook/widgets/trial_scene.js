@@ -72,8 +72,9 @@ class TrialScene extends BenchScene {
     this.say(view, breath);
   }
 
-  say(view, { word }) {
+  say(view, breath) {
     const { held, outlet, bag } = view;
+    const word = trialBreath(view, breath.word);
     if (!this.changed("said", [held, outlet, bag, word].join())) return;
     const { drawn, words, baby } = this;
     const on = outlet === "lung";
@@ -87,6 +88,13 @@ class TrialScene extends BenchScene {
     drawn.names.chest.textContent = baby && word && !bag ? benchWord(words, word) : ""; // a bag lies there
     drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
   }
+}
+
+// Once the hole is let go an inflation is over: what it did is told as past.
+const TRIAL_BREATHS = { benchChestLittle: "trialChestLittle", benchChestRises: "trialChestRose", benchChestTooFar: "trialChestTooFar" };
+
+function trialBreath({ held, bag }, word) {
+  return held || bag ? word : (TRIAL_BREATHS[word] ?? word);
 }
 
 function trialTop({ clicks, first, step }) {
@@ -130,9 +138,10 @@ function trialBag() {
 // Rings around the parts: a finger may touch a part where it lies; keys choose it below the picture.
 function trialPlaceMarks(at, parts, touch) {
   const places = trialPlaces(at);
-  return Object.fromEntries(parts.filter(({ id }) => places[id]).map(({ id }) => {
+  return Object.fromEntries(parts.filter(({ id }) => places[id]).map(({ id, text }) => {
     const [cx, cy, r] = places[id];
     const ring = benchSvg("circle", { cx, cy, r, class: "tpiece-trial-place", "data-part": id });
+    ring.append(benchSvg("title", {}, text));
     ring.addEventListener("click", () => touch(id));
     return [id, ring];
   }));

@@ -1,13 +1,13 @@
 // A trial as a learner sees it: picture with gauge, strip, time and heart rate, the places and what a
 // hand can do there, what was found, and below the thumb the hole. All of it in one window.
 
-function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, tray, log, hand, touch }) {
-  const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words)];
+function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, log, hand, touch }) {
+  const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words, { title: "trialStrip", least: gaugeTop / 2 })];
   const scene = new TrialScene(words, dials, gauge.root, { baby, parts, touch });
   scene.stand.append(gauge.root);
   const head = new TrialHead(words, alarm);
   const view = element("div", { class: "tpiece-bench-view" }, scene.root);
-  const side = element("div", { class: "tpiece-trial-side" }, tabs, tray, log);
+  const side = element("div", { class: "tpiece-trial-side" }, tabs.label, tabs.row, tabs.tray, log);
   const grid = element("div", { class: "tpiece-trial-grid" }, head.root, view, strip.root, side, hand);
   const stage = element("div", { class: "tpiece-bench-stage tpiece-trial-stage" }, grid);
   const root = element("div", { class: "tpiece-bench tpiece-trial", "data-view": "picture" }, stage);
