@@ -265,8 +265,9 @@ class Judged:
     def _turned(self) -> Slip | None:
         """Return the slip of a control that was left elsewhere, though it was not at fault."""
         start, end = self.replay.scene.start.at, self._by_hand
-        up = [d for d in _UP if any(a.what > start[d] for a in self.replay.moved(d))]
-        if self.fault in LEAKS and self.on_baby and up:
+        leaks = self.fault in LEAKS and self.on_baby
+        up = [d for d in _UP if leaks and any(a.what > start[d] for a in self.replay.moved(d))]
+        if up:
             belief = "flow-cures-all" if "flow" in up else ""
             return Slip(f"{up[0]}-against-leak", belief=belief)
         free = self._free

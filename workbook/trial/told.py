@@ -47,7 +47,7 @@ def _lines(rows: Iterable[list[Any]]) -> Iterator[str]:
 def _alike(row: list[Any]) -> tuple[str, str]:
     """Return what rows in a row are told together by."""
     kind = "hole" if row[1] in HOLE else row[1]
-    return kind, "" if kind == "hole" or MOVES[row[1]].does == "dial" else str(row)
+    return kind, "" if kind == "hole" or MOVES[row[1]].does == "dial" else str(id(row))
 
 
 def _what(kind: str, what: Any, rows: list[list[Any]]) -> str:
@@ -57,9 +57,11 @@ def _what(kind: str, what: Any, rows: list[list[Any]]) -> str:
             return _("Hole covered {count} times.").format(count=count)
         return _("Hole covered.") if count else _("Hole open.")
     if kind == "name":
-        known = {**{id: one.text for id, one in NAMED.items()}, UNKNOWN: I_DO_NOT_KNOW.text}
-        said = _(known.get(str(what), "")).rstrip(".")
+        said = _(_NAMES.get(str(what), "")).rstrip(".")
         return _("You say: {name}.").format(name=said)
     if kind == "sure":
         return _(SURE.get(str(what), ""))
     return f"{_(MOVES[kind].text)}."
+
+
+_NAMES = {**{id: one.text for id, one in NAMED.items()}, UNKNOWN: I_DO_NOT_KNOW.text}
