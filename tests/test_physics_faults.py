@@ -89,6 +89,17 @@ def test_every_fault_but_one_is_in_the_table() -> None:
     assert set(FAULTS) - set(SIGNS) == {"needle-sticks"}
 
 
+def test_leak_crack_hole_and_kink_are_as_large_as_was_designed() -> None:
+    """By sharp openings' own law: 20 = 5 x 2^2, 10 = 0.1 x 10^2, 8 = 2 x 2^2; a kink is linear."""
+    made = {name: fault.circuit(SET) for name, fault in FAULTS.items()}
+    assert made["leak-some"].leaked(20) == pytest.approx(2)
+    assert made["leak-large"].leaked(10) == pytest.approx(10)
+    wide = SET.aperture.quadratic / made["cap-under-finger"].aperture.quadratic
+    assert wide == pytest.approx(4**2)  # four times as wide lets through four times as much
+    assert made["hole-narrow"].aperture.drop(2) == pytest.approx(8)
+    assert made["hose-kinked"].limb.drop(8) == pytest.approx(8)
+
+
 def test_a_low_relief_stops_the_needle_and_does_not_follow_pip() -> None:
     """The test that separates it: PIP is turned and the needle stays."""
     low = [shown(FAULTS["relief-low"], set_pip(SET, pip), held=True) for pip in (25, 27, 29)]
