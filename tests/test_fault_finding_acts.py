@@ -82,6 +82,16 @@ def test_inflations_too_fast_for_a_while_keep_half_and_to_the_end_nothing() -> N
     assert safe("oxygen-out", *paced(usual, usual), (26_000, "bag")).met
 
 
+def test_one_inflation_too_long_is_told_to_a_tenth_and_a_second_is_critical() -> None:
+    """A whole second would say that what was done is what may be done."""
+    usual, pause = (8, 1500, 500), (1, 3000, 1700)
+    once = safe("oxygen-out", *paced(usual, pause, usual), (31_000, "bag"))
+    assert (once.earned, once.critical, once.rule) == (1.5, False, "inflation.long")
+    assert "for 1.7 s with the mask on; 1.5 s is the most" in once.says
+    again = safe("oxygen-out", *paced(usual, pause, usual, pause, usual), (46_000, "bag"))
+    assert (again.earned, again.critical, again.rule) == (0, True, "inflation.long")
+
+
 def test_ten_seconds_of_a_lung_that_cannot_empty_are_the_most() -> None:
     """The mask comes off with the bag; a thousandth later it was too long."""
     found = safe("hole-narrow", (10_000, "bag"))

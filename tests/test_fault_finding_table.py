@@ -213,7 +213,7 @@ def test_a_large_leak_is_loud_at_the_rim_while_the_hole_is_covered_and_a_small_o
         assert sign_of(of, of.start, "listen-mask", held=True) == sign
         mended = of.after(of.start, "mend", fault)
         assert sign_of(of, mended, "listen-mask", held=True) == "rim-silent"
-    # Of eight litres two go by the rim of a small leak; the rest, more than half, hisses at the box.
+    # Of eight litres two go by the rim of a small leak; more than half hisses at the box.
     of = scene("leak-some")
     assert sign_of(of, of.start, "listen-box", held=True) == "box-loud"
 
