@@ -5,12 +5,13 @@ with the hole kept covered, gas leaving at every way out, on a processor slowed 
 hole is covered again and again, at full speed, at moments spread evenly over a frame, and the time
 from the key to the first frame with a higher needle is kept (``presses``). Of that a page can
 shorten nothing but its own work: until the next frame comes takes up to 16.7 ms, whatever a page
-does. So the same is told of a page with a needle and nothing else.
-The same is done, in turn, with the bench as it was before it was one
-picture (or with the one of a revision that is named). Other work on the machine takes pictures
-from both; the processor's own time for a picture (of the page's process, at full speed) is told
-besides, and hardly depends on it. It ends with 1 when fewer than 58 pictures a second are drawn,
-95 of 100 presses take 17 ms or more, or a page carries more for a bench than before.
+does. So the same is told of a page with a needle and nothing else. The same is done, in turn, with
+the bench as it was before it was one picture (or with the one of a revision that is named). Other
+work on the machine takes pictures from both; the processor's own time for a picture (of the page's
+process, at full speed) is told besides, and hardly depends on it. Where other work goes on, put
+``chrt -r 5`` before the command: the browser then gets the processor first. It ends with 1 when
+fewer than 58 pictures a second are drawn, 95 of 100 presses take 17 ms or more, or a page carries
+more for a bench than before.
 """
 
 from __future__ import annotations
