@@ -176,6 +176,24 @@ def test_a_stiff_lung_stays_stiff_and_gets_one_step_of_pressure() -> None:
     assert of.brings(mended) == pytest.approx(12.5 / 20, abs=0.02)
 
 
+def test_set_right_an_inflation_brings_the_middle_of_what_is_wanted() -> None:
+    """Six millilitres for each of three kilograms, of four to eight."""
+    right = scene("hose-off").with_fault("")
+    assert right.swing(right.start) == pytest.approx(18, abs=0.5)
+
+
+def test_a_flow_that_is_right_again_is_mended_wherever_the_relief_was_put_above() -> None:
+    """A relief that was left too low is mended by the relief alone, to a centimetre of water."""
+    of = scene("flow-high")
+    back = of.after(of.start, "mend", "flow-high")
+    higher = back.turned("relief", back.at["relief"] + 8)
+    assert not of.present(higher)
+    low = scene("relief-low")
+    for clicks, there in ((0, False), (4, False), (8, True)):  # four clicks are one cmH2O
+        at = low.right["relief"] + clicks
+        assert low.present(low.start.turned("relief", at)) is there
+
+
 @pytest.mark.parametrize(
     ("fault", "look", "wrong", "right"),
     [
