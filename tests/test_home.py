@@ -95,6 +95,14 @@ def test_the_way_has_the_course_s_units_by_name_and_the_rest_beside_it(folder: P
     assert unit(told, "3").lesson.minutes == 15
 
 
+def test_an_exercise_that_the_course_no_longer_asks_for_is_left_out(folder: Path) -> None:
+    """Its page may still lie there from before; its lesson stays to be read."""
+    lay(exercise(folder, "4_rate_counting"), "Exercise 4: counting")
+    told = home(folder)
+    assert [u.number for u in told.units] == ["1", "2", "3"]
+    assert [page.title for page in told.more] == ["Lesson 4: counting"]
+
+
 def test_a_name_begins_with_a_large_letter_behind_its_opening_mark(folder: Path) -> None:
     """Spanish asks a question between two marks."""
     lay(folder / "1_setup_order.ipynb", "Lección 1: ¿qué está mal en esta pieza en T?")

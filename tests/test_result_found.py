@@ -26,6 +26,7 @@ from workbook.result import (
     result_of,
     waits,
 )
+from workbook.room.home import home
 
 LEARNER, UNIT = "ada.q7", "1_setup_order"
 COURSE = Course("may", "May course", units=(UNIT,), feedback="at hand-in")
@@ -94,6 +95,34 @@ def test_work_that_could_not_be_read_is_no_better_one(folder: Path) -> None:
     name = hand_in(folder, 1, "nonsense")
     gives(folder, name, "")
     assert came(folder) == ("", True, False)
+
+
+def test_the_home_says_that_a_later_hand_in_waits_where_it_does(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also after work that could not be read, and was handed in anew."""
+    monkeypatch.setenv("TPIECE_LEARNER", LEARNER)
+    (folder / "course.toml").write_text(COURSE.text(), encoding="utf-8")
+    page = {"cells": [], "metadata": {"tpiece": {"unit": UNIT}}, "nbformat": 4, "nbformat_minor": 5}
+    lay(json.dumps(page).encode(), folder / UNIT / f"{UNIT}.ipynb")
+
+    def earlier() -> bool:
+        exercise = home(folder).units[0].exercise
+        assert exercise is not None
+        assert exercise.result is not None
+        return exercise.result.earlier
+
+    here(folder, "")  # marked here, where nothing could be read: of which hand-in is not known
+    hand_in(folder, 1, "nonsense")
+    assert not earlier()
+    gives(folder, hand_in(folder, 2, "nonsense too"), "")
+    assert not earlier()
+    name = hand_in(folder, 3, "right")
+    assert earlier()
+    gives(folder, name, name)
+    assert not earlier()
+    hand_in(folder, 4, "again")
+    assert earlier()
 
 
 def test_a_result_of_a_hand_in_that_left_no_copy_is_not_the_latest(folder: Path) -> None:

@@ -210,12 +210,14 @@ def own(folder: Path, unit: str) -> Path:
 class Came:
     """A result that is there; ``latest`` says that it was given for the latest hand-in.
 
-    ``better`` says that it is that of an earlier one all the same, which counts.
+    ``better`` says that it is that of an earlier one all the same, which counts; ``given`` that it
+    was given for a hand-in that is known here.
     """
 
     result: Result
     latest: bool = False
     better: bool = False
+    given: bool = False
 
 
 def find(folder: Path, course: str, learner: str, unit: str) -> Came | None:
@@ -230,9 +232,9 @@ def find(folder: Path, course: str, learner: str, unit: str) -> Came | None:
         back = came_back(way.course, name) if way and name else None
         if back is not None and back.is_file():
             found = read_result(back, learner, unit)
-            return Came(found, n == 0, n == 0 and found.answers not in ("", name))
+            return Came(found, n == 0, n == 0 and found.answers not in ("", name), given=True)
         if local is not None and local.answers == name:
-            return Came(local, n == 0)
+            return Came(local, n == 0, given=True)
     return None if local is None else Came(local)
 
 

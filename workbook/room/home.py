@@ -204,7 +204,9 @@ def _back(folder: Path, course: Course, learner: str, unit: str, last: str) -> B
     if came is None:
         return None
     found = came.result
-    earlier = bool(last) and not came.latest and found.answers not in ("", last)
+    # A result that names no answers may be of any hand-in, but for one that it was given for.
+    known = came.given or found.answers not in ("", last)
+    earlier = bool(last) and not came.latest and known
     return Back(
         path, found.standing, found.says, found.next, found.earned, found.possible, earlier,
         better=came.better,
