@@ -129,6 +129,12 @@ def _told_apart(
 def confused(scene: Scene, apart: float) -> list[str]:
     """Return the faults that can be named and that no move tells from this one."""
     alike = _alike(scene.setting, scene.fault, scene.right["flow"], _Unkeyed(scene))
+    for held in (True, False):  # mostly enough, and no other scene need be made for it
+        if not alike:
+            break
+        here = scene.needle(scene.start, held=held)
+        there = {id: scene.first_needle(id, held=held) for id in alike}
+        alike = tuple(id for id in alike if not differ(here, there[id], "needle", apart))
     if not alike:
         return []
     left = {id: scene.with_fault(id) for id in alike}

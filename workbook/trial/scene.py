@@ -44,12 +44,11 @@ class Scene:
     @cached_property
     def start(self) -> State:
         """Return the state a trial begins in."""
-        at = tuple(self.bench.positions[name] for name in DIALS)
-        return State(at, self.bench.outlet)
+        return State(tuple(map(self.bench.positions.__getitem__, DIALS)), self.bench.outlet)
 
     @cached_property
     def _right(self) -> tuple[int, ...]:
-        return tuple(self.right[name] for name in DIALS)
+        return tuple(map(self.right.__getitem__, DIALS))
 
     def with_fault(self, fault: str) -> Scene:
         """Return the same device and baby with another fault, or none (an empty name)."""
@@ -150,6 +149,10 @@ class Scene:
         """Return what the needle shows (cmH2O) once it has settled, no further than its end."""
         return _needle(self._changed(state), state.positions, state.outlet, held)
 
+    def first_needle(self, fault: str, *, held: bool) -> float:
+        """Return what the needle would show at the beginning (cmH2O), were this fault the one."""
+        return _needle(NAMED[fault].physics, _placed(self._right, fault), self.bench.outlet, held)
+
     def brings(self, state: State) -> float:
         """Return an inflation's volume as a share of a right one's, from the settled pressures.
 
@@ -195,6 +198,12 @@ def wrong(right: Mapping[str, int], fault: str) -> dict[str, int]:
     if fault == "relief-low":
         turned["relief"] = _under(right)
     return turned
+
+
+@lru_cache(maxsize=8192)
+def _placed(right: tuple[int, ...], fault: str) -> tuple[int, ...]:
+    """Return the same as clicks in the order of the controls."""
+    return tuple(wrong(dict(zip(DIALS, right, strict=True)), fault).values())
 
 
 @lru_cache(maxsize=4096)
