@@ -121,16 +121,16 @@ class Judged:
         """Say whether a test of one's own was made, and return the look-alikes it left."""
         scene, seen = self.replay.scene, self._telling
         alters = self.replay.alters[: max((one.after for one in seen), default=0)]
-        here, mine = states(scene, alters), dict[Seen, str | float]()
+        here, mine = states(scene, alters), dict[int, str | float]()
         left, own = [], False
         for id in look_alikes(scene):
             other = scene.with_fault(id)
             there = states(other, alters)
-            for one in seen:
-                if one not in mine:
-                    mine[one] = shown(scene, here[one.after], one.by, held=one.held)
+            for n, one in enumerate(seen):
+                if n not in mine:
+                    mine[n] = shown(scene, here[one.after], one.by, held=one.held)
                 theirs = shown(other, there[one.after], one.by, held=one.held)
-                if differ(mine[one], theirs, one.by, self.apart):
+                if differ(mine[n], theirs, one.by, self.apart):
                     own = own or self._own(one)
                     break
             else:

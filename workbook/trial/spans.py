@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from operator import itemgetter
 from typing import Any
 
 from workbook.trial.moves import BABY, DIALLED, LASTING
@@ -70,7 +71,7 @@ class Played:
     def _spans(self) -> list[Span]:
         begun, state, held, bagged, after = 0.0, self.scene.start, False, False, 0
         found, last = list[Span](), self.trial.duration
-        for time, kind, what in sorted(self._changes, key=lambda each: each[0]):
+        for time, kind, what in sorted(self._changes, key=itemgetter(0)):
             at = min(time, last)
             found.append(Span(begun, at, state, held, bagged, after))
             begun = at
@@ -108,4 +109,10 @@ class Played:
 
     def moved(self, *moves: str) -> list[Act]:
         """Return the moves of some kinds, in order."""
+        if self._done.isdisjoint(moves):
+            return []
         return [act for act in self.trial.acts if act.move in moves]
+
+    @cached_property
+    def _done(self) -> frozenset[str]:
+        return frozenset(act.move for act in self.trial.acts)
