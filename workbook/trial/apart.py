@@ -132,9 +132,9 @@ def confused(scene: Scene, apart: float) -> list[str]:
     for held in (True, False):  # mostly enough, and no other scene need be made for it
         if not alike:
             break
-        here = scene.needle(scene.start, held=held)
+        stands = scene.needle(scene.start, held=held)
         there = {id: scene.first_needle(id, held=held) for id in alike}
-        alike = tuple(id for id in alike if not differ(here, there[id], "needle", apart))
+        alike = tuple(id for id in alike if not differ(stands, there[id], "needle", apart))
     if not alike:
         return []
     left = {id: scene.with_fault(id) for id in alike}
