@@ -111,14 +111,9 @@ class BenchTrack {
     if (this.width < 80) return;
     const since = this.since(now, seconds);
     const first = benchRecent(history, since);
-<<<<<<< HEAD
     const name = this.kind === "volume" ? "volume" : "manometer";
     const read = (at) => at[name];
-    this.scale(benchRange(history, first, name).high);
-=======
-    const read = this.kind === "volume" ? (at) => at.volume : (at) => at.manometer;
-    this.scale(this.highest(benchMost(history, first, read), now));
->>>>>>> 09fbed4 (A trial tells what was done in the order of time, names its strip and its ring; a receipt gives the time of the wall clock)
+    this.scale(this.highest(benchRange(history, first, name).high, now));
     const wide = this.width - this.left - BENCH_BOX.right;
     const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
     const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
