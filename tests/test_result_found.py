@@ -165,6 +165,18 @@ def test_a_folder_that_knows_no_way_waits_for_nothing(folder: Path) -> None:
     assert not waits(folder, COURSE, LEARNER, UNIT)
 
 
+def test_only_a_course_that_came_as_a_file_has_files_to_send(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Elsewhere work is taken in, and nobody is asked to send what nobody waits for."""
+    monkeypatch.setenv("TPIECE_LEARNER", LEARNER)
+    assert home(folder).to_send == ""
+    Way(folder.parent / "course", by_file=True).write(folder)
+    assert home(folder).to_send == str(folder / "to_send")
+    (folder / ".tpiece" / "way.json").unlink()
+    assert home(folder).to_send == ""
+
+
 def test_two_at_one_machine_are_two(folder: Path) -> None:
     """What another handed in is not mine, though both lie in one folder."""
     mine, other = hand_in(folder, 1, "mine"), hand_in(folder, 2, "theirs", "bo.q7")
