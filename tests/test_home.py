@@ -95,6 +95,12 @@ def test_the_way_has_the_course_s_units_by_name_and_the_rest_beside_it(folder: P
     assert unit(told, "3").lesson.minutes == 15
 
 
+def test_a_folder_without_a_page_yet_has_an_empty_home(tmp_path: Path) -> None:
+    """Nothing is laid there, and nothing breaks."""
+    told = home(tmp_path)
+    assert (told.units, told.more, told.start, told.next) == ((), (), None, "")
+
+
 def test_an_exercise_that_the_course_no_longer_asks_for_is_left_out(folder: Path) -> None:
     """Its page may still lie there from before; its lesson stays to be read."""
     lay(exercise(folder, "4_rate_counting"), "Exercise 4: counting")

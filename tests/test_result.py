@@ -108,6 +108,19 @@ def test_a_result_is_read_back_as_it_was_written(tmp_path: Path, unit: str, lang
     assert all(q.said for q in result.questions)
 
 
+@pytest.mark.parametrize(
+    ("unit", "holds"), [("6_fault_finding", "high-rest-is-good-peep"), (UNIT, "peep-before-pip")]
+)
+def test_points_are_those_of_the_questions_to_the_last_half(
+    tmp_path: Path, unit: str, holds: str
+) -> None:
+    """Nothing is rounded on the way, and what could be had is not what was earned."""
+    result = made(tmp_path, unit, holds)
+    assert result.earned == pytest.approx(sum(q.earned for q in result.questions), abs=1e-9)
+    assert result.possible == pytest.approx(sum(q.possible for q in result.questions), abs=1e-9)
+    assert 0 < result.earned < result.possible
+
+
 def test_what_was_missed_comes_with_belief_rule_source_place_and_next_step(tmp_path: Path) -> None:
     """A belief that could harm comes first; a lesson is named by its number, never by its file."""
     result = made(tmp_path, UNIT, "peep-before-pip")
@@ -494,6 +507,29 @@ def test_what_was_marked_is_over_and_what_was_not_answered_is_not(
     file.attempt = file.begin(1)
     file.append("order", right["order"])
     assert now_changed() == []
+    told = shown(folder, settings, UNIT)
+    assert told is not None
+    assert told["attempt_now"] == 2
+
+
+def test_what_is_another_answer_now_is_told_by_the_hand_in_that_was_marked(
+    course: CourseFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A later hand-in that waits holds the new answer; the marked one held the old."""
+    learner = "ed.q7"
+    monkeypatch.setenv("TPIECE_LEARNER", learner)
+    folder = opened(course, tmp_path, learner=learner)
+    settings = read_course(folder)
+    path = answer(folder / UNIT, UNIT, "", settings, learner)
+    file = AnswersFile(path, "may", UNIT, learner, settings.edition)
+    give(folder, "may", learner, UNIT)
+    graded = grade(folder / UNIT, settings, UNIT, learner)
+    write(result_of(graded, settings, {}), came_back(course.exchange / "may", digest(path)))
+    file.append("order", file.sheet().latest()["order"].value[::-1])
+    give(folder, "may", learner, UNIT)
+    told = shown(folder, settings, UNIT)
+    assert told is not None
+    assert (told["same"], told["changed"], told["attempt_now"]) == (False, ["order"], 1)
 
 
 def test_a_better_hand_in_counts_and_the_later_one_is_said_to_be_marked(
