@@ -61,8 +61,8 @@ function benchSpans(history, first) {
 
 // One strip of a kind, "pressure" or "volume"; `foot` gives it the time and the thumb's bars.
 class BenchTrack {
-  constructor(words, kind, foot, named = null) {
-    Object.assign(this, { words, kind, foot, named, most: 0, top: 0, width: 0, height: 0 });
+  constructor(words, kind, foot) {
+    Object.assign(this, { words, kind, foot, top: 0, width: 0, height: 0 });
     this.line = benchSvg("path", { class: `tpiece-bench-curve tpiece-bench-curve-${kind}` });
     this.grid = benchSvg("g", { class: "tpiece-bench-grid" });
     this.seconds = benchSvg("g", { class: "tpiece-bench-seconds" });
@@ -113,7 +113,7 @@ class BenchTrack {
     const first = benchRecent(history, since);
     const name = this.kind === "volume" ? "volume" : "manometer";
     const read = (at) => at[name];
-    this.scale(this.highest(benchRange(history, first, name).high, now));
+    this.scale(benchRange(history, first, name).high, now);
     const wide = this.width - this.left - BENCH_BOX.right;
     const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
     const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
@@ -130,19 +130,12 @@ class BenchTrack {
     return Math.max(0, Math.ceil((2 * now) / seconds - 2) * (seconds / 2));
   }
 
-  highest(most, now) {
-    if (!this.named) return most;
-    this.most = Math.max(now ? this.most : 0, this.named.least, most);
-    return this.most;
-  }
-
   // The scale steps; it does not follow every wiggle.
   scale(most) {
     const top = benchTop(BENCH_TOPS[this.kind], most);
     if (top === this.top) return;
     this.top = top;
     this.clip.dataset.top = String(top);
-    if (this.named) this.title.textContent = benchWord(this.words, this.named.title, { top });
     this.grid.replaceChildren(...[0, 1, 2, 3, 4].flatMap((n) => this.level(n / 4)));
   }
 
@@ -195,10 +188,8 @@ class BenchTrack {
   }
 }
 
-// `named` is {title, least} for a strip whose title says its scale: this begins with `least`, and only
-// grows until the strip begins anew.
-function benchStrip(words, named) {
-  const tracks = { pressure: new BenchTrack(words, "pressure", true, named) };
+function benchStrip(words, pressure = new BenchTrack(words, "pressure", true)) {
+  const tracks = { pressure };
   const root = element("div", { class: "tpiece-bench-strip", role: "img" }, tracks.pressure.clip);
   const tell = benchTwin(words, root);
   function draw(history, options = {}) {

@@ -115,15 +115,12 @@ function benchInflations(player, most = 5) {
   return found.filter(({ from }) => from !== undefined);
 }
 
-const BENCH_LOW = 3; // seconds
-
-// The chest rises from where it was before the last inflation, or lower a little before: a lung that
+// The chest rises from where it was before the last inflation, or lower within 3 seconds: a lung that
 // had not emptied when the next inflation came leaves it up.
 function benchRestVolume({ events, history }, { time, volume, outlet }) {
   const last = events.findLast(({ kind }) => kind === "occlude")?.before;
   if (last?.setting.outlet !== "lung" || outlet !== "lung") return volume;
-  const { low } = benchRange(history, benchRecent(history, time - BENCH_LOW), "volume");
-  return Math.min(last.state.volume, low);
+  return Math.min(last.state.volume, benchRange(history, benchRecent(history, time - 3), "volume").low);
 }
 
 function benchRateOf(times) {
