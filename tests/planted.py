@@ -31,8 +31,10 @@ CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/units.py",
         "graders/rate_counting.py", "graders/setup_*.py", "graders/interface_*.py",
         "graders/mask_place.py", "graders/heart_and_chest.py", "graders/tap_*.py",
         "graders/fault_finding*.py", "graders/tri*.py", "graders/watch/*.py",
-        "graders/beliefs/*.py", "graders/award.py", "graders/standing.py")  # fmt: skip
-DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/*.toml")
+        "graders/scenario/*.py", "graders/beliefs/*.py", "graders/award.py",
+        "graders/standing.py")  # fmt: skip
+DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/*.toml",
+        "graders/scenario/*.toml")  # fmt: skip
 SAID = re.compile(r'^\s*(says|reason|why|locator|confidence|title|text|year|doi|url)\b|"""')
 NUMBER = re.compile(r"(?<![\w.\"-])\d+(\.\d+)?(?![\w.\"-])")
 CHANGED = re.compile(rf"{NUMBER.pattern}|\b(true|false)\b")
