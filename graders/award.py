@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from IPython.display import HTML, display
 
-from graders.little_trace import traces
-from graders.marking import mark, model_answers
-from graders.verdict import Verdict
+from graders.marking.exercise import mark, model_answers
+from graders.marks.little_trace import traces
+from graders.marks.verdict import Verdict
 from workbook.unit import Unit
 
 
@@ -17,7 +17,7 @@ def verdict(unit: Unit, question: str) -> Verdict:
 
 def answers(unit: Unit) -> dict[str, object]:
     """Return a learner's answers; none when the file is missing, unreadable or another's."""
-    from graders.grade import readable_answers
+    from graders.grading.grade import readable_answers
 
     found, problems, _ = readable_answers(unit.file.path, unit.case)
     for problem in problems:

@@ -6,22 +6,22 @@ from pathlib import Path
 
 import click
 
-from graders import work
-from graders.assign_cli import assign
-from graders.desk.angoff_cli import angoff
-from graders.desk.due_cli import due
-from graders.desk.lab_cli import lab, tell_left_out
-from graders.desk.pages_cli import pages
-from graders.grade import own_version
-from graders.grade_cli import collect, grade
-from graders.handover.cli import export
-from graders.held_cli import held
-from graders.hub.cli import hub
-from graders.open_cli import open_
-from graders.options import HOME, SAFETY, course_option, kindly
-from graders.rules_cli import protocol, rules
-from graders.site.cli import site
-from graders.terminal import Commands, echo
+from graders.commands.angoff import angoff
+from graders.commands.assign import assign
+from graders.commands.due import due
+from graders.commands.export import export
+from graders.commands.grade import collect, grade
+from graders.commands.held import held
+from graders.commands.hub import hub
+from graders.commands.lab import lab, tell_left_out
+from graders.commands.open import open_
+from graders.commands.options import HOME, SAFETY, course_option, kindly
+from graders.commands.pages import pages
+from graders.commands.rules import protocol, rules
+from graders.commands.site import site
+from graders.core.terminal import Commands, echo
+from graders.grading.grade import own_version
+from graders.tasks import work
 from workbook.language import ENGLISH, use
 
 
@@ -63,7 +63,7 @@ def report(folder: Path) -> None:
 @kindly
 def demo(folder: Path, learners: int) -> None:
     """Grade and report an invented cohort, each with a known misconception or none."""
-    from graders.demo import run_demo
+    from graders.tasks.demo import run_demo
 
     for path in run_demo(folder, learners=learners, say=echo):
         echo(f"Written: {path}")

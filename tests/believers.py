@@ -1,7 +1,7 @@
-"""Learners who hold a belief, written anew from what `graders/misconceptions` says they believe.
+"""Learners who hold a belief, written anew from what `misconceptions.toml` says they believe.
 
 None of this was made from how the answers are marked: each play asks only what somebody who
-believes the sentence would do with the question as it is drawn. Those in `graders/*_plays.py`,
+believes the sentence would do with the question as it is drawn. Those in `plays.py` of each unit,
 which the key was made with, are kept beside them.
 
 What everybody shares: a person at the bench reads the needle by eye and pauses to think.
@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from random import Random
 from typing import Any
 
-from graders.marking import mark, model_answers
+from graders.marking.exercise import mark, model_answers
 from workbook.bench import DIALS, Hands, Touch
 from workbook.bench.story import reading
 from workbook.cases import (
@@ -406,7 +406,7 @@ def _statement(mark: str) -> Callable[[Case, RuleBook, Random], Answers]:
     """Choose the statement with the right numbers and the belief's conclusion."""
 
     def played(case: Case, book: RuleBook, chance: Random) -> Answers:
-        from graders.pressure_targets import statement
+        from graders.units.targets.marks import statement
 
         asked = case["two-editions"]
         if mark == "swapped":
@@ -478,7 +478,7 @@ class Ventilates:
 
     def __init__(self, asked: Question, book: RuleBook, chance: Random) -> None:
         """Begin at the starting PIP, in the count that is asked for."""
-        from graders.raise_pip import bounds_of
+        from graders.units.targets.raise_pip import bounds_of
 
         self.asked, self.chance = asked, chance
         self.bounds = bounds_of(asked, book)
@@ -673,7 +673,7 @@ def _tap(
     first: Sequence[float] = (),
 ) -> dict[str, Any]:  # fmt: skip
     """Return taps: (until s, rate, share held), after long first ones; the answer is right."""
-    from graders.tap_marks import tapped
+    from graders.units.rate.tap_marks import tapped
 
     lasts, time, events = float(asked.facts["duration"]), 0.7, list[list[Any]]()
     spread = chance.uniform(0.01, 0.03)
@@ -734,7 +734,7 @@ def _hurries(case: Case, book: RuleBook, chance: Random) -> Answers:
 
 def _heard(case: Case, book: RuleBook, good: Callable[[float, str], bool]) -> Answers:
     """Call good what the belief finds good, by the rate that was played and what is wrong."""
-    from graders.rate_counting import heard_as, heard_timing
+    from graders.units.rate.marks import heard_as, heard_timing
 
     made: Answers = {}
     for id in ("hear-first", "hear-second"):
@@ -765,7 +765,7 @@ def _rate(bands: Callable[[RuleBook], list[tuple[float, float]]], wrong: str) ->
 
 def _lung(pick: Callable[[Sequence[Any], Sequence[Sequence[Any]], str], bool]) -> Play:
     def played(case: Case, book: RuleBook, chance: Random) -> Answers:
-        from graders.rate_counting import traps_most
+        from graders.units.rate.marks import traps_most
 
         asked = case["trapped"]
         right = traps_most(asked, book)
@@ -779,7 +779,7 @@ def _lung(pick: Callable[[Sequence[Any], Sequence[Sequence[Any]], str], bool]) -
 
 def _says_pair(**says: str) -> Play:
     def played(case: Case, book: RuleBook, chance: Random) -> Answers:
-        from graders.rate_counting import said_of_pair
+        from graders.units.rate.marks import said_of_pair
 
         said = says.get(said_of_pair(case["count-cpr"], book))
         return {"count-cpr": said} if said else {}
@@ -789,7 +789,7 @@ def _says_pair(**says: str) -> Play:
 
 def _goes_on(case: Case, book: RuleBook, chance: Random) -> Answers:
     """Ask for the ordinary rate: good where it is given, too few where there are fewer."""
-    from graders.rate_counting import said_of_pair
+    from graders.units.rate.marks import said_of_pair
 
     facts = case["count-cpr"].facts
     is_so = said_of_pair(case["count-cpr"], book)
@@ -854,8 +854,8 @@ def _situation(question: str, **says: str) -> Callable[[Case, RuleBook, Random],
 
 def _depth(says: Callable[[str], str | None]) -> Play:
     def played(case: Case, book: RuleBook, chance: Random) -> Answers:
-        from graders.interface_right import choices
-        from graders.interface_sizing import key
+        from graders.units.sizing.marks import key
+        from graders.units.sizing.right import choices
 
         said = says(choices(case["depth-small"], key())[0])
         return {"depth-small": said} if said else {}

@@ -6,7 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from graders.verdict import Finding, Verdict
+from graders.marks.verdict import Finding, Verdict
 from workbook.bench import DIALS
 
 KINDS = st.sampled_from([*DIALS, "occlude", "release", "cap", "open", "connect"])

@@ -17,7 +17,7 @@ from functools import cache
 from statistics import mean
 from typing import Any
 
-from graders.marking import mark, marker, model_answers
+from graders.marking.exercise import mark, marker, model_answers
 from workbook.cases import Case, Kind, Question, case, exercises, spoken
 from workbook.rules import RuleBook, editions, rulebook
 

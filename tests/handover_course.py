@@ -5,9 +5,9 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.personas import answers_of
+from graders.course.coursefolder import CourseFolder
+from graders.marking.personas import answers_of
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

@@ -13,11 +13,13 @@ from functools import cached_property
 from random import Random
 from typing import Any
 
-from graders import mask_place, setup_gauge, tap_marks
-from graders.interface_sizing import _right_depth as depth
-from graders.raise_pip import bounds_of
-from graders.rate_counting import strip_reach
-from graders.trial_expert import expert
+from graders.units.faults.expert import expert
+from graders.units.rate import tap_marks
+from graders.units.rate.marks import strip_reach
+from graders.units.setup import gauge as setup_gauge
+from graders.units.sizing import mask_place
+from graders.units.sizing.marks import _right_depth as depth
+from graders.units.targets.raise_pip import bounds_of
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.cases import Question
 from workbook.cases.fault_finding import seconds

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from traitlets.config import Config, PyFileConfigLoader
 
-from graders.coursefolder import lay_out
+from graders.course.coursefolder import lay_out
 from graders.hub.layout import Hub, lay_hub
 from workbook.course import Course
 

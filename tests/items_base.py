@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from graders.desk.items import ScoreStatistics, statistics
+from graders.items.quality import ScoreStatistics, statistics
 from workbook.rules import rulebook
 
 BOOK = rulebook("aha-2020")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from graders.coursefolder import CourseFolder, lay_out
-from graders.graded import Graded, write_verdict
-from graders.marking import mark_all
-from graders.personas import answers_of
+from graders.course.coursefolder import CourseFolder, lay_out
+from graders.marking.exercise import mark_all
+from graders.marking.graded import Graded, write_verdict
+from graders.marking.personas import answers_of
 from workbook.cases import case
 from workbook.course import Course
 

@@ -26,15 +26,11 @@ COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", 
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
 CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/units.py",
         "workbook/cases/*.py", "workbook/taps/*.py", "workbook/bench/*.py", "workbook/trial/*.py",
-        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/result.py", "graders/*_marks.py",
-        "graders/marking.py", "graders/pressure_targets.py", "graders/raise_pip.py",
-        "graders/rate_counting.py", "graders/setup_*.py", "graders/interface_*.py",
-        "graders/mask_place.py", "graders/heart_and_chest.py", "graders/tap_*.py",
-        "graders/fault_finding*.py", "graders/tri*.py", "graders/watch/*.py",
-        "graders/scenario/*.py", "graders/beliefs/*.py", "graders/award.py",
-        "graders/standing.py")  # fmt: skip
-DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/*.toml",
-        "graders/scenario/*.toml")  # fmt: skip
+        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/result.py", "graders/marks/*.py",
+        "graders/watch/*.py", "graders/units/*/*.py", "graders/beliefs/*.py",
+        "graders/marking/exercise.py", "graders/award.py",
+        "graders/learner/standing.py")  # fmt: skip
+DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/units/*/*.toml")
 SAID = re.compile(r'^\s*(says|reason|why|locator|confidence|title|text|year|doi|url)\b|"""')
 NUMBER = re.compile(r"(?<![\w.\"-])\d+(\.\d+)?(?![\w.\"-])")
 CHANGED = re.compile(rf"{NUMBER.pattern}|\b(true|false)\b")
@@ -121,6 +117,8 @@ def mistakes(count: int, seed: int, parts: tuple[str, ...]) -> Iterator[Planted]
 def tests_of(path: str) -> list[str]:
     """Return the tests that use a file: those that name it first, then those of who uses it."""
     stem = "rules" if "rules/data" in path else Path(path).stem
+    if path.startswith("graders/units/"):
+        stem = ".".join(Path(path).parts[:3])  # whoever imports from the room
     module = _module(path)
     package = module.rpartition(".")[0]
     users = [_module(one) for one in files(("workbook/**/*.py", "graders/**/*.py"), ())

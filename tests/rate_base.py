@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from functools import cache
 
-from graders.marking import mark
-from graders.misconceptions import beliefs_of
-from graders.rate_counting import POINTS
+from graders.marking.exercise import mark
+from graders.marks.misconceptions import beliefs_of
+from graders.units.rate.marks import POINTS
 from workbook.cases import case
 from workbook.cases.rate_counting import EXERCISE
 from workbook.rules import editions, rulebook

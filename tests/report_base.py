@@ -8,11 +8,11 @@ from datetime import UTC, datetime
 from html import unescape
 from html.parser import HTMLParser
 
-from graders.cohort import Cohort, cohort
-from graders.coursefolder import Person
-from graders.graded import Graded
+from graders.cohort.group import Cohort, cohort
+from graders.course.coursefolder import Person
+from graders.marking.graded import Graded
+from graders.marks.verdict import Finding, Verdict
 from graders.report import page
-from graders.verdict import Finding, Verdict
 from workbook.course import Course
 
 UNIT = "1_setup_order"

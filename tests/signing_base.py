@@ -7,8 +7,8 @@ import io
 from collections.abc import Iterable
 from pathlib import Path
 
-from graders.desk.readsheet import COLUMNS, Sheet, sheet, table
-from graders.rules_asked import Asked
+from graders.reading.asked import Asked
+from graders.reading.sheet import COLUMNS, Sheet, sheet, table
 from workbook.cases import exercises
 from workbook.course import Course
 from workbook.rules.files import RULE_FILES, editions, shipped

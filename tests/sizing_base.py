@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from graders.misconceptions import beliefs_of
+from graders.marks.misconceptions import beliefs_of
 from workbook.cases import Case, case
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.rules import rulebook

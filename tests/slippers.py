@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from random import Random
 from typing import Any
 
-from graders.marking import model_answers
+from graders.marking.exercise import model_answers
 from workbook.bench import DIALS, Hands, Touch, read_hands
 from workbook.cases import Case, Kind, Question, case
 from workbook.face import answer as laid

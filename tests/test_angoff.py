@@ -12,9 +12,9 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders import work
 from graders.cli import main
-from graders.desk.angoff import (
+from graders.marking.exercise import points
+from graders.passmark.angoff import (
     AngoffError,
     Panel,
     SheetError,
@@ -25,8 +25,8 @@ from graders.desk.angoff import (
     lowered,
     units,
 )
-from graders.desk.angoff_sheet import course_points, read_sheets, template
-from graders.marking import points
+from graders.passmark.sheet import course_points, read_sheets, template
+from graders.tasks import work
 from workbook.cases import case, exercises
 from workbook.course import Course, read_course
 from workbook.rules import rulebook

@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from graders import award
-from graders.coursefolder import CourseFolder
-from graders.grade import grade
-from graders.graded import read_verdict, write_verdict
-from graders.intake import Intake, Piece
-from graders.marking import mark, mark_all, model_answers
+from graders.course.coursefolder import CourseFolder
+from graders.grading.grade import grade
+from graders.handed_in.intake import Intake, Piece
+from graders.marking.exercise import mark, mark_all, model_answers
+from graders.marking.graded import read_verdict, write_verdict
 from workbook.answer_sheet import AnswerFileError, answer_sheet, answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import Case, case, exercises

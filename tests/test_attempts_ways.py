@@ -11,21 +11,22 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from graders import exchange, work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.desk.pages_cli import views
-from graders.gradebook import Nbgrader
-from graders.graded import VERDICT_FILE, Graded, read_verdict
-from graders.held import waiting
-from graders.history import attempts
-from graders.marking import model_answers
-from graders.picture import picture
+from graders.cohort.picture import picture
+from graders.commands.pages import views
+from graders.course.coursefolder import CourseFolder
+from graders.course.settings import Wanted, changed
+from graders.handed_in import exchange
+from graders.handed_in.held import waiting
+from graders.learner.history import attempts
+from graders.marking.exercise import model_answers
+from graders.marking.graded import VERDICT_FILE, Graded, read_verdict
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
 from graders.report.export import csv_text
 from graders.report.learner_page import learner_text
 from graders.report.page import page
-from graders.scores import totals
-from graders.settings import Wanted, changed
+from graders.tasks import work
 from tests.report_base import MADE_AT
 from workbook.answers import AnswersFile
 from workbook.cases import case
@@ -333,7 +334,7 @@ def test_best_prefers_a_ready_hand_in_to_one_with_more_points(course, tmp_path):
 
 
 def _is_unsafe(folder: CourseFolder, id: str, chosen: str) -> bool:
-    from graders.marking import mark
+    from graders.marking.exercise import mark
 
     course = folder.course
     return bool(mark(case("may", UNIT, ADA, course.book), id, chosen, course.book).unsafe)
@@ -341,7 +342,7 @@ def _is_unsafe(folder: CourseFolder, id: str, chosen: str) -> bool:
 
 def _dull(folder: CourseFolder) -> list[str]:
     """Return the questions of the second attempt that may be left out without harm."""
-    from graders.marking import mark
+    from graders.marking.exercise import mark
 
     course = folder.course
     two = case("may", UNIT, ADA, course.book, 2)

@@ -16,14 +16,13 @@ from random import Random
 import pytest
 
 import graders.beliefs.bayes as bayes
-import graders.misconceptions as known
 from graders.beliefs import likely, named
 from graders.beliefs.bayes import Missed, Rest, Shown, posteriors
 from graders.beliefs.chances import chances, shared, speaks
-from graders.marking import mark, mark_all, model_answers
-from graders.misconceptions import EITHER, SLIP, misconceptions
+from graders.marking.exercise import mark, mark_all, model_answers
+from graders.marks.misconceptions import EITHER, SLIP, misconceptions
+from graders.marks.verdict import Finding
 from graders.report.frame import title_of
-from graders.verdict import Finding
 from tests import hands
 from tests.believers import UNITS, acts, in_part
 from tests.benchmarks.bench_beliefs import Simulated, curve, flat, simulated, slippers, sure
@@ -415,10 +414,12 @@ def test_what_a_question_can_show_is_what_it_is_said_to_speak_of(unit: str) -> N
 
 def test_one_belief_stands_in_one_file(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A second entry of one name would be told to the first one's learners."""
-    for name in ("1_one.toml", "3_three.toml"):
-        (tmp_path / name).write_text(
-            '[full-needle]\nbelieves = "a"\ntrue = "b"\nrule = "c"\nread = "d"\nlab = "e"\n'
+    for name, unit in (("a", "3_three"), ("b", "1_one")):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "misconceptions.toml").write_text(
+            f'unit = "{unit}"\n[full-needle]\nbelieves = "a"\n'
+            'true = "b"\nrule = "c"\nread = "d"\nlab = "e"\n'
         )
-    monkeypatch.setattr(known, "_FOLDER", tmp_path)
-    with pytest.raises(ValueError, match=r"full-needle stands in 1_one\.toml already"):
-        known.misconceptions.__wrapped__()
+    monkeypatch.setattr("graders.marks.misconceptions._UNITS", tmp_path)
+    with pytest.raises(ValueError, match="3_three: full-needle stands in that of 1_one"):
+        misconceptions.__wrapped__()

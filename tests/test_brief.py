@@ -15,19 +15,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pypdf import PdfReader
 
-from graders.beliefs.of_group import SMALL, Belief
 from graders.cli import main
-from graders.cohort import Cohort
-from graders.desk.brief import Brief, brief
-from graders.desk.labplan import Lab, LabError, lab_of, shared, sizes, times
-from graders.marking import mark_all
-from graders.misconceptions import beliefs_of, misconceptions
-from graders.personas import answers_of, played, shows
+from graders.cohort.beliefs import SMALL, Belief
+from graders.cohort.group import Cohort
+from graders.course.roster import Person
+from graders.lab.brief import Brief, brief
+from graders.lab.plan import Lab, LabError, lab_of, shared, sizes, times
+from graders.learner.standing import Learner, Standing
+from graders.marking.exercise import mark_all
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import beliefs_of, misconceptions
 from graders.report.brief_page import brief_text, parts, plan, summary
 from graders.report.brief_pdf import brief_pdf
 from graders.report.paper import PAPERS, drawable
-from graders.roster import Person
-from graders.standing import Learner, Standing
 from tests.lab_course import LEARNERS, graded_course
 from workbook.cases import case, exercises
 from workbook.course import Course

@@ -5,7 +5,7 @@ from __future__ import annotations
 import nbformat
 import pytest
 
-from graders.coursefolder import exercise_source
+from graders.course.coursefolder import exercise_source
 from workbook.cases import Draw, case, exercises, title
 from workbook.cases.setup_order import BABIES, EXERCISE, SETUPS, settings_of, texts
 from workbook.cases.starting import baby

@@ -55,8 +55,8 @@ def test_every_kind_of_place_gives_texts():
         "workbook/labextension/page",
         "workbook/lessons",
         "workbook/cases",
-        "graders",
-        "graders/misconceptions",
+        "graders/units/setup",
+        "graders/units/rate",
         "workbook/rules/data",
         "source_exercises/1_setup_order",
     } <= places

@@ -13,12 +13,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from graders.cli import main
-from graders.desk.checklist import COLUMNS, DONE, Checklist, blank_rows, checklist
-from graders.desk.labplan import LabError
-from graders.desk.labrecord import RECORD, lab_results
-from graders.desk.labsheet import Known, Seen, Sheet, read_sheet
+from graders.course.roster import Person
+from graders.lab.checklist import COLUMNS, DONE, Checklist, blank_rows, checklist
+from graders.lab.plan import LabError
+from graders.lab.record import RECORD, lab_results
+from graders.lab.sheet import Known, Seen, Sheet, read_sheet
 from graders.report.brief_page import checklist_text
-from graders.roster import Person
 from tests.lab_course import COURSE, LEARNERS, graded_course
 from workbook.rules import editions, overlay, read_protocol, rulebook
 from workbook.rules.files import read_procedures

@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import pytest
 
-from graders.cohort import Cohort, cohort
-from graders.coursefolder import Person
-from graders.graded import Graded
-from graders.marking import mark_all, model_answers
-from graders.misconceptions import EITHER, beliefs_of
-from graders.personas import answers_of, played, shows
-from graders.standing import Standing, Status
-from graders.verdict import Finding, Verdict
+from graders.cohort.group import Cohort, cohort
+from graders.course.coursefolder import Person
+from graders.learner.standing import Standing, Status
+from graders.marking.exercise import mark_all, model_answers
+from graders.marking.graded import Graded
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import EITHER, beliefs_of
+from graders.marks.verdict import Finding, Verdict
 from workbook.cases import case
 from workbook.course import Course
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from graders.raise_plays import expert, run_with
+from graders.units.targets.raise_plays import expert, run_with
 from tests.test_raise_practice import FOUND, LEARNERS, SAYS, asked, lines
 from workbook.bench import Bench, read_hands
 from workbook.compared import compared, raising

@@ -6,7 +6,7 @@ import shutil
 
 import pytest
 
-from graders.marking import mark, model_answers
+from graders.marking.exercise import mark, model_answers
 from workbook.cases import case
 from workbook.cases.setup_order import EXERCISE
 from workbook.course import PROTOCOL, Course, CourseError, read_course

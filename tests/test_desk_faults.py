@@ -9,15 +9,15 @@ from datetime import UTC, datetime
 import pytest
 from pypdf import PdfReader
 
-from graders import fault_finding as marks
-from graders.cohort import cohort
-from graders.desk.faults import faults
-from graders.graded import Graded
+from graders.cohort.group import cohort
+from graders.lab.faults import faults
+from graders.marking.graded import Graded
+from graders.marks.verdict import Finding, Verdict, as_data, from_data
 from graders.report.brief_page import brief_text
 from graders.report.brief_pdf import brief_pdf
-from graders.trial_expert import Hand
-from graders.tried import Tried, read_tried
-from graders.verdict import Finding, Verdict, as_data, from_data
+from graders.units.faults import marks
+from graders.units.faults.expert import Hand
+from graders.units.faults.tried import Tried, read_tried
 from tests.lab_course import COURSE, UNIT
 from tests.test_brief import ten
 from tests.test_fault_finding import BOOK, alone

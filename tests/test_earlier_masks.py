@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from graders.grade import grade
-from graders.interface_sizing import FACES, POINTS
-from graders.marking import mark
+from graders.grading.grade import grade
+from graders.marking.exercise import mark
+from graders.units.sizing.marks import FACES, POINTS
 from tests.sizing_base import BOOK, ONE
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile

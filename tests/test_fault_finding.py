@@ -16,10 +16,9 @@ from typing import Any
 
 import pytest
 
-from graders import fault_finding as marks
-from graders import fault_finding_plays as plays
-from graders.trial_expert import TESTS, THINKS, Hand, expert, unknown
-from graders.verdict import Verdict
+from graders.marks.verdict import Verdict
+from graders.units.faults import marks, plays
+from graders.units.faults.expert import TESTS, THINKS, Hand, expert, unknown
 from tests.trial_base import EDITIONS, facts
 from workbook.cases import Case, Kind, Question
 from workbook.cases.fault_finding import EXERCISE, TRIALS, questions

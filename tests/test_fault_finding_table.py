@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from graders import fault_finding as marks
+from graders.units.faults import marks
 from tests.test_fault_finding import BOOK, alone, marked
 from tests.trial_base import facts, scene
 from workbook.cases import fault_finding as cases

@@ -13,15 +13,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
-from graders.desk.draws import compare, grouped, holm, observed
-from graders.desk.forms import FormStudy, Played, sample, simulate
-from graders.desk.gains import Gain, gains, summary
-from graders.desk.itemscores import UnitScores
-from graders.graded import Graded
-from graders.history import keep
-from graders.marking import mark_all
-from graders.personas import answers_of, played
-from graders.verdict import Finding, Verdict
+from graders.items.draws import compare, grouped, holm, observed
+from graders.items.forms import FormStudy, Played, sample, simulate
+from graders.items.gains import Gain, gains, summary
+from graders.items.scores import UnitScores
+from graders.learner.history import keep
+from graders.marking.exercise import mark_all
+from graders.marking.graded import Graded
+from graders.marking.personas import answers_of, played
+from graders.marks.verdict import Finding, Verdict
 from workbook.cases import case
 from workbook.course import Course
 from workbook.rules import rulebook

@@ -6,8 +6,8 @@ from collections import Counter
 
 import pytest
 
-from graders.marking import mark
-from graders.pressure_targets import needle_slips
+from graders.marking.exercise import mark
+from graders.units.targets.marks import needle_slips
 from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
 from workbook.cases import predictions, seal

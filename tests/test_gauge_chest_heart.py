@@ -7,11 +7,11 @@ from functools import cache
 
 import pytest
 
-from graders import heart_and_chest as marker
-from graders.heart_and_chest_plays import answers, beliefs
-from graders.marking import mark, mark_all
-from graders.misconceptions import misconceptions
-from graders.pressure_targets import POINTS
+from graders.marking.exercise import mark, mark_all
+from graders.marks.misconceptions import misconceptions
+from graders.units.targets import heart_and_chest as marker
+from graders.units.targets.heart_and_chest_plays import answers, beliefs
+from graders.units.targets.marks import POINTS
 from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
 from workbook.cases import Draw, corrective, cpap, heart_first, leaks, seal, starting

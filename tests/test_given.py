@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from graders import opening, work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
+from graders.tasks import opening, work
 from workbook import launch
 from workbook.given import Given, given_at, is_address, write_course_file
 from workbook.launch import LaunchError

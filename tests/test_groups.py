@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graders.beliefs.of_group import SMALL
-from graders.groups import NOT_GIVEN, parts
-from graders.roster import Person
-from graders.standing import Learner, Standing, Status
+from graders.cohort.beliefs import SMALL
+from graders.cohort.parts import NOT_GIVEN, parts
+from graders.course.roster import Person
+from graders.learner.standing import Learner, Standing, Status
 
 
 def learner(id: str, ward: str, *, ready: bool = False) -> Learner:

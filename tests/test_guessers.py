@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from graders.marking import mark_all, model_answers
+from graders.marking.exercise import mark_all, model_answers
 from tests.guessers import GUESSED, all_guessers, cases, guessable, points, shares, weighed
 from workbook.cases import exercises
 from workbook.course import Course

@@ -9,14 +9,14 @@ import pandas as pd
 import pytest
 from click.testing import CliRunner
 
-from graders import work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
+from graders.course.coursefolder import CourseFolder
 from graders.handover.pseudonym import KEY, TABLE, course_key, pseudonym
 from graders.handover.result import Standing, in_utc, share
 from graders.handover.source import source
-from graders.scores import totals
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from tests.handover_course import NAMES, UNITS, handed_in_course
 
 pytestmark = pytest.mark.slow

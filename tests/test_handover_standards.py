@@ -21,7 +21,7 @@ from typing import Any
 import pytest
 from frictionless import Package
 
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
 from graders.handover.oneroster import in_two
 from graders.handover.oneroster_tables import ABSENT, COLUMNS
 from graders.handover.result import Item, Result, Standing

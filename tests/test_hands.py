@@ -10,9 +10,9 @@ from typing import Any
 
 import pytest
 
-from graders.marking import mark
-from graders.pressure_targets import needle_slips
-from graders.rate_counting import strip_reach
+from graders.marking.exercise import mark
+from graders.units.rate.marks import strip_reach
+from graders.units.targets.marks import needle_slips
 from tests.hands import KINDS, by_hand, laid
 from workbook.bench import DIALS, read_hands
 from workbook.cases import Case, Question, case, exercises
@@ -212,9 +212,9 @@ def test_a_strip_counted_two_wrong_is_wrong():
 @pytest.mark.parametrize("edition", editions())
 def test_pip_brought_up_to_its_ceiling_is_not_turned_against_the_relief(edition):
     """Following the question's own words to its ceiling shows no belief; going on past it does."""
-    from graders.raise_pip import run_of
-    from graders.raise_plays import expert, run_with
-    from graders.raise_slips import slips
+    from graders.units.targets.raise_pip import run_of
+    from graders.units.targets.raise_plays import expert, run_with
+    from graders.units.targets.raise_slips import slips
     from workbook.cases.raise_pip import pip_at
 
     book = rulebook(edition)
@@ -238,7 +238,7 @@ def last_turn(hands):
 @pytest.mark.parametrize("edition", editions())
 def test_a_thumb_that_bounces_gives_no_second_inflation(edition):
     """Every inflation of an expert at the bench bounces: the count and the lengths stay right."""
-    from graders.raise_plays import expert
+    from graders.units.targets.raise_plays import expert
 
     book = rulebook(edition)
     made = drawn("3_pressure_targets", edition, 0)

@@ -7,8 +7,11 @@ from typing import Any
 
 import pytest
 
-from graders import raise_pip, setup_bench, tap_marks, watch
-from graders.marking import model_answers
+from graders import watch
+from graders.marking.exercise import model_answers
+from graders.units.rate import tap_marks
+from graders.units.setup import bench as setup_bench
+from graders.units.targets import raise_pip
 from tests.hands import by_hand
 from tests.harm_again import ONCE, PLACES, SHAPES, TAPPED, with_harm
 from workbook.bench import Bench, Hands, Touch, read_hands

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from graders.coursefolder import CourseFolder
-from graders.inbox import Taken, take_in
+from graders.course.coursefolder import CourseFolder
+from graders.handed_in.inbox import Taken, take_in
 from workbook.answer_sheet import answers_path, read_answers
 from workbook.answers import AnswersFile
 from workbook.course import FILE, Course, CourseError

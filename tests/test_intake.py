@@ -13,17 +13,17 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from graders import exchange
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.exchange import collect_all
-from graders.grade import grade
-from graders.held import waiting
-from graders.inbox import take_files, take_in
-from graders.intake import Taken
-from graders.marking import model_answers
-from graders.received import REPLACED
-from graders.stamps import stamps
+from graders.course.coursefolder import CourseFolder
+from graders.course.stamps import stamps
+from graders.grading.grade import grade
+from graders.handed_in import exchange
+from graders.handed_in.exchange import collect_all
+from graders.handed_in.held import waiting
+from graders.handed_in.inbox import take_files, take_in
+from graders.handed_in.intake import Taken
+from graders.handed_in.received import REPLACED
+from graders.marking.exercise import model_answers
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from graders.interface_right import choices, situation
-from graders.interface_sizing import CHOICES, CRITICAL, FACES, POINTS, key
-from graders.marking import mark, mark_all, model_answers, points
-from graders.misconceptions import EITHER, misconceptions
-from graders.personas import answers_of, played, shows
+from graders.marking.exercise import mark, mark_all, model_answers, points
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import EITHER, misconceptions
+from graders.units.sizing.marks import CHOICES, CRITICAL, FACES, POINTS, key
+from graders.units.sizing.right import choices, situation
 from tests.sizing_base import BOOK, CASES, ONE, beliefs, cases, total
 from workbook.cases import case, spoken
 from workbook.cases import interface_tubes as tubes

@@ -7,9 +7,9 @@ from collections import Counter
 
 import pytest
 
-from graders.interface_right import choices, situation
-from graders.interface_sizing import CHOICES, POINTS, key
-from graders.marking import mark_all, model_answers
+from graders.marking.exercise import mark_all, model_answers
+from graders.units.sizing.marks import CHOICES, POINTS, key
+from graders.units.sizing.right import choices, situation
 from tests.guessers import all_guessers, shares, weighed
 from tests.sizing_base import BOOK, CASES, ONE, cases, total
 from workbook.cases import Kind, case

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from graders.desk.itemflags import Sign, flags, reliability, strength
+from graders.items.flags import Sign, flags, reliability, strength
 from tests.items_base import BOOK, FIVE_MADE, made
 
 
@@ -30,7 +30,7 @@ def test_questions_that_mislead_are_named_first():
 )  # fmt: skip
 def test_discrimination_in_words_follows_the_rule_of_thumb(r, word):
     """Varma 2006: from 0.15 on acceptable, above 0.25 good."""
-    from graders.desk.intervals import Estimate
+    from graders.items.intervals import Estimate
 
     assert strength(Estimate(r), BOOK) == word
 

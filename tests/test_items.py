@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 from statsmodels.stats.proportion import proportion_confint
 
-from graders.desk.intervals import feldt, mean, wilson
-from graders.desk.itemflags import flags, reliability
-from graders.desk.items import ScoreStatistics, alpha_of, statistics
+from graders.items.flags import flags, reliability
+from graders.items.intervals import feldt, mean, wilson
+from graders.items.quality import ScoreStatistics, alpha_of, statistics
 from tests.items_base import BOOK, FIVE_MADE, FOUR_MADE, SURE, made
 
 pytestmark = pytest.mark.slow

@@ -9,14 +9,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from graders.coursefolder import Person
-from graders.desk.forms import FormStudy, Played
-from graders.desk.gains import Gain
-from graders.desk.intervals import Estimate
-from graders.desk.itemscores import ItemScores
-from graders.graded import Graded
+from graders.course.coursefolder import Person
+from graders.items.forms import FormStudy, Played
+from graders.items.gains import Gain
+from graders.items.intervals import Estimate
+from graders.items.scores import ItemScores
+from graders.marking.graded import Graded
+from graders.marks.verdict import Finding, Verdict
 from graders.report.items_page import figure, items_text, percent, signed
-from graders.verdict import Finding, Verdict
 from tests.report_base import tags, text_of
 from workbook.cases import case
 from workbook.course import Course

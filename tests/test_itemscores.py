@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 
-from graders.desk.intervals import correlation, mean, share, wilson
-from graders.desk.items import statistics
-from graders.desk.itemscores import ItemScores
-from graders.graded import Graded
-from graders.verdict import Finding, Verdict
+from graders.items.intervals import correlation, mean, share, wilson
+from graders.items.quality import statistics
+from graders.items.scores import ItemScores
+from graders.marking.graded import Graded
+from graders.marks.verdict import Finding, Verdict
 from workbook.rules import rulebook
 
 BOOK = rulebook("aha-2020")

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.desk.checklist import DONE, checklist
-from graders.desk.labplan import LabError
-from graders.desk.labrecord import RECORD, REPLACED, lab_results, take
-from graders.desk.labsheet import Seen
+from graders.lab.checklist import DONE, checklist
+from graders.lab.plan import LabError
+from graders.lab.record import RECORD, REPLACED, lab_results, take
+from graders.lab.sheet import Seen
 from tests.lab_course import COURSE
 
 MADE = checklist(COURSE.book)
@@ -66,7 +66,7 @@ def test_the_record_holds_the_last_word_on_each_day_and_loses_nothing(
 
 
 def _rows(path: Path) -> list[Seen]:
-    from graders.desk.labrecord import _read
+    from graders.lab.record import _read
 
     return [seen for seen, _ in _read(path)]
 

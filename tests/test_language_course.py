@@ -14,14 +14,14 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from graders import opening, work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.desk.pages_cli import write_pages
-from graders.gradebook import Nbgrader
-from graders.scores import totals
+from graders.commands.pages import write_pages
+from graders.course.coursefolder import CourseFolder
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
 from graders.site.own import files
 from graders.site.page import entries, start_page
+from graders.tasks import opening, work
 from tests.handover_course import hand_in
 from tests.test_language_graders import ENGLISH, UNIT, bare, nothing_settled, shown_words
 from workbook import launch

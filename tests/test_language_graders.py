@@ -17,16 +17,16 @@ from typing import Any
 
 import pytest
 
-from graders.desk.learner import LearnerView, learner_view
-from graders.desk.retest import Retest
-from graders.grade import grade
-from graders.graded import Graded, read_verdict, write_verdict
-from graders.marking import mark, mark_all
-from graders.misconceptions import EITHER, misconceptions
-from graders.next_step import next_step
-from graders.personas import answers_of, played, shows
+from graders.grading.grade import grade
+from graders.learner.next_step import next_step
+from graders.learner.page import LearnerView, learner_view
+from graders.learner.retest import Retest
+from graders.marking.exercise import mark, mark_all
+from graders.marking.graded import Graded, read_verdict, write_verdict
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import EITHER, misconceptions
+from graders.marks.verdict import Verdict
 from graders.report.learner_page import learner_data, learner_text
-from graders.verdict import Verdict
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case, exercises

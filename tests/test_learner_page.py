@@ -9,16 +9,16 @@ from datetime import UTC, date, datetime
 import pytest
 from click.testing import CliRunner
 
-from graders import work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.desk.learner import LearnerView, learner_view
-from graders.desk.retest import Retest
-from graders.graded import Graded
-from graders.marking import mark_all
-from graders.personas import answers_of
+from graders.course.coursefolder import CourseFolder
+from graders.learner.page import LearnerView, learner_view
+from graders.learner.retest import Retest
+from graders.marking.exercise import mark_all
+from graders.marking.graded import Graded
+from graders.marking.personas import answers_of
+from graders.marks.verdict import Finding, Verdict
 from graders.report.learner_page import learner_data, learner_text
-from graders.verdict import Finding, Verdict
+from graders.tasks import work
 from tests.handover_course import UNITS, handed_in_course
 from tests.lab_course import COURSE, UNIT, marked
 from workbook.cases import case

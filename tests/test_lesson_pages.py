@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from nbclient import NotebookClient
 
-from graders.misconceptions import EITHER, misconceptions
+from graders.marks.misconceptions import EITHER, misconceptions
 from tests import page_words
 from tests.lesson_screen import (
     BENCH,

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from graders.misconceptions import misconceptions
+from graders.marks.misconceptions import misconceptions
 from tests.lesson_screen import TARGETS, Screen, answer, ask, page, told
 from workbook.cases import case, oxygen, starting, starting_sets, two_editions
 from workbook.cases.pressure_targets import EXERCISE, GAUGES

@@ -11,12 +11,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graders.desk.retest import day_of
-from graders.grade import handed_in_at, is_late
-from graders.graded import Graded
+from graders.grading.grade import handed_in_at, is_late
 from graders.handover.result import in_utc
-from graders.scored import Scored
-from graders.scores import _when
+from graders.learner.retest import day_of
+from graders.marking.graded import Graded
+from graders.marking.scored import Scored
+from graders.nbgrader.scores import _when
 from workbook.moments import FIRST, moment, on_the_clock, written
 
 NO_TIME = (

@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.terminal import printable
+from graders.core.terminal import printable
+from graders.course.coursefolder import CourseFolder
 from workbook.answer_sheet import AnswerFileError, read_answers
 from workbook.answers import AnswersFile
 from workbook.course import Course

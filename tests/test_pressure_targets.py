@@ -6,13 +6,13 @@ from collections import Counter
 
 import pytest
 
-from graders import heart_and_chest
-from graders.marking import mark, mark_all, model_answers
-from graders.misconceptions import beliefs_of, misconceptions
-from graders.personas import answers_of, played, shows
-from graders.pressure_targets import POINTS, key, right_set
-from graders.pressure_targets_plays import _answers
-from graders.raise_plays import BELIEFS
+from graders.marking.exercise import mark, mark_all, model_answers
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import beliefs_of, misconceptions
+from graders.units.targets import heart_and_chest
+from graders.units.targets.marks import POINTS, key, right_set
+from graders.units.targets.plays import _answers
+from graders.units.targets.raise_plays import BELIEFS
 from tests.drawn_targets import DEFAULT, cases, drawn
 from workbook.cases import (
     Kind,

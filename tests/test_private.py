@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from graders import work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.marking import model_answers
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

@@ -9,13 +9,20 @@ import pytest
 from hypothesis import given, settings
 
 from graders import watch
-from graders.little_trace import in_words, traces
-from graders.marking import mark
-from graders.misconceptions import misconceptions
-from graders.raise_pip import bounds_of, points, run_of, texts
-from graders.raise_plays import BELIEFS, PLAYS, cautious, expert, run_with, shows_at_bench
-from graders.raise_slips import PARTS, slips
-from graders.verdict import as_data, from_data
+from graders.marking.exercise import mark
+from graders.marks.little_trace import in_words, traces
+from graders.marks.misconceptions import misconceptions
+from graders.marks.verdict import as_data, from_data
+from graders.units.targets.raise_pip import bounds_of, points, run_of, texts
+from graders.units.targets.raise_plays import (
+    BELIEFS,
+    PLAYS,
+    cautious,
+    expert,
+    run_with,
+    shows_at_bench,
+)
+from graders.units.targets.raise_slips import PARTS, slips
 from tests.bench_base import parts, runs, watched
 from tests.drawn_targets import COUNT, drawn
 from workbook.bench import Bench, circuit_at, read_hands

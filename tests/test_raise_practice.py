@@ -6,7 +6,7 @@ from functools import cache
 
 import pytest
 
-from graders.raise_plays import expert, run_with, shows_at_bench
+from graders.units.targets.raise_plays import expert, run_with, shows_at_bench
 from tests.lesson_screen import TARGETS, answer, ask
 from workbook.cases import Draw, Question, raise_pip
 from workbook.cases.pressure_targets import GROUPS, texts

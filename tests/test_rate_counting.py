@@ -7,10 +7,10 @@ from itertools import pairwise
 
 import pytest
 
-from graders.marking import mark, mark_all, model_answers, points
-from graders.misconceptions import misconceptions
-from graders.personas import answers_of, played, shows
-from graders.rate_counting import (
+from graders.marking.exercise import mark, mark_all, model_answers, points
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import misconceptions
+from graders.units.rate.marks import (
     POINTS,
     hands,
     heard_as,
@@ -20,8 +20,8 @@ from graders.rate_counting import (
     strip_reach,
     traps_most,
 )
-from graders.rate_counting_plays import PLAYS
-from graders.tap_counted import key
+from graders.units.rate.plays import PLAYS
+from graders.units.rate.tap_counted import key
 from tests.guessers import all_guessers, guessable
 from tests.rate_base import EDITIONS, FULL, beliefs, drawn, many, marked, of
 from workbook.cases import Kind

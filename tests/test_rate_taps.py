@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from graders.rate_counting import POINTS
-from graders.tap_counted import key
-from graders.tap_marks import begun, tapped, tapped_then
+from graders.units.rate.marks import POINTS
+from graders.units.rate.tap_counted import key
+from graders.units.rate.tap_marks import begun, tapped, tapped_then
 from tests.rate_base import BEGIN, EDITIONS, drawn, marked
 from workbook.cases import spoken
 from workbook.cases.rate_counting import TAPPED

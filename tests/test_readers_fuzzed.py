@@ -17,23 +17,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.coursefolder import CourseFolder
-from graders.desk.angoff import AngoffError
-from graders.desk.angoff_sheet import read_sheets
-from graders.desk.labplan import LabError
-from graders.desk.labrecord import lab_results
-from graders.desk.labsheet import Known, read_sheet
-from graders.exchange import named
-from graders.grade import handed_in_at
-from graders.held import waiting
-from graders.history import attempts
-from graders.inbox import sent
-from graders.intake import Intake
-from graders.nearness import Near
-from graders.roster import read_roster
-from graders.settings import Wanted, changed
-from graders.stamps import stamps
-from graders.verdicts import verdicts
+from graders.cohort.verdicts import verdicts
+from graders.course.coursefolder import CourseFolder
+from graders.course.roster import read_roster
+from graders.course.settings import Wanted, changed
+from graders.course.stamps import stamps
+from graders.grading.grade import handed_in_at
+from graders.handed_in.exchange import named
+from graders.handed_in.held import waiting
+from graders.handed_in.inbox import sent
+from graders.handed_in.intake import Intake
+from graders.handed_in.nearness import Near
+from graders.lab.plan import LabError
+from graders.lab.record import lab_results
+from graders.lab.sheet import Known, read_sheet
+from graders.learner.history import attempts
+from graders.passmark.angoff import AngoffError
+from graders.passmark.sheet import read_sheets
 from workbook.answer_sheet import AnswerFileError, read_answers
 from workbook.course import Course, read_course
 from workbook.errors import PlainError

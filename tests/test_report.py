@@ -12,13 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from graders.cohort import Cohort, cohort
-from graders.desk.labrecord import LabResult
-from graders.desk.labsheet import Seen
+from graders.cohort.group import Cohort, cohort
+from graders.lab.record import LabResult
+from graders.lab.sheet import Seen
+from graders.marks.verdict import Finding
 from graders.report import frame, page, write_csv, write_report
 from graders.report.frame import title_of, when_of
 from graders.report.page import summary
-from graders.verdict import Finding
 from tests.report_base import (
     COURSE,
     GROUPS,

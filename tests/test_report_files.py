@@ -9,8 +9,8 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from graders.core.spreadsheet import harmless
 from graders.report import COLUMNS, ReportError, write_csv, write_report
-from graders.report.export import harmless
 from tests.report_base import (
     COURSE,
     GROUPS,

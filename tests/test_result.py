@@ -15,17 +15,17 @@ from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders import work
-from graders.at_hand_in import mark_now
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.grade import grade
-from graders.history import keep
-from graders.jsonfile import as_json
-from graders.marking import mark
-from graders.personas import answers_of
-from graders.result import marked_values, result_of, write
-from graders.settings import Wanted, changed
+from graders.core.jsonfile import as_json
+from graders.course.coursefolder import CourseFolder
+from graders.course.settings import Wanted, changed
+from graders.grading.at_hand_in import mark_now
+from graders.grading.grade import grade
+from graders.grading.result import marked_values, result_of, write
+from graders.learner.history import keep
+from graders.marking.exercise import mark
+from graders.marking.personas import answers_of
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.bench import Bench, Hands, Touch
@@ -627,7 +627,9 @@ def test_nothing_is_marked_at_hand_in_unless_the_course_says_so(
 
 def test_what_marks_is_loaded_where_work_is_marked_at_hand_in_only(tmp_path: Path) -> None:
     """A server that waits for its coordinator loads nothing; one that marks is ready for it."""
-    loads = "import sys; from pathlib import Path; from graders.at_hand_in import get_ready; "
+    loads = (
+        "import sys; from pathlib import Path; from graders.grading.at_hand_in import get_ready; "
+    )
     loads += "get_ready(Path(sys.argv[1])); print('graders.marking' in sys.modules)"
     for setting, wanted in (("", "False"), ('feedback = "at hand-in"\n', "True")):
         (tmp_path / FILE).write_text(f'id = "may"\n{setting}', encoding="utf-8")

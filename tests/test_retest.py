@@ -18,12 +18,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from graders.cli import main
-from graders.coursefolder import CourseFolder, lay_out
-from graders.desk.refresher import refresher
-from graders.desk.retest import Due, later, retest, window
-from graders.graded import Graded, write_verdict
-from graders.history import FOLDER
-from graders.verdict import Finding, Verdict
+from graders.course.coursefolder import CourseFolder, lay_out
+from graders.learner.history import FOLDER
+from graders.learner.refresher import refresher
+from graders.learner.retest import Due, later, retest, window
+from graders.marking.graded import Graded, write_verdict
+from graders.marks.verdict import Finding, Verdict
 from tests.lab_course import COURSE, UNIT, marked
 from workbook.rules import rulebook
 from workbook.rules.protocol import overlay

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from click.testing import CliRunner
 
-from graders.rules_cli import protocol, rules
+from graders.commands.rules import protocol, rules
 from workbook.rules import editions
 from workbook.rules.files import published
 from workbook.rules.protocol import EXAMPLE

@@ -11,11 +11,11 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 from graders.cli import main
-from graders.desk.readsheet import COLUMNS, FILLED, sheet, used_in
-from graders.desk.signing import NAMES
+from graders.reading.asked import LAB, Asked, asked
+from graders.reading.sheet import COLUMNS, FILLED, sheet, used_in
+from graders.reading.signing import NAMES
 from graders.report.readsheet_page import HOW, sheet_text
 from graders.report.readsheet_pdf import sheet_pdf
-from graders.rules_asked import LAB, Asked, asked
 from tests.signing_base import SIGNER, every_rule, line_of, rows, sheet_on, signed, written
 from workbook import cards, lesson
 from workbook.cases import exercises

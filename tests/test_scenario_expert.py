@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from graders.scenario.expert import (
+from graders.units.scenario.expert import (
     compress_first,
     do_nothing,
     expert,

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from graders.scenario.expert import expert
+from graders.units.scenario.expert import expert
 from tests.scenario_base import BOOK, EVERY, case, inflating, played
 from workbook.rules import rulebook
 from workbook.scenario import Played, demands, replay, seconds, timed

@@ -12,14 +12,14 @@ from click.testing import CliRunner, Result
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders import work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.grade import grade
-from graders.marking import model_answers
-from graders.run import mark_batch
-from graders.settings import Wanted, changed
-from graders.stamps import stamps
+from graders.course.coursefolder import CourseFolder
+from graders.course.settings import Wanted, changed
+from graders.course.stamps import stamps
+from graders.grading.grade import grade
+from graders.grading.run import mark_batch
+from graders.marking.exercise import model_answers
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

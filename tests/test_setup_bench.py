@@ -9,13 +9,13 @@ import pytest
 from hypothesis import given, settings
 
 from graders import watch
-from graders.bench_plays import PLAYS, run_with, shows_at_bench
-from graders.bench_slips import PARTS, slips
-from graders.little_trace import in_words, traces
-from graders.marking import mark
-from graders.misconceptions import misconceptions
-from graders.setup_bench import model_run, points, run_of, texts
-from graders.verdict import as_data, from_data
+from graders.marking.exercise import mark
+from graders.marks.bench_slips import PARTS, slips
+from graders.marks.little_trace import in_words, traces
+from graders.marks.misconceptions import misconceptions
+from graders.marks.verdict import as_data, from_data
+from graders.units.setup.bench import model_run, points, run_of, texts
+from graders.units.setup.bench_plays import PLAYS, run_with, shows_at_bench
 from tests.bench_base import parts, runs, watched
 from workbook.bench import read_hands
 from workbook.cases import Draw, case, setup_order

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from graders.marking import mark, mark_all, model_answers, points
-from graders.misconceptions import beliefs_of, misconceptions
-from graders.personas import answers_of, played, shows
-from graders.setup_gauge import STANDS, needle
-from graders.setup_order import POINTS, SAFE, key
+from graders.marking.exercise import mark, mark_all, model_answers, points
+from graders.marking.personas import answers_of, played, shows
+from graders.marks.misconceptions import beliefs_of, misconceptions
+from graders.units.setup.gauge import STANDS, needle
+from graders.units.setup.marks import POINTS, SAFE, key
 from workbook.cases import case
 from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading

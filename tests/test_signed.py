@@ -7,12 +7,12 @@ from datetime import date
 
 import pytest
 
-from graders.checks import source_of
-from graders.desk.readsheet import sheet
-from graders.desk.signedsheet import SignError, read_signed
-from graders.desk.signing import MARK, NAMES, sign
-from graders.marking import mark_all, model_answers
-from graders.personas import answers_of, played
+from graders.marking.exercise import mark_all, model_answers
+from graders.marking.personas import answers_of, played
+from graders.marks.checks import source_of
+from graders.reading.sheet import sheet
+from graders.reading.signed import SignError, read_signed
+from graders.reading.signing import MARK, NAMES, sign
 from tests.signing_base import every_rule, line_of, rows, sheet_on, signed, written
 from workbook import cards
 from workbook.cases import case, exercises

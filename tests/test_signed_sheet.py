@@ -7,9 +7,9 @@ from datetime import date
 
 import pytest
 
-from graders.desk import signedsheet
-from graders.desk.readsheet import COLUMNS, FILLED, sheet
-from graders.desk.signedsheet import SignError, filled_in, read_signed
+from graders.reading import signed as signedsheet
+from graders.reading.sheet import COLUMNS, FILLED, sheet
+from graders.reading.signed import SignError, filled_in, read_signed
 from tests.signing_base import (
     course_on,
     every_edition,

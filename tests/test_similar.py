@@ -5,8 +5,8 @@ from __future__ import annotations
 import random
 from itertools import combinations
 
-from graders.fingerprint import FEWEST, fingerprint
-from graders.similar import ALIKE, alike
+from graders.grading.fingerprint import FEWEST, fingerprint
+from graders.grading.similar import ALIKE, alike
 
 
 def hands(seed: int, moves: int = 40) -> list[list]:

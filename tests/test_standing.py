@@ -9,7 +9,7 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
-from graders.cohort import cohort
+from graders.cohort.group import cohort
 from graders.report.brief_page import brief_text, checklist_text
 from graders.report.brief_pdf import brief_pdf
 from tests.lesson_screen import Screen

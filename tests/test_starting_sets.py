@@ -6,8 +6,8 @@ from collections import Counter
 
 import pytest
 
-from graders.marking import mark
-from graders.pressure_targets import baby_of, right_set
+from graders.marking.exercise import mark
+from graders.units.targets.marks import baby_of, right_set
 from tests.drawn_targets import cases, drawn
 from workbook.cases import oxygen, predictions, starting, starting_sets
 from workbook.cases.draw import Draw

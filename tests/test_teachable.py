@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from graders.cli import main
-from graders.settings import Wanted, changed
-from graders.teachable import doubts, impossible
+from graders.course.settings import Wanted, changed
+from graders.marking.teachable import doubts, impossible
 from workbook.cases import case
 from workbook.course import CourseError
 from workbook.errors import PlainError

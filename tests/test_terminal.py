@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from graders import cli, work
+from graders import cli
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.terminal import TRACE, in_one_line, printable
+from graders.core.terminal import TRACE, in_one_line, printable
+from graders.course.coursefolder import CourseFolder
+from graders.tasks import work
 from tests.test_unmarked import hand_in
 
 pytestmark = pytest.mark.slow

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from graders import fault_finding as marks
+from graders.units.faults import marks
 from tests.test_fault_finding import BOOK, alone
 from workbook.cases.fault_finding import seconds
 from workbook.trial import NAMED, State, TrialError, read_trial

@@ -11,19 +11,19 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from graders import work
 from graders.cli import main
-from graders.cohort import Cohort, cohort
-from graders.coursefolder import CourseFolder, Person
-from graders.desk.brief import brief
-from graders.graded import Graded
-from graders.held import Held, hold
-from graders.marking import model_answers
+from graders.cohort.group import Cohort, cohort
+from graders.course.coursefolder import CourseFolder, Person
+from graders.handed_in.held import Held, hold
+from graders.lab.brief import brief
+from graders.learner.standing import Status
+from graders.marking.exercise import model_answers
+from graders.marking.graded import Graded
 from graders.report import page
 from graders.report.brief_page import brief_text
 from graders.report.brief_page import summary as brief_summary
 from graders.report.page import summary
-from graders.standing import Status
+from graders.tasks import work
 from tests.report_base import COURSE, MADE_AT, RIGHT, UNSAFE, section, text_of
 from tests.report_base import work as marked
 from workbook.answer_sheet import answers_path

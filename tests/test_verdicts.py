@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from graders.coursefolder import CourseFolder
-from graders.graded import Graded, read_verdict, write_verdict
-from graders.marking import mark_all
-from graders.personas import answers_of, played
-from graders.verdicts import Broken, verdicts
+from graders.cohort.verdicts import Broken, verdicts
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import mark_all
+from graders.marking.graded import Graded, read_verdict, write_verdict
+from graders.marking.personas import answers_of, played
 from workbook.cases import case, exercises
 from workbook.course import Course
 

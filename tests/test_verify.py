@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from graders import work
-from graders.audit import differences
 from graders.cli import main
-from graders.graded import VERDICT_FILE
+from graders.grading.audit import differences
+from graders.marking.graded import VERDICT_FILE
+from graders.tasks import work
 from tests.test_unmarked import hand_in
 from workbook.answer_sheet import answers_path
 

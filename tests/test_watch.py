@@ -8,9 +8,12 @@ from random import Random
 
 import pytest
 
-from graders import raise_pip, setup_bench, tap_marks, watch
-from graders.marking import mark, model_answers
-from graders.rate_counting import POINTS
+from graders import watch
+from graders.marking.exercise import mark, model_answers
+from graders.units.rate import tap_marks
+from graders.units.rate.marks import POINTS
+from graders.units.setup import bench as setup_bench
+from graders.units.targets import raise_pip
 from graders.watch.findings import words
 from graders.watch.limits import KINDS
 from tests.harm import PLACES, around, by_human, harm, inflations, put, stands_at

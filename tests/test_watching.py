@@ -16,15 +16,15 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from graders import watching, work
-from graders.alone import GRADING, WATCHING, alone
 from graders.cli import main
-from graders.coursefolder import CourseFolder, lay_out
-from graders.desk.lab_cli import NOT_FOR_ALL
-from graders.gradebook import GradebookError, Nbgrader
-from graders.personas import answers_of
-from graders.scores import totals
-from graders.watching import UNDER_WAY, Watch
+from graders.commands.lab import NOT_FOR_ALL
+from graders.core.alone import GRADING, WATCHING, alone
+from graders.course.coursefolder import CourseFolder, lay_out
+from graders.marking.personas import answers_of
+from graders.nbgrader.gradebook import GradebookError, Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import watching, work
+from graders.tasks.watching import UNDER_WAY, Watch
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case
@@ -163,7 +163,7 @@ def test_nobody_elses_broken_work_stops_it(
     (linked / TIMESTAMP).write_text(WHEN, encoding="utf-8")
     hand_in(course, "bad", answered(course, "bad"))
     good = hand_in(course, "ada", answered(course, "ada"))
-    from graders.intake import Intake, Piece, Taken
+    from graders.handed_in.intake import Intake, Piece, Taken
 
     real = Intake.take
 
@@ -245,7 +245,7 @@ def test_it_waits_while_the_coordinator_grades(course: CourseFolder) -> None:
 
 def test_a_command_that_waits_for_another_says_so(tmp_path: Path, capsys, monkeypatch) -> None:
     """Nobody looks at a silent line for minutes."""
-    monkeypatch.setattr("graders.alone.SILENT", 0.1)
+    monkeypatch.setattr("graders.core.alone.SILENT", 0.1)
     ended = threading.Event()
 
     def other() -> None:

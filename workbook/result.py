@@ -1,7 +1,7 @@
 """A learner's result of one unit: what marking found, as a file that the learner's room shows.
 
-Marking writes it (``graders.result``), where the course takes work in or on the learner's own
-machine; here it is read, whole or not at all. It is in the words of the course's language and
+Marking writes it (``graders.grading.result``), where the course takes work in or on the learner's
+own machine; here it is read, whole or not at all. It is in the words of the course's language and
 holds one learner's work only.
 """
 

@@ -6,8 +6,13 @@ from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
-from graders.beliefs import of_rate, of_setup, of_sizing, of_targets, of_trials, typed
-from graders.beliefs.shown import Shown, Spoken
+from graders.beliefs import typed
+from graders.marks.shown import Shown, Spoken
+from graders.units.faults import beliefs as of_trials
+from graders.units.rate import beliefs as of_rate
+from graders.units.setup import beliefs as of_setup
+from graders.units.sizing import beliefs as of_sizing
+from graders.units.targets import beliefs as of_targets
 from workbook.cases import Question
 from workbook.cases.pressure_targets import TARGETS
 from workbook.cases.rate_counting import HEARD

@@ -18,8 +18,8 @@ from graders.beliefs.bayes import (
     together,
 )
 from graders.beliefs.chances import chances, shared
-from graders.misconceptions import EITHER, SLIP
-from graders.verdict import Finding, Verdict
+from graders.marks.misconceptions import EITHER, SLIP
+from graders.marks.verdict import Finding, Verdict
 from workbook.cases import Case, Kind, Question
 from workbook.rules import RuleBook
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from graders import pressure_targets, setup_gauge
-from graders.beliefs.shown import Beliefs, Numbers, Shown
+from graders.marks.shown import Beliefs, Numbers, Shown
+from graders.units.setup import gauge as setup_gauge
+from graders.units.targets import marks as pressure_targets
 from workbook.cases import Question
 from workbook.cases.pressure_targets import GAUGES
 from workbook.cases.setup_order import GAUGES as NEEDLES

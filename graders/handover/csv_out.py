@@ -9,10 +9,10 @@ import csv
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from graders.coursefolder import Person
+from graders.core.spreadsheet import BETWEEN, ENCODING, harmless
+from graders.course.coursefolder import Person
 from graders.handover.files import replaced
 from graders.handover.result import Item, Result, Standing
-from graders.report.export import BETWEEN, ENCODING, harmless
 
 RESULTS, QUESTIONS, COLUMNS_FILE = "results.csv", "questions.csv", "columns.csv"
 

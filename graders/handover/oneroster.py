@@ -15,10 +15,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from graders.core.spreadsheet import harmless
 from graders.handover.files import not_written, replaced
 from graders.handover.oneroster_tables import ABSENT, COLUMNS, MANIFEST
 from graders.handover.result import Result, Standing
-from graders.report.export import harmless
 from workbook.course import Course
 
 FOLDER, ARCHIVE = "oneroster", "oneroster.zip"

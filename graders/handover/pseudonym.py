@@ -16,9 +16,9 @@ import secrets
 from collections.abc import Mapping
 from pathlib import Path
 
-from graders.coursefolder import Person
+from graders.core.spreadsheet import ENCODING, harmless
+from graders.course.coursefolder import Person
 from graders.handover.files import OWNER_ONLY, HandoverError, not_written, replaced
-from graders.report.export import ENCODING, harmless
 
 KEY = "pseudonym.key"
 TABLE = "pseudonyms.csv"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from graders.coursefolder import Person
-from graders.graded import Graded
-from graders.verdict import Verdict
+from graders.course.coursefolder import Person
+from graders.marking.graded import Graded
+from graders.marks.verdict import Verdict
 from workbook.moments import moment
 
 NEAR = 1e-9  # points; what floating point may lose in a sum

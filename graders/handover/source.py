@@ -7,14 +7,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from graders.coursefolder import ROSTER, CourseFolder, Person
-from graders.graded import Graded
+from graders.cohort.unmarked import nothing_yet
+from graders.cohort.verdicts import Broken, verdicts
+from graders.course.coursefolder import ROSTER, CourseFolder, Person
 from graders.handover.files import HandoverError
 from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result
-from graders.history import FOLDER, attempts
-from graders.unmarked import nothing_yet
-from graders.verdicts import Broken, verdicts
+from graders.learner.history import FOLDER, attempts
+from graders.marking.graded import Graded
 from workbook.answer_sheet import LONGEST_LINE, answers_path
 from workbook.course import Course
 
@@ -115,8 +115,8 @@ def source(path: Path, *, names: bool = False) -> Source:
 
 def scores(folder: CourseFolder) -> dict[tuple[str, str], float]:
     """Return the score of every (learner, unit) as the gradebook holds it."""
-    from graders.gradebook import Nbgrader
-    from graders.scores import totals
+    from graders.nbgrader.gradebook import Nbgrader
+    from graders.nbgrader.scores import totals
 
     with Nbgrader(folder).gradebook() as book:
         return totals(book)

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from graders.alone import HUB
-from graders.coursefolder import CourseFolder
+from graders.core.alone import HUB
+from graders.course.coursefolder import CourseFolder
 from workbook.errors import PlainError
 
 FIRST_PERSON = 1000  # accounts below this number belong to the machine

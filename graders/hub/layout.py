@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from string import Template
 
-import graders
-from graders.coursefolder import CourseFolder, exercise_source, lay_out
+from graders.course.coursefolder import CourseFolder, exercise_source, lay_out
 from graders.hub.accounts import HubError, is_local, learners
 
 CONFIG = "jupyterhub_config.py"
@@ -93,7 +92,7 @@ def _check_places(course: Path, out: Path, python: Path) -> None:
 
 def what_marks(units: Sequence[str], python: Path) -> list[Path]:
     """Return the folders that hold answers and how they are marked, wherever they are installed."""
-    own = [Path(graders.__file__).parent, *{exercise_source(unit).parent for unit in units}]
+    own = [HERE.parent, *{exercise_source(unit).parent for unit in units}]
     theirs = python.parent.parent.glob("lib/python*/site-packages/graders")
     return sorted({*own, *theirs})
 

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
-from graders.cohort import Cohort
-from graders.desk.labrecord import LabResult
-from graders.report.export import COLUMNS, ENCODING, csv_text, write_csv
-from graders.report.frame import ReportError, replace_files
+from graders.cohort.group import Cohort
+from graders.core.replaced import ReportError, replace_files
+from graders.core.spreadsheet import ENCODING
+from graders.lab.record import LabResult
+from graders.report.export import COLUMNS, csv_text, write_csv
 from graders.report.page import page
 
 PAGE = "report.html"

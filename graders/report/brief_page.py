@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from graders.beliefs.of_group import SMALL
-from graders.cohort import Cohort
-from graders.desk.brief import Brief, Group, brief
-from graders.desk.checklist import DONE, checklist
-from graders.desk.faults import Family
-from graders.desk.labplan import Lab
+from graders.cohort.beliefs import SMALL
+from graders.cohort.group import Cohort
+from graders.lab.brief import Brief, Group, brief
+from graders.lab.checklist import DONE, checklist
+from graders.lab.faults import Family
+from graders.lab.plan import Lab
 from graders.report.frame import drawn, title_of
 from workbook.course import Course
 from workbook.rules import Rule, superseded

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from graders.beliefs.of_group import SMALL
-from graders.cohort import Cohort
-from graders.desk.brief import Brief, Group, Topic, Watch, brief
-from graders.desk.labplan import Lab, LabError
+from graders.cohort.beliefs import SMALL
+from graders.cohort.group import Cohort
+from graders.course.roster import Person
+from graders.lab.brief import Brief, Group, Topic, Watch, brief
+from graders.lab.plan import Lab, LabError
 from graders.report.brief_page import (
     GROUPS_SHOWN,
     Part,
@@ -22,7 +23,6 @@ from graders.report.brief_page import (
 )
 from graders.report.frame import perhaps, title_of
 from graders.report.paper import INK, PAPERS, SOFT, Paper, breakable, drawable, undrawable
-from graders.roster import Person
 from workbook.course import Course
 from workbook.rules import superseded
 

@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from graders.cohort import Cohort
-from graders.standing import Standing
-from graders.terminal import printable
-
-# Spreadsheets read the mark at the start as "this is UTF-8"; without it names turn to noise.
-ENCODING = "utf-8-sig"
-BETWEEN = " | "
+from graders.cohort.group import Cohort
+from graders.core.spreadsheet import BETWEEN, ENCODING, harmless
+from graders.learner.standing import Standing
 
 COLUMNS: Mapping[str, str] = {
     "learner": "The learner's id.",
@@ -38,11 +33,6 @@ COLUMNS: Mapping[str, str] = {
     "ward": "The ward, as the roster has it.",
     "site": "The site, as the roster has it.",
 }
-
-_FORMULA = "=+\\-@\uff0b\uff0d\uff1d\uff20"
-_STARTS = re.compile(rf"[{_FORMULA}\t\r\n]")
-# Where a spreadsheet parts lines at semicolons or tabs, a formula could start inside a cell.
-_INSIDE = re.compile(rf"([;\t\r\n]\s*)(?=[{_FORMULA}])")
 
 
 def write_csv(cohort: Cohort, path: Path) -> None:
@@ -84,12 +74,3 @@ def cells(row: Standing) -> dict[str, str | float]:
         "ward": row.person.ward,
         "site": row.person.site,
     }
-
-
-def harmless(value: str | float) -> str | float:
-    """Return a cell that no spreadsheet takes for a formula: an apostrophe stands before one."""
-    if not isinstance(value, str):
-        return value
-    starts = _STARTS.match(value)
-    value = _INSIDE.sub(r"\1'", printable(value))
-    return f"'{value}" if starts else value

@@ -1,12 +1,10 @@
-"""What the pages share: the frame they are drawn in, their words, and how files are replaced."""
+"""What the pages share: the frame they are drawn in, and their words."""
 
 from __future__ import annotations
 
 import hashlib
-import os
 import re
 from base64 import b64encode
-from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -14,17 +12,12 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from graders.misconceptions import EITHER, beliefs_of
-from graders.terminal import printable
-from workbook.errors import PlainError
+from graders.core.terminal import printable
+from graders.marks.misconceptions import EITHER, beliefs_of
 from workbook.language import _, direction, in_force, number
 
 _WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
 _ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}
-
-
-class ReportError(PlainError, OSError):
-    """A report that could not be written; the message is one sentence."""
 
 
 def drawn(template: str, **values: Any) -> str:
@@ -99,29 +92,6 @@ def when_of(text: str) -> str:
 def script_hash(script: str) -> str:
     """Return what the page's policy calls a script that may run."""
     return f"sha256-{b64encode(hashlib.sha256(script.encode()).digest()).decode()}"
-
-
-def replace_files(files: Mapping[Path, bytes]) -> None:
-    """Write every draft before the first file is replaced, so a full disk replaces none.
-
-    Raises ReportError when one cannot be written; the earlier file is then still there.
-    """
-    drafts = {path: path.with_name(f".{path.name}.{os.getpid()}.part") for path in files}
-    path = next(iter(files))
-    try:
-        for path, data in files.items():
-            drafts[path].write_bytes(data)
-        for path, draft in drafts.items():
-            draft.replace(path)
-    except OSError as error:
-        raise ReportError(
-            f"{path} cannot be written ({error.strerror or error}): close it if it is open in "
-            "another program, check that the folder may be written to, and try again."
-        ) from error
-    finally:
-        for draft in drafts.values():
-            if draft.is_file():  # left over when the writing stopped half-way
-                draft.unlink()
 
 
 def _as_script(script: str) -> Markup:

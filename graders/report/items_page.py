@@ -8,15 +8,15 @@ from datetime import datetime
 from itertools import accumulate
 from pathlib import Path
 
-from graders.beliefs.of_group import SMALL
-from graders.coursefolder import Person
-from graders.desk.draws import Observed, observed
-from graders.desk.forms import FormStudy, sample
-from graders.desk.gains import Gain, GainSummary, summary
-from graders.desk.intervals import Estimate
-from graders.desk.itemflags import Flag, Sign, flags, reliability, strength
-from graders.desk.items import ItemStatistics, ScoreStatistics, statistics
-from graders.desk.itemscores import ItemScores, UnitScores
+from graders.cohort.beliefs import SMALL
+from graders.course.coursefolder import Person
+from graders.items.draws import Observed, observed
+from graders.items.flags import Flag, Sign, flags, reliability, strength
+from graders.items.forms import FormStudy, sample
+from graders.items.gains import Gain, GainSummary, summary
+from graders.items.intervals import Estimate
+from graders.items.quality import ItemStatistics, ScoreStatistics, statistics
+from graders.items.scores import ItemScores, UnitScores
 from graders.report.frame import drawn
 from graders.report.items_plot import CENT, Plot, lowest_of, plot
 from workbook.cases import Case, case, exercises

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from graders.desk.intervals import Estimate
-from graders.desk.items import ItemStatistics
+from graders.items.intervals import Estimate
+from graders.items.quality import ItemStatistics
 
 ROW, HEAD, FOOT = 24, 30, 30  # heights of a question's row, of the head and of the scale
 LABEL, WIDTH, GAP = 168, 240, 64  # widths of the names, of a panel, and between the panels

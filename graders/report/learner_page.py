@@ -9,11 +9,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from graders.desk.learner import LearnerView, Part, Told
-from graders.little_trace import traces
+from graders.learner.page import LearnerView, Part, Told
+from graders.learner.standing import Status
+from graders.marks.little_trace import traces
+from graders.marks.verdict import Verdict
 from graders.report.frame import drawn
-from graders.standing import Status
-from graders.verdict import Verdict
 from workbook.cases import title
 from workbook.language import N_, _, beware, speaking
 from workbook.rules import superseded

@@ -10,13 +10,13 @@ from datetime import datetime
 from functools import cache
 from pathlib import Path
 
-from graders.beliefs.of_group import SMALL
-from graders.cohort import Cohort
-from graders.desk.labrecord import LabResult
+from graders.cohort.beliefs import SMALL
+from graders.cohort.group import Cohort
+from graders.course.roster import Person
+from graders.lab.record import LabResult
+from graders.learner.standing import Standing, Status
 from graders.report.frame import drawn, perhaps, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines
-from graders.roster import Person
-from graders.standing import Standing, Status
 from workbook.course import Course
 from workbook.rules import superseded
 

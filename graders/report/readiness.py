@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from graders.cohort import Cohort
-from graders.groups import NOT_GIVEN, Part, parts
-from graders.roster import Person
-from graders.standing import Learner, Standing, Status
+from graders.cohort.group import Cohort
+from graders.cohort.parts import NOT_GIVEN, Part, parts
+from graders.course.roster import Person
+from graders.learner.standing import Learner, Standing, Status
 from workbook.cases import title
 
 # Gravest first, then what is still to come; ready last, as nothing is left to do there.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from graders.desk.readsheet import FILLED, Publication, Sheet
+from graders.reading.sheet import FILLED, Publication, Sheet
 from graders.report.frame import environment
 
 READ_PAGE = "rules-sheet.html"

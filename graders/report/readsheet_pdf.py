@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from graders.desk.labplan import LabError
-from graders.desk.readsheet import Line, Publication, Sheet
+from graders.lab.plan import LabError
+from graders.reading.sheet import Line, Publication, Sheet
 from graders.report.paper import INK, PAPERS, SOFT, Paper, drawable
 from graders.report.readsheet_page import COMMAND, HOW, READ_TABLE, derived, parts, summary
 

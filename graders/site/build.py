@@ -20,7 +20,7 @@ from typing import Any
 
 from jupyter_core.paths import jupyter_path
 
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
 from graders.site import fetched, licences, own
 from graders.site.lock import write_lock
 from graders.site.page import lessons, start_page

@@ -10,7 +10,7 @@ from itertools import groupby
 from pathlib import Path
 from urllib.parse import quote
 
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
 from graders.report.frame import environment
 from workbook import launch
 from workbook.language import ENGLISH, beware, speaking

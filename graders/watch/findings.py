@@ -9,8 +9,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from graders import checks
-from graders.verdict import Finding
+from graders.marks import checks
+from graders.marks.verdict import Finding
 from graders.watch.care import Care
 from graders.watch.hazards import hazards
 from graders.watch.limits import Bounds, Hazard

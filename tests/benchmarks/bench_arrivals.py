@@ -21,11 +21,11 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.personas import answers_of
-from graders.scores import totals
+from graders.course.coursefolder import CourseFolder
+from graders.marking.personas import answers_of
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case, exercises

@@ -30,9 +30,9 @@ from typing import Any
 from graders.beliefs import likely, named
 from graders.beliefs.bayes import assumed, number
 from graders.beliefs.chances import speaks
-from graders.marking import mark, model_answers
-from graders.misconceptions import EITHER, SLIP, allows_a_slip, beliefs_of
-from graders.verdict import Verdict
+from graders.marking.exercise import mark, model_answers
+from graders.marks.misconceptions import EITHER, SLIP, allows_a_slip, beliefs_of
+from graders.marks.verdict import Verdict
 from tests.believers import UNITS, acts, in_part
 from tests.slippers import RATES, SHAPES, glance, slipped
 from workbook.cases import Case, Kind, Question, case

@@ -20,9 +20,9 @@ from pathlib import Path
 
 import requests
 
-from graders.gradebook import Nbgrader
-from graders.personas import answers_of
-from graders.scores import totals
+from graders.marking.personas import answers_of
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
 from tests.benchmarks.bench_arrivals import LOOKS, PATIENCE, PEOPLE, SEED, SPAN, WANTED, tell
 from tests.journey.accounts import processes, until
 from tests.journey.hub import COURSE, Hub, hub_of

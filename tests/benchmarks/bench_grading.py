@@ -29,11 +29,11 @@ from itertools import pairwise
 from pathlib import Path
 from statistics import fmean
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.marking import model_answers
-from graders.quick_nbgrader import api
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.quick import api
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

@@ -16,11 +16,11 @@ from collections.abc import Callable
 from multiprocessing import get_context
 from pathlib import Path
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.exchange import collect_all
-from graders.inbox import take_in
-from graders.roster import read_roster
+from graders.course.coursefolder import CourseFolder
+from graders.course.roster import read_roster
+from graders.handed_in.exchange import collect_all
+from graders.handed_in.inbox import take_in
+from graders.tasks import work
 from workbook.answer_sheet import AnswerFileError, answers_path, read_answers
 from workbook.answers import AnswersFile
 from workbook.course import FILE, Course

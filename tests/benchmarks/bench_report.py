@@ -22,15 +22,15 @@ from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.demo import run_demo
-from graders.gradebook import Nbgrader
-from graders.graded import Graded, write_verdict
-from graders.invented import held
-from graders.scored import scored
-from graders.scores import Scores
-from graders.verdicts import verdicts
+from graders.cohort.verdicts import verdicts
+from graders.course.coursefolder import CourseFolder
+from graders.marking.graded import Graded, write_verdict
+from graders.marking.scored import scored
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import Scores
+from graders.tasks import work
+from graders.tasks.demo import run_demo
+from graders.tasks.invented import held
 
 MARKED = 500
 SECONDS, MEMORY, RISE, RATIO = 30.0, 1024.0, 1.25, 10.0  # s, MiB, and two ratios

@@ -16,8 +16,8 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect, sync_playwright
 
-from graders.coursefolder import CourseFolder
-from graders.personas import answers_of
+from graders.course.coursefolder import CourseFolder
+from graders.marking.personas import answers_of
 from tests.conftest import CHROMIUM_FLAGS
 from tests.journey.pages import Opened, opened, status
 from workbook.answer_sheet import answers_path

@@ -25,11 +25,11 @@ from pathlib import Path
 from statistics import median
 from typing import Any
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.grade import grade
-from graders.result import marked_values, result_of
-from graders.run import mark_batch
+from graders.course.coursefolder import CourseFolder
+from graders.grading.grade import grade
+from graders.grading.result import marked_values, result_of
+from graders.grading.run import mark_batch
+from graders.tasks import work
 from tests.benchmarks.bench_grading import lay
 from workbook.cases.fault_finding import EXERCISE as TRIALS
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Page, expect
 
-from graders.raise_plays import run_with
+from graders.units.targets.raise_plays import run_with
 from tests.browser.bench_page import needle, open_bench
 from tests.browser.control_page import axe
 from tests.browser.steps import given

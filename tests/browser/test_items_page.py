@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from graders.desk.gains import Gain
+from graders.items.gains import Gain
 from tests.browser.steps import drawn, grave
 from tests.test_items_page import STUDY, UNIT, group, html_of, scores_of
 

@@ -11,11 +11,11 @@ import pytest
 from playwright.sync_api import Browser, Page
 from pypdf import PdfReader
 
-from graders.cohort import Cohort, cohort
-from graders.desk.brief import brief
-from graders.desk.checklist import checklist
+from graders.cohort.group import Cohort, cohort
+from graders.course.roster import Person
+from graders.lab.brief import brief
+from graders.lab.checklist import checklist
 from graders.report.brief_page import BRIEF_PAGE, CHECKLIST_PAGE, brief_text, checklist_text
-from graders.roster import Person
 from tests.browser.steps import grave
 from tests.lab_course import COURSE, HELD, LEARNERS, marked
 

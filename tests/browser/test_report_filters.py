@@ -9,12 +9,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
-from graders.cohort import cohort
-from graders.coursefolder import Person
-from graders.graded import Graded
+from graders.cohort.group import cohort
+from graders.course.coursefolder import Person
+from graders.marking.graded import Graded
+from graders.marks.verdict import Finding, Verdict
 from graders.report import write_report
 from graders.report.page import LONG
-from graders.verdict import Finding, Verdict
 from tests.browser.test_report_page import COURSE, group_of_24
 from tests.browser.test_report_page import address as address  # one report for both files
 

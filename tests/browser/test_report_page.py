@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from graders.cohort import Cohort, cohort
-from graders.coursefolder import Person
-from graders.graded import Graded
-from graders.marking import mark_all
-from graders.personas import answers_of
+from graders.cohort.group import Cohort, cohort
+from graders.course.coursefolder import Person
+from graders.marking.exercise import mark_all
+from graders.marking.graded import Graded
+from graders.marking.personas import answers_of
 from graders.report import write_report
 from tests.browser.steps import drawn, grave
 from tests.report_base import SLIP, html_of, work

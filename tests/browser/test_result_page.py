@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from graders.at_hand_in import MODULE
-from graders.grade import grade
-from graders.graded import Graded
-from graders.personas import answers_of
-from graders.result import marked_values, result_of, write
+from graders.grading.at_hand_in import MODULE
+from graders.grading.grade import grade
+from graders.grading.result import marked_values, result_of, write
+from graders.marking.graded import Graded
+from graders.marking.personas import answers_of
 from tests.browser.control_page import axe
 from tests.browser.lab_site import (
     LEARNER,

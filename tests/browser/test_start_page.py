@@ -7,8 +7,8 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from graders import work
 from graders.site.page import start_page
+from graders.tasks import work
 from workbook.language import pseudo
 
 PLACE = "http://site.test/"

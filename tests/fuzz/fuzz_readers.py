@@ -18,8 +18,8 @@ from typing import Any
 import atheris
 
 with atheris.instrument_imports(include=["workbook", "graders"]):
-    from graders.fingerprint import fingerprint
-    from graders.marking import mark
+    from graders.grading.fingerprint import fingerprint
+    from graders.marking.exercise import mark
     from workbook.answer_sheet import AnswerFileError, read_answers
     from workbook.bench import HandsError, read_hands
     from workbook.cases import Kind, case, exercises

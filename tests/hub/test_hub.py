@@ -13,8 +13,8 @@ from types import SimpleNamespace
 import pytest
 from click.testing import CliRunner
 
-from graders.alone import HUB
 from graders.cli import main
+from graders.core.alone import HUB
 from graders.hub import layout
 from graders.hub.accounts import HubError, NoServerError, is_local, learners, only_people
 from graders.hub.layout import SITE_CONFIG, closed_at, lay_hub
@@ -145,7 +145,7 @@ def test_a_python_that_learners_cannot_run_is_named(course, place):
 
 def test_where_there_are_no_such_accounts_the_way_out_is_named(course, place, monkeypatch):
     """Windows has no accounts as a hub needs them; a site does without."""
-    monkeypatch.setattr("graders.hub.cli.os", SimpleNamespace(name="nt"))
+    monkeypatch.setattr("graders.commands.hub.os", SimpleNamespace(name="nt"))
     told = CliRunner().invoke(main, ["hub", str(course), "--out", str(place / "hub")])
     assert told.exit_code == 1
     assert "A hub needs Linux. On Windows, give out a site: tpiece site" in told.output
@@ -207,7 +207,7 @@ def test_marking_is_looked_for_wherever_it_is_installed(place, monkeypatch):
     theirs.mkdir(parents=True)
     found = layout.what_marks([UNIT], place / "env/bin/python")
     assert theirs in found
-    assert any((path / "setup_order.toml").is_file() for path in found)  # the key
+    assert any((path / "units/setup/key.toml").is_file() for path in found)  # the key
     assert any((path / UNIT / f"{UNIT}.ipynb").is_file() for path in found)  # the solutions
 
 

@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 from nbgrader.coursedir import CourseDirectory
 
-from graders import exchange
-from graders.hub import exchange as hub_exchange
+from graders import nbgrader_seam
+from graders.handed_in import exchange
+from graders.hub import exchange as earlier
+from graders.nbgrader import collect as by_nbgrader
+from graders.nbgrader.seam import NameLearner
 from tests.hub_course import UNIT, laid, read
 from workbook import hub, launch
 from workbook.answers import AnswersFile
@@ -104,13 +107,19 @@ def handed_in(box: Path, name: str, at: str = "2026-05-04 10:00:00.000000 UTC") 
     return made
 
 
+def test_a_course_laid_out_earlier_is_collected_and_marked_as_one_of_today():
+    """Its settings name where collecting and naming the learner stood then."""
+    assert earlier.CollectOwned is by_nbgrader.CollectOwned
+    assert nbgrader_seam.NameLearner is NameLearner
+
+
 def collect(course: Path) -> None:
     """Collect as stock nbgrader does, through the class its settings name."""
     config = read(course / "nbgrader_config.py")
     config.CourseDirectory.assignment_id = UNIT
     asked = config.ExchangeFactory.collect
-    assert asked == f"{hub_exchange.__name__}.{hub_exchange.CollectOwned.__name__}"
-    hub_exchange.CollectOwned(
+    assert asked == f"{by_nbgrader.__name__}.{by_nbgrader.CollectOwned.__name__}"
+    by_nbgrader.CollectOwned(
         coursedir=CourseDirectory(config=config), authenticator=None, config=config
     ).start()
 

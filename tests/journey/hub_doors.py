@@ -104,7 +104,7 @@ def shut_to(hub: Hub, other: Person) -> list[Path]:
         other.file, other.file.parent, other.home / ".local",
         out / "exchange" / COURSE / "inbound", course, course / "gradebook.url",
         course / "roster.csv", course / "submitted" / other.name / UNIT,
-        course / "source_exercises" / UNIT / f"{UNIT}.ipynb", marks, marks / "setup_order.toml",
+        course / "source_exercises" / UNIT / f"{UNIT}.ipynb", marks, marks / "units/setup/key.toml",
         out / "hub", out / "hub" / "cookie_secret", out / "hub" / "jupyterhub.sqlite",
         out / "site_config.py", out / "jupyterhub_config.py", hub.scores.folder / "data",
         *(Path(f"/proc/{process}/environ") for process in running),

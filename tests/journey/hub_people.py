@@ -12,7 +12,7 @@ from typing import Any
 from jupyter_client import BlockingKernelClient
 from playwright.sync_api import Browser, Error, Locator, Page, expect
 
-from graders.marking import points
+from graders.marking.exercise import points
 from tests.journey import hands
 from tests.journey.accounts import processes, until
 from tests.journey.hub import COURSE, Hub

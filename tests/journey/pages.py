@@ -18,7 +18,7 @@ from typing import Any
 from jupyter_client import BlockingKernelClient
 from playwright.sync_api import Locator, Page, expect
 
-from graders import work
+from graders.tasks import work
 from workbook.course import FILE
 
 UNIT = "1_setup_order"

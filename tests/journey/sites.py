@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from graders import work
-from graders.coursefolder import CourseFolder
+from graders.course.coursefolder import CourseFolder
 from graders.site.build import build_site
+from graders.tasks import work
 from tests.conftest import CHROMIUM_FLAGS
 from tests.journey.hands import reach
 from tests.journey.pages import UNIT

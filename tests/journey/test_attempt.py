@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.marking import model_answers, points
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers, points
+from graders.tasks import work
 from tests.journey.pages import SHOWN, UNIT, opened, ready, status
 from workbook.answer_sheet import answer_sheet
 from workbook.answers import AnswersFile

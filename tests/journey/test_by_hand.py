@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.marking import mark, model_answers, points
-from graders.raise_pip import bounds_of
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import mark, model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.tasks import work
+from graders.units.targets.raise_pip import bounds_of
 from tests.journey import hands
 from tests.journey.hands import Fingers, asked, dial, saved
 from tests.journey.pages import Opened, opened, ready, saved_lines, wait_for

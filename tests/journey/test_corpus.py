@@ -15,15 +15,16 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from graders import exchange, work
 from graders.cli import main
-from graders.coursefolder import CourseFolder
-from graders.exchange import collect_all
-from graders.gradebook import Nbgrader
-from graders.inbox import take_files, take_in
-from graders.intake import Taken
-from graders.marking import model_answers, points
-from graders.scores import totals
+from graders.course.coursefolder import CourseFolder
+from graders.handed_in import exchange
+from graders.handed_in.exchange import collect_all
+from graders.handed_in.inbox import take_files, take_in
+from graders.handed_in.intake import Taken
+from graders.marking.exercise import model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from tests.hostile import CASES, NAME, UNIT
 from workbook.answers import AnswersFile
 from workbook.cases import case

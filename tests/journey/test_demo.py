@@ -13,11 +13,11 @@ from pathlib import Path
 import pytest
 
 from graders.beliefs.bayes import number
-from graders.coursefolder import CourseFolder
-from graders.demo import run_demo
-from graders.invented import BELIEFS, held, people
-from graders.misconceptions import beliefs_of, misconceptions
-from graders.personas import shows
+from graders.course.coursefolder import CourseFolder
+from graders.marking.personas import shows
+from graders.marks.misconceptions import beliefs_of, misconceptions
+from graders.tasks.demo import run_demo
+from graders.tasks.invented import BELIEFS, held, people
 from workbook.cases import case, exercises
 from workbook.course import Course, CourseError
 

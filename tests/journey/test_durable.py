@@ -13,11 +13,12 @@ import time
 import pytest
 from sqlalchemy import event
 
-from graders import scores, work
-from graders.gradebook import GradebookError, Nbgrader
-from graders.marking import points
-from graders.run import jobs, mark_batch
-from graders.scores import totals
+from graders.grading.run import jobs, mark_batch
+from graders.marking.exercise import points
+from graders.nbgrader import scores
+from graders.nbgrader.gradebook import GradebookError, Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 
 UNIT = "1_setup_order"
 CLASS = 40

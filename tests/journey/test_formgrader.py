@@ -11,8 +11,8 @@ import urllib.request
 
 import pytest
 
-from graders import work
-from graders.marking import points
+from graders.marking.exercise import points
+from graders.tasks import work
 from workbook.launch import free_port
 
 UNIT = "1_setup_order"

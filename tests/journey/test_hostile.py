@@ -8,10 +8,10 @@ import time
 
 import pytest
 
-from graders import work
-from graders.gradebook import Nbgrader
-from graders.marking import points
-from graders.scores import totals
+from graders.marking.exercise import points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from tests.hostile import CASES, MARK, STRANGE_NAMES, UNIT
 
 FULL = sum(points(UNIT).values())

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Route, expect
 
-from graders.gradebook import Nbgrader
-from graders.marking import model_answers, points
-from graders.scores import totals
+from graders.marking.exercise import model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
 from tests.journey import hub_doors as doors
 from tests.journey.accounts import kill, until
 from tests.journey.hub import SCORES_PASSWORD, hub_of

@@ -13,13 +13,13 @@ from pathlib import Path
 
 import pytest
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.desk.checklist import checklist
-from graders.desk.labrecord import RECORD, take
-from graders.desk.labsheet import Seen
-from graders.exchange import collect_all
-from graders.inbox import take_in
+from graders.course.coursefolder import CourseFolder
+from graders.handed_in.exchange import collect_all
+from graders.handed_in.inbox import take_in
+from graders.lab.checklist import checklist
+from graders.lab.record import RECORD, take
+from graders.lab.sheet import Seen
+from graders.tasks import work
 from tests.journey.test_durable import in_child
 from tests.test_unmarked import hand_in
 from workbook.answer_sheet import answers_path

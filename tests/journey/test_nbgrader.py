@@ -13,11 +13,11 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from graders import work
-from graders.coursefolder import exercise_source
-from graders.gradebook import Nbgrader
-from graders.marking import points
-from graders.personas import answers_of
+from graders.course.coursefolder import exercise_source
+from graders.marking.exercise import points
+from graders.marking.personas import answers_of
+from graders.nbgrader.gradebook import Nbgrader
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

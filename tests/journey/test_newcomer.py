@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
-from graders.coursefolder import CourseFolder
-from graders.marking import model_answers, points
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers, points
 from tests.journey import hands
 from tests.journey.pages import SHOWN, UNIT, Opened, opened, ready, saved_lines, status
 from tests.journey.room import host_words

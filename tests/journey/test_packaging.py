@@ -13,7 +13,7 @@ import pytest
 import yaml
 from packaging.licenses import canonicalize_license_expression
 
-from graders.demo import LEARNERS
+from graders.tasks.demo import LEARNERS
 from workbook import __version__
 
 ROOT = Path(__file__).parents[2]

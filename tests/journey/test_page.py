@@ -11,10 +11,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.marking import model_answers, points
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.tasks import work
 from tests.browser.control_page import axe
 from tests.journey import hands
 from tests.journey.pages import (

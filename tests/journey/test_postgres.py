@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from graders import work
-from graders.gradebook import GradebookError, Nbgrader
-from graders.marking import points
-from graders.run import BATCH
-from graders.scores import totals
+from graders.grading.run import BATCH
+from graders.marking.exercise import points
+from graders.nbgrader.gradebook import GradebookError, Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from tests.journey.conftest import UNIT, layer
 from tests.journey.postgres import Server
 

@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
-from graders import work
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.marking import model_answers, points
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
+from graders.tasks import work
 from tests.journey.pages import Opened, control, opened, ready, saved_lines, tab_to, wait_for
 from workbook.answer_sheet import answers_path
 from workbook.cases import Case, Kind, Question, case

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
-from graders.coursefolder import CourseFolder
-from graders.gradebook import Nbgrader
-from graders.marking import model_answers, points
+from graders.course.coursefolder import CourseFolder
+from graders.marking.exercise import model_answers, points
+from graders.nbgrader.gradebook import Nbgrader
 from tests.journey import hands
 from tests.journey.hands import asked, reach, saved
 from tests.journey.pages import UNIT, ready, status

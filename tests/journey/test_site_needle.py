@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Locator, Page
 
-from graders.marking import points
+from graders.marking.exercise import points
 from tests.journey import hands
 from tests.journey.hands import asked, reach
 from tests.journey.pages import UNIT, ready

@@ -7,9 +7,10 @@ import os
 
 import pytest
 
-from graders import stock, work
-from graders.graded import VERDICT_FILE, read_verdict
-from graders.marking import model_answers, points
+from graders.marking.exercise import model_answers, points
+from graders.marking.graded import VERDICT_FILE, read_verdict
+from graders.nbgrader import stock
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

@@ -7,12 +7,12 @@ import shutil
 import nbformat
 import pytest
 
-from graders import work
-from graders.coursefolder import exercise_source
-from graders.gradebook import Nbgrader
-from graders.marking import points
-from graders.personas import answers_of, played, shows
-from graders.scores import totals
+from graders.course.coursefolder import exercise_source
+from graders.marking.exercise import points
+from graders.marking.personas import answers_of, played, shows
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from workbook.answer_sheet import answers_path
 from workbook.answers import AnswersFile
 from workbook.cases import case

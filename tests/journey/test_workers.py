@@ -17,12 +17,13 @@ from pathlib import Path
 import pytest
 from distributed import Client
 
-from graders import cluster, work
-from graders.cluster import ClusterError
-from graders.gradebook import Nbgrader
-from graders.personas import answers_of
-from graders.run import BATCH
-from graders.scores import totals
+from graders.grading import cluster
+from graders.grading.cluster import ClusterError
+from graders.grading.run import BATCH
+from graders.marking.personas import answers_of
+from graders.nbgrader.gradebook import Nbgrader
+from graders.nbgrader.scores import totals
+from graders.tasks import work
 from workbook.cases import case
 
 UNIT = "1_setup_order"

@@ -1,0 +1,1 @@
+"""A group: many verdicts as one picture."""

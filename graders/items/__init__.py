@@ -1,0 +1,1 @@
+"""How good the questions are, and whether they are equally hard for everybody."""

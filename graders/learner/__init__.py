@@ -1,0 +1,1 @@
+"""One learner: where they stand, what comes next, and what they are told."""

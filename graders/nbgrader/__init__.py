@@ -1,0 +1,1 @@
+"""The only part that imports nbgrader: its commands, its tables, its own autograding."""

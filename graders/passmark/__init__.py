@@ -1,0 +1,1 @@
+"""A pass mark from judges' estimates."""

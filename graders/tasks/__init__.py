@@ -1,0 +1,1 @@
+"""What each command does, for the command line and for other programs alike."""

@@ -1,0 +1,1 @@
+"""The units: one room each, with its marks, its key, its beliefs and how they are played."""

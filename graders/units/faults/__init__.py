@@ -1,0 +1,1 @@
+"""Unit 6: trials of fault finding."""

@@ -1,0 +1,310 @@
+"""A hand in a case, and the play of somebody who goes by the edition's steps, not by the marks.
+
+It knows no more than a team: how the chest moves, what the needle shows, beats counted by a helper,
+what an oximeter shows once it is on, how the baby breathes.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from graders.marks.timed_hand import TimedHand
+from workbook.bench import DIALS
+from workbook.cases.starting import Baby, ceiling, one
+from workbook.physics.baby import Course, breathing, by_oximeter, heard
+from workbook.rules import RuleBook, rulebook
+from workbook.scenario import ACTS, Case, Done, Played, demands, seconds
+from workbook.scenario.acts import HELPER
+from workbook.scenario.changes import Change, Ordered, effects
+from workbook.scenario.replay import PERCENT, Inflation, Run
+
+BEGIN = 1.0  # s until the first act
+LOOK = 5.0  # s between two looks at a baby who is not inflated
+STEPS = (("mask-adjust", "reposition"), ("suction", "open-mouth"), ("pip-up",), ("new-airway",))
+BANDS = "aha-2020"  # where an edition states a floor of saturation only, its upper end
+
+
+class Hand(TimedHand[Done]):
+    """Hands at a case: each act takes its time, and the baby goes on meanwhile."""
+
+    def __init__(self, case: Case, book: RuleBook) -> None:
+        super().__init__(Done, book, seconds(book), BEGIN)
+        self.case = case
+        self.asked = demands(book, case.weeks, case.kg)
+        self.run = Run(case, self.asked, book)
+        self.limit = book["scenario.limit"].value
+        self.free = 0.0  # when the helper is free again
+        self.on: float | None = None  # when the oximeter was on
+        fails = case.hidden.fails
+        self.waiting = [] if fails is None else [Change(fails, "gas-fails")]
+
+    def do(self, act: str, what: Any = None) -> None:
+        """Do an act, and wait until it is over if it needs the hands."""
+        if self.time >= self.limit:
+            return
+        made, begins, takes = self.begin(act, what), self.time, self.takes[act]
+        if ACTS[act].by == HELPER:
+            begins = max(begins, self.free)
+            self.free = begins + takes
+        if act == "oximeter":
+            self.on = begins + takes
+        self.waiting += effects(Ordered(made, round(begins, 3), round(begins + takes, 3)))
+        self.waiting.sort(key=lambda change: change.time)
+        self.wait(0.0 if ACTS[act].by == HELPER else takes)
+
+    def wait(self, seconds: float) -> None:
+        """Let time pass (s)."""
+        until = round(min(self.time + seconds, self.limit), 3)
+        while self.waiting and self.waiting[0].time <= until:
+            change = self.waiting.pop(0)
+            self.run.go(change.time)
+            self.run.do(change)
+        self.run.go(until)
+        self.time = until
+
+    def inflate(self, held: float, period: float) -> Inflation | None:
+        """Give one inflation, and return it; None without a mask on."""
+        self.do("occlude")
+        self.wait(held)
+        self.do("release")
+        self.wait(max(period - held, 0.2))
+        return self.run.found[-1] if self.run.found else None
+
+    @property
+    def breathes(self) -> bool:
+        """Say whether the baby is seen to breathe well."""
+        peep = self.run.ways.rest if self.run.joined else 0.0
+        return breathing(self.case.hidden.nature, self.run.state, peep) in ("breathes", "draws-in")
+
+    def counted(self) -> float:
+        """Return the heart rate by the beats of the last six seconds, counted by the helper."""
+        window = self.book["scenario.time.listen"].value
+        since = max(0.0, self.time - window)
+        beats = heard(Course(tuple(self.run.states)), since, window, self.case.hidden.phase)
+        return len([b for b in beats if b <= self.time]) * 60 / window
+
+    def saturation(self) -> float | None:
+        """Return the saturation that the oximeter shows (percent); None where it shows none."""
+        if not self.case.hidden.oximeter.shows(self.on, self.time):
+            return None
+        return float(by_oximeter(Course(tuple(self.run.states)), self.time)[1])
+
+    @property
+    def played(self) -> Played:
+        """Return what was done."""
+        return Played(self.case.id, round(self.time, 3), tuple(self.done))
+
+
+class Expert(Hand):
+    """Somebody who ventilates early, corrects in order, escalates when due, and turns oxygen."""
+
+    def __init__(self, case: Case, book: RuleBook) -> None:
+        super().__init__(case, book)
+        asked = self.asked
+        rate = asked.band("rate") or book["count.rate"].band
+        self.period = 60 / (sum(rate) / 2)
+        self.held = min(
+            self.period / 2,
+            book["inflation-time"].value
+            if asked.number("inflation-time")
+            else book["inflation-time.usual"].value,
+        )
+        self.tries = int(asked.number("try") or 1)
+        self.step, self.still = 0, 0
+        self.moving_since: float | None = None
+        self.at, self.oxygen, self.turned = dict(self.case.positions), self.case.oxygen, 0.0
+        self.next_heart, self.pressed, self.bag, self.calm = 0.0, False, False, False
+
+    def play(self) -> Played:
+        """Return the whole play."""
+        self.do("oximeter")
+        self.do("dry")
+        self.do("reposition")
+        self.do("listen")
+        self.do("connect")
+        self.calm = self.breathes
+        if self.calm:
+            self.do("cpap")
+        else:
+            self.first()
+        while self.time < self.limit - self.period:
+            self.go_on()
+        self.wait(self.limit - self.time)
+        return self.played
+
+    def first(self) -> None:
+        """Give the edition's long first inflations, if it states any."""
+        count, time = self.asked.number("first"), self.asked.band("first-time")
+        if count and time:
+            for _ in range(int(count)):
+                self.look(self.inflate(sum(time) / 2, sum(time) / 2 + self.held))
+
+    def go_on(self) -> None:
+        """Inflate once, or watch a baby who breathes; then look at heart and oxygen when due."""
+        if self.calm or self.bag:
+            self.wait(LOOK)
+        else:
+            self.look(self.inflate(self.held, self.period))
+        if self.time >= self.next_heart:
+            self.heart()
+        self.turn_oxygen()
+
+    def look(self, given: Inflation | None) -> None:
+        """Look at the chest and the needle after an inflation, and correct after some tries."""
+        if given is None:
+            return
+        if given.chest == "moves":
+            self.still = 0
+            self.moving_since = self.time if self.moving_since is None else self.moving_since
+            return
+        self.still += 1
+        if given.top < self.run.ways.rest + self.book["pip.accept"].value and not self.run.gas:
+            self.do("say", "gas-fails")
+            self.do("bag")
+            self.bag = True
+        elif self.still >= self.tries:
+            self.still = 0
+            self.correct()
+
+    def correct(self) -> None:
+        """Take the next corrective step; the last is another airway."""
+        self.moving_since = None
+        for act in STEPS[min(self.step, len(STEPS) - 1)]:
+            if act == "pip-up":
+                self.raise_pip()
+            elif act == "new-airway":
+                self.new_airway()
+            else:
+                self.do(act)
+        if self.step != STEPS.index(("pip-up",)) or not self.higher:
+            self.step += 1
+
+    @property
+    def higher(self) -> bool:
+        """Say whether PIP may still be raised by a step."""
+        return self._raised() > self.at["pip"]
+
+    def _raised(self) -> int:
+        step = self.asked.band("step") or rulebook("textbook-2021")["pip.step"].band
+        clicks = round(step[0] / DIALS["pip"].step)
+        baby = Baby(int(self.case.weeks), self.case.kg)
+        top = ceiling(self.book, baby) or self.book.find("relief.limit", gestation=self.case.weeks)
+        start = self.asked.number("pip") or self.book["pip.example"].value
+        most = self.case.positions["pip"] + round((one(top) - start) / DIALS["pip"].step)
+        return max(self.at["pip"], min(self.at["pip"] + clicks, most))
+
+    def raise_pip(self) -> None:
+        """Raise PIP by one step, no higher than the ceiling."""
+        self.at["pip"] = self._raised()
+        self.do("pip", self.at["pip"])
+
+    def new_airway(self) -> None:
+        """Call for help, place another airway where none is, and confirm it."""
+        if any(d.act in ("laryngeal-mask", "tube") for d in self.done):
+            return
+        self.do("call")
+        least = self.asked.band("supraglottic")
+        may = least is not None and self.case.weeks >= least[0]
+        self.do("laryngeal-mask" if may else "tube")
+        self.do("confirm")
+
+    def heart(self) -> None:
+        """Look at the heart rate: compress, stop, or let a baby breathe."""
+        self.do("listen")
+        self.next_heart = self.time + (self.asked.number("reassess") or LOOK)
+        rate = self.counted()
+        slow = self.asked.number("compress") or 0.0
+        fast = self.asked.number("ventilate") or 0.0
+        long = self.asked.number("reassess") or LOOK
+        good = self.moving_since is not None and self.time - self.moving_since >= long
+        if self.pressed and rate >= slow:
+            self.do("compress-stop")
+            self.pressed = False
+        elif not self.pressed and rate < slow and good:
+            self.do("call")
+            self.turn(PERCENT)
+            self.do("compress")
+            self.pressed = True
+        elif rate >= fast and self.breathes and not self.calm:
+            self.calm = True
+            if not self.bag:
+                self.do("cpap")
+        elif self.calm and rate < fast:
+            self.calm = False
+
+    def turn_oxygen(self) -> None:
+        """Turn oxygen up or down towards the edition's saturation, and wait for it to arrive."""
+        shown, target = self.saturation(), self.asked.target(self.time)
+        if self.pressed or self.bag or shown is None or target is None:
+            return
+        if self.time - self.turned < (self.asked.number("reassess") or LOOK):
+            return
+        top = min(target[1], rulebook(BANDS)["spo2.10min"].band[1])
+        by = self.book["oxygen.drawn"].band[0] / 2
+        if shown < target[0]:
+            self.turn(min(PERCENT, self.oxygen + 2 * by))
+        elif shown > top and self.oxygen > self.least:
+            self.turn(max(self.least, self.oxygen - by))
+
+    @property
+    def least(self) -> float:
+        """Return the share of oxygen in air (percent)."""
+        return round(self.run.bag_drive.oxygen * PERCENT)
+
+    def turn(self, percent: float) -> None:
+        """Turn the dial, if it does not stand there."""
+        if percent != self.oxygen:
+            self.oxygen, self.turned = percent, self.time
+            self.do("oxygen", round(percent))
+
+
+def expert(case: Case, book: RuleBook) -> Played:
+    """Return the play of somebody who goes by the edition's steps."""
+    return Expert(case, book).play()
+
+
+def do_nothing(case: Case, book: RuleBook) -> Played:
+    """Return a play in which nobody does anything."""
+    hand = Hand(case, book)
+    hand.wait(hand.limit)
+    return hand.played
+
+
+def ventilate_everybody(case: Case, book: RuleBook) -> Played:
+    """Return the play of somebody who inflates whoever it is, and looks at nothing."""
+    hand = Expert(case, book)
+    hand.do("connect")
+    while hand.time < hand.limit - hand.period:
+        hand.inflate(hand.held, hand.period)
+    hand.wait(hand.limit - hand.time)
+    return hand.played
+
+
+class _AllOxygen(Expert):
+    """An expert but for the oxygen: all of it, all the time."""
+
+    def turn_oxygen(self) -> None:
+        """Leave it where it stands."""
+
+
+def oxygen_for_all(case: Case, book: RuleBook) -> Played:
+    """Return the play of somebody who gives pure oxygen from the beginning and leaves it."""
+    hand = _AllOxygen(case, book)
+    hand.turn(PERCENT)
+    return hand.play()
+
+
+class _CompressFirst(Expert):
+    """Compressions before any ventilation, and ventilation late."""
+
+    def first(self) -> None:
+        """Compress for a minute before the first inflation."""
+        self.do("compress")
+        self.wait(60.0)
+        self.do("compress-stop")
+        super().first()
+
+
+def compress_first(case: Case, book: RuleBook) -> Played:
+    """Return the play of somebody who compresses before the chest was ever moved."""
+    return _CompressFirst(case, book).play()

@@ -1,0 +1,1 @@
+"""Unit 3: pressure targets, what gauge and chest say, and raising PIP at the bench."""
