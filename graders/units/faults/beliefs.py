@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from graders.marks.shown import Beliefs, Shown, Spoken
 from graders.units.faults import plays as fault_finding_plays
 from workbook.cases import Question
@@ -11,6 +13,11 @@ from workbook.rules import RuleBook
 
 def _trial(asked: Question, book: RuleBook) -> Beliefs:
     return fault_finding_plays.shown_by(asked.facts)
+
+
+def shared(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+    """Return the other beliefs that lead to the very same answer as a sign: none does here."""
+    return ()
 
 
 SHOWN: Shown = dict.fromkeys(TRIALS, _trial)

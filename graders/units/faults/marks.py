@@ -14,7 +14,7 @@ from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.faults.slips import PARTS, Judged, Slip
 from workbook.cases import Case, Question
-from workbook.cases.fault_finding import TRIALS, seconds
+from workbook.cases.fault_finding import EXERCISE, TRIALS, seconds
 from workbook.cases.raise_pip import first_inflations
 from workbook.cases.rhythms import longest, rate_band
 from workbook.language import _, in_force
@@ -225,4 +225,4 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     return {id: expert(case[id], book).to_data() for id in TRIALS}
 
 
-__all__ = ["BABY", "POINTS", "Trial", "check", "judge", "limits_of", "model_answers"]
+__all__ = ["BABY", "EXERCISE", "POINTS", "Trial", "check", "judge", "limits_of", "model_answers"]

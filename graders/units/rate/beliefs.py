@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from graders.marks.shown import Beliefs, Shown, Spoken
+from typing import Any
+
+from graders.marks.shown import Beliefs, Shown, Spoken, Typed
 from graders.units.rate import marks as rate_counting
 from graders.units.rate import tap_counted
 from workbook.cases import Question, rhythms
@@ -16,7 +18,7 @@ _TAPS = (
 )  # fmt: skip
 
 
-def paces(asked: Question, book: RuleBook) -> list[tuple[str, list[str]]]:
+def _paces(asked: Question, book: RuleBook) -> list[tuple[str, list[str]]]:
     """Return each belief about a rate with the paces that are chosen by it, where they are wrong.
 
     Two beliefs may choose the same ones.
@@ -29,7 +31,7 @@ def paces(asked: Question, book: RuleBook) -> list[tuple[str, list[str]]]:
 
 
 def _pace_beliefs(asked: Question, book: RuleBook) -> Beliefs:
-    return list(dict.fromkeys(belief for belief, _ in paces(asked, book)))
+    return list(dict.fromkeys(belief for belief, _ in _paces(asked, book)))
 
 
 def _pair(asked: Question, book: RuleBook) -> Beliefs:
@@ -38,15 +40,34 @@ def _pair(asked: Question, book: RuleBook) -> Beliefs:
 
 def _heard(asked: Question, book: RuleBook) -> Beliefs:
     belief = rate_counting.heard_belief(asked, book)
-    return [belief, *also_heard(belief)] if belief else []
+    return [belief, *_also_heard(belief)] if belief else []
 
 
-def also_heard(belief: str) -> tuple[str, ...]:
+def _also_heard(belief: str) -> tuple[str, ...]:
     """Return what else a rhythm that is heard as good may show.
 
     One too fast here is the usual one elsewhere.
     """
     return ("faster-ventilates-better",) if belief == "one-rate-everywhere" else ()
+
+
+def _typed(asked: Question, book: RuleBook) -> Typed:
+    counted = {"stretch-is-a-minute": float(asked.facts["inflations"])}
+    return Typed(float(asked.facts["rate"]), 0.0, counted)
+
+
+def _strip(asked: Question, book: RuleBook) -> Beliefs:
+    return _typed(asked, book).shown()
+
+
+def shared(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+    """Return the other beliefs that lead to the very same answer as a sign that was shown."""
+    if asked.id == "strip-rate":
+        return _typed(asked, book).shared(sign)
+    if asked.id == "count-paces":
+        made = _paces(asked, book)
+        return tuple(belief for belief, paces in made if belief != sign and paces == value)
+    return _also_heard(sign) if asked.id in HEARD else ()
 
 
 def _trapped(asked: Question, book: RuleBook) -> Beliefs:
@@ -63,6 +84,7 @@ def _taps(asked: Question, book: RuleBook) -> Beliefs:
 
 
 SHOWN: Shown = {
+    "strip-rate": _strip,
     "count-paces": _pace_beliefs,
     "count-cpr": _pair,
     **dict.fromkeys(HEARD, _heard),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
-from graders.marks.shown import Beliefs, Shown, Spoken
+from graders.marks.shown import Beliefs, Shown, Spoken, Typed
 from graders.units.setup import bench as setup_bench
 from graders.units.setup import bench_plays
 from graders.units.setup import gauge as setup_gauge
@@ -45,6 +46,20 @@ def _order(asked: Question, book: RuleBook) -> Beliefs:
     return list(dict.fromkeys(setup_order.key()["breaks"].values()))
 
 
+def _typed(asked: Question, book: RuleBook) -> Typed:
+    needle = setup_gauge.needle(asked, book)
+    return Typed(needle.right, needle.rule.value, needle.slips)
+
+
+def _needle(asked: Question, book: RuleBook) -> Beliefs:
+    return _typed(asked, book).shown()
+
+
+def shared(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+    """Return the other beliefs that lead to the very same answer as a sign that was shown."""
+    return _typed(asked, book).shared(sign) if asked.id in GAUGES else ()
+
+
 def _needles() -> Iterable[str]:
     return [belief for stands in setup_gauge.STANDS.values() for belief in stands.slips]
 
@@ -56,6 +71,7 @@ SHOWN: Shown = {
     "reason": _reason,
     "shift-check": _check,
     setup_bench.QUESTION: _bench,
+    **dict.fromkeys(GAUGES, _needle),
 }
 SPOKEN: Spoken = {
     "order": lambda: setup_order.key()["breaks"].values(),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import Any
 
 from graders.marks.shown import Beliefs, Shown, Spoken
 from graders.units.sizing import marks as interface_sizing
@@ -32,6 +33,11 @@ def _said_of_size(question: str) -> Callable[[], Iterable[str]]:
         for each in interface_sizing.key()["shows"][question].values()
         for belief in each.values()
     ]
+
+
+def shared(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+    """Return the other beliefs that lead to the very same answer as a sign: none does here."""
+    return ()
 
 
 SHOWN: Shown = {

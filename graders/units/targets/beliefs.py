@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from graders.marks.shown import Beliefs, Shown, Spoken
+from graders.marks.shown import Beliefs, Shown, Spoken, Typed
 from graders.units.targets import heart_and_chest, raise_pip, raise_plays
 from graders.units.targets import marks as pressure_targets
 from workbook.cases import Question, corrective, oxygen, predictions, starting_sets, two_editions
@@ -22,7 +22,7 @@ def _target(asked: Question, book: RuleBook) -> Beliefs:
     return [belief for each in shown for belief in each if belief]
 
 
-def also_set(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+def _also_set(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
     """Return the other beliefs by which the very same set may have been chosen."""
     met, said = pressure_targets.baby_of(asked), pressure_targets.key()["set"]
     chosen = asked.facts["sets"].get(value, {}) if isinstance(value, str) else {}
@@ -32,6 +32,23 @@ def also_set(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[st
             also = starting_sets.explained(part, chosen, book, met)
             found |= dict.fromkeys(said[other]["belief"] for other in also)
     return tuple(belief for belief in found if belief not in ("", sign))
+
+
+def _typed(asked: Question, book: RuleBook) -> Typed:
+    stands = asked.facts["value"]
+    slips = pressure_targets.needle_slips(stands, book)
+    return Typed(float(stands), book["gauge.accept"].value, slips)
+
+
+def _needle(asked: Question, book: RuleBook) -> Beliefs:
+    return _typed(asked, book).shown()
+
+
+def shared(asked: Question, value: Any, sign: str, book: RuleBook) -> tuple[str, ...]:
+    """Return the other beliefs that lead to the very same answer as a sign that was shown."""
+    if asked.id in TARGETS:
+        return _also_set(asked, value, sign, book)
+    return _typed(asked, book).shared(sign) if asked.id in GAUGES else ()
 
 
 def _two(asked: Question, book: RuleBook) -> Beliefs:
@@ -79,6 +96,7 @@ def _chest_says() -> Iterable[str]:
 
 
 SHOWN: Shown = {
+    **dict.fromkeys(GAUGES, _needle),
     **dict.fromkeys(TARGETS, _target),
     two_editions.QUESTION: _two,
     **dict.fromkeys(oxygen.QUESTIONS, _oxygen),

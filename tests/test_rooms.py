@@ -1,0 +1,57 @@
+"""The house: one unit is one room, no folder is a heap, and each says what it is for."""
+
+from __future__ import annotations
+
+import ast
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import graders
+from graders.units import units
+from workbook.cases import exercises
+
+GRADERS = Path(graders.__file__).parent
+ROOMS = GRADERS / "units"
+MOST = 15  # modules of one folder, so that a reader sees them at once
+FOLDERS = sorted({path.parent for path in GRADERS.rglob("*.py")})
+
+
+def test_every_exercise_is_marked_and_nothing_else_is() -> None:
+    """One side of the wall has no unit that the other lacks."""
+    assert sorted(units()) == sorted(exercises())
+
+
+def test_a_room_is_marked_wherever_it_has_the_marks() -> None:
+    """Who adds a room and forgets to say what it is finds out here."""
+    with_marks = {path.parent.name for path in ROOMS.glob("*/misconceptions.toml")}
+    said = {unit.marks.__name__.split(".")[-2] for unit in units().values()}
+    assert said == with_marks
+
+
+@pytest.mark.parametrize("exercise", exercises())
+def test_what_a_unit_calls_a_misconception_can_be_played(exercise: str) -> None:
+    """A belief without a play would be looked for by nobody."""
+    unit = units()[exercise]
+    room = ROOMS / unit.marks.__name__.split(".")[-2]
+    tables = tomllib.loads((room / "misconceptions.toml").read_text(encoding="utf-8"))
+    assert tables.pop("unit") == exercise
+    assert set(tables) <= set(unit.plays.PLAYS)
+
+
+def test_a_question_is_of_one_unit_only() -> None:
+    """What a question shows is found by its id alone."""
+    asked = [question for unit in units().values() for question in unit.marks.POINTS]
+    assert len(asked) == len(set(asked))
+
+
+@pytest.mark.parametrize(
+    "folder", FOLDERS, ids=lambda path: path.relative_to(GRADERS.parent).as_posix()
+)
+def test_a_folder_is_no_heap_and_says_what_it_is_for(folder: Path) -> None:
+    """Its modules can be seen at once, and its first line tells them apart from others'."""
+    modules = [path for path in folder.glob("*.py") if path.name != "__init__.py"]
+    assert len(modules) <= MOST
+    tree = ast.parse((folder / "__init__.py").read_text(encoding="utf-8"))
+    assert len((ast.get_docstring(tree) or "").split()) > 3
