@@ -1,1 +1,1 @@
-"""A whole case from birth on: played by hands so far, marked by no unit yet."""
+"""A case from birth to stabilised: its marks and its beliefs; no exercise asks it yet."""

@@ -76,12 +76,12 @@ class Hand(TimedHand[Done]):
         peep = self.run.ways.rest if self.run.joined else 0.0
         return breathing(self.case.hidden.nature, self.run.state, peep) in ("breathes", "draws-in")
 
-    def counted(self) -> float:
-        """Return the heart rate by the beats of the last six seconds, counted by the helper."""
+    def counted(self, end: float) -> float:
+        """Return the heart rate by the beats that the helper counted until ``end`` (s)."""
         window = self.book["scenario.time.listen"].value
-        since = max(0.0, self.time - window)
+        since = max(0.0, end - window)
         beats = heard(Course(tuple(self.run.states)), since, window, self.case.hidden.phase)
-        return len([b for b in beats if b <= self.time]) * 60 / window
+        return len(beats) * 60 / window
 
     def saturation(self) -> float | None:
         """Return the saturation that the oximeter shows (percent); None where it shows none."""
@@ -114,13 +114,24 @@ class Expert(Hand):
         self.moving_since: float | None = None
         self.at, self.oxygen, self.turned = dict(self.case.positions), self.case.oxygen, 0.0
         self.next_heart, self.pressed, self.bag, self.calm = 0.0, False, False, False
+        self.counting: float | None = None  # when the count that was asked for is over
+        self.chest = ""
 
     def play(self) -> Played:
         """Return the whole play."""
+        self.prepare()
+        return self.attend()
+
+    def prepare(self) -> None:
+        """Have the oximeter put on, dry the baby, lay its head right."""
         self.do("oximeter")
         self.do("dry")
         self.do("reposition")
-        self.do("listen")
+
+    def attend(self) -> Played:
+        """Have the heart rate counted, put the mask on, and go on to the end."""
+        self.do("say", "heart-please")
+        self.ask()
         self.do("connect")
         self.calm = self.breathes
         if self.calm:
@@ -145,8 +156,10 @@ class Expert(Hand):
             self.wait(LOOK)
         else:
             self.look(self.inflate(self.held, self.period))
-        if self.time >= self.next_heart:
+        if self.counting is not None and self.time >= self.counting:
             self.heart()
+        if self.counting is None and self.time >= self.next_heart:
+            self.ask()
         self.turn_oxygen()
 
     def look(self, given: Inflation | None) -> None:
@@ -154,6 +167,7 @@ class Expert(Hand):
         if given is None:
             return
         if given.chest == "moves":
+            self.tell("chest-moves")
             self.still = 0
             self.moving_since = self.time if self.moving_since is None else self.moving_since
             return
@@ -161,10 +175,18 @@ class Expert(Hand):
         if given.top < self.run.ways.rest + self.book["pip.accept"].value and not self.run.gas:
             self.do("say", "gas-fails")
             self.do("bag")
+            self.do("call")
             self.bag = True
         elif self.still >= self.tries:
             self.still = 0
+            self.tell("chest-still")
             self.correct()
+
+    def tell(self, line: str) -> None:
+        """Say aloud what the chest does, when it is something new."""
+        if line != self.chest:
+            self.chest = line
+            self.do("say", line)
 
     def correct(self) -> None:
         """Take the next corrective step; the last is another airway."""
@@ -208,19 +230,25 @@ class Expert(Hand):
         self.do("laryngeal-mask" if may else "tube")
         self.do("confirm")
 
-    def heart(self) -> None:
-        """Look at the heart rate: compress, stop, or let a baby breathe."""
+    def ask(self) -> None:
+        """Have the heart beats counted; what they come to is known when the count is over."""
         self.do("listen")
+        self.counting = self.free
         self.next_heart = self.time + (self.asked.number("reassess") or LOOK)
-        rate = self.counted()
+
+    def heart(self) -> None:
+        """Act on the heart rate that was counted: compress, stop, or let a baby breathe."""
+        rate = self.counted(self.free if self.counting is None else self.counting)
+        self.counting = None
+        self.do("heart-rate", round(rate))
+        if 0 <= rate - (self.asked.number("compress") or 0.0) < 60 / self.takes["listen"]:
+            self.next_heart = self.time + LOOK  # one beat decides: count again at once
         slow = self.asked.number("compress") or 0.0
         fast = self.asked.number("ventilate") or 0.0
-        long = self.asked.number("reassess") or LOOK
-        good = self.moving_since is not None and self.time - self.moving_since >= long
         if self.pressed and rate >= slow:
             self.do("compress-stop")
             self.pressed = False
-        elif not self.pressed and rate < slow and good:
+        elif not self.pressed and rate < slow and self.moved_long:
             self.do("call")
             self.turn(PERCENT)
             self.do("compress")
@@ -232,12 +260,20 @@ class Expert(Hand):
         elif self.calm and rate < fast:
             self.calm = False
 
+    @property
+    def moved_long(self) -> bool:
+        """Say whether the chest has moved for the edition's time."""
+        long = self.asked.number("reassess") or LOOK
+        return self.moving_since is not None and self.time - self.moving_since >= long
+
     def turn_oxygen(self) -> None:
         """Turn oxygen up or down towards the edition's saturation, and wait for it to arrive."""
-        shown, target = self.saturation(), self.asked.target(self.time)
-        if self.pressed or self.bag or shown is None or target is None:
+        if self.pressed or self.bag:
             return
         if self.time - self.turned < (self.asked.number("reassess") or LOOK):
+            return
+        shown, target = self.saturation(), self.target()
+        if shown is None or target is None:
             return
         top = min(target[1], rulebook(BANDS)["spo2.10min"].band[1])
         by = self.book["oxygen.drawn"].band[0] / 2
@@ -245,6 +281,13 @@ class Expert(Hand):
             self.turn(min(PERCENT, self.oxygen + 2 * by))
         elif shown > top and self.oxygen > self.least:
             self.turn(max(self.least, self.oxygen - by))
+
+    def target(self) -> tuple[float, float] | None:
+        """Return the saturation aimed for: the edition's, else one that is known."""
+        if any(name.startswith("spo2") for name in self.asked.rules):
+            return self.asked.target(self.time)
+        known = demands(rulebook(BANDS), self.case.weeks, self.case.kg)
+        return known.target(self.time)
 
     @property
     def least(self) -> float:

@@ -1,0 +1,58 @@
+"""What is said: the chest and the heart rate aloud, and help called where it is needed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from graders.units.scenario.airway import longest_wait, spells
+from graders.units.scenario.facts import Facts
+from graders.units.scenario.heart import longest_slow
+from graders.units.scenario.slip import Criterion, Slip
+from workbook.scenario.acts import NEW_AIRWAYS
+
+CHEST = ("chest-still", "chest-moves")
+HEART = "heart-please"
+GAS = "gas-fails"
+
+
+def judged(facts: Facts) -> Iterator[Criterion]:
+    """Yield the criteria of the team."""
+    slip = _aloud(facts)
+    share = 1 / 2 if slip is not None and slip.cause != "silent" else 0.0
+    yield Criterion("aloud", "scenario.aloud", slip, share=share)
+    if _help_due(facts):
+        yield Criterion("help", "scenario.aloud", None if _called(facts) else Slip("no-help"))
+
+
+def lines(facts: Facts) -> set[str]:
+    """Return which lines were said."""
+    return {str(one.done.what) for one in facts.did("say")}
+
+
+def _aloud(facts: Facts) -> Slip | None:
+    said = lines(facts)
+    heart = HEART in said or bool(facts.did("heart-rate"))
+    chest = bool(said.intersection(CHEST)) or (facts.born_breathing and not facts.given)
+    if heart and chest:
+        return None
+    if not said and not facts.did("heart-rate"):
+        return Slip("silent")
+    return Slip("chest-unsaid" if heart else "heart-unsaid")
+
+
+def _help_due(facts: Facts) -> bool:
+    waits = [longest_wait(one)[0] for one in spells(facts) if one.still]
+    slow = longest_slow(facts)[0] > facts.limits.escalate
+    return bool(
+        facts.did("compress", *NEW_AIRWAYS) or slow or _gas(facts)
+        or max(waits, default=0.0) > facts.limits.still
+    )  # fmt: skip
+
+
+def _gas(facts: Facts) -> bool:
+    fails = facts.case.hidden.fails
+    return fails is not None and fails <= facts.end and facts.needs(fails)
+
+
+def _called(facts: Facts) -> bool:
+    return bool(facts.did("call")) or (_gas(facts) and GAS in lines(facts))
