@@ -62,7 +62,12 @@ function switchBox(text, on, does) {
 }
 
 // How the page's language writes a number; any other text stays as it is.
-const speech = { locale: [], decimal: "." }; // every control of a page speaks one language
+const ENGLISH = "en-GB"; // times by the 24-hour clock, as the page around a control writes them
+const speech = { locale: ENGLISH, decimal: "." }; // every control of a page speaks one language
+
+function speak({ lang, decimal = "." }) {
+  Object.assign(speech, { locale: lang && lang !== "en" ? lang : ENGLISH, decimal });
+}
 
 function numeral(value) {
   const text = String(value);
@@ -90,8 +95,8 @@ class Frame {
     this.model = model;
     this.words = model.get("words");
     this.id = `tpiece-${Math.random().toString(36).slice(2)}`;
-    const { lang, dir = "ltr", decimal = "." } = this.words;
-    Object.assign(speech, { locale: lang && lang !== "en" ? lang : [], decimal });
+    const { lang, dir = "ltr" } = this.words;
+    speak(this.words);
     this.root = element(group ? "fieldset" : "div", { class: "tpiece", lang, dir });
     this.body = element("div", { class: "tpiece-body" });
     this.status = focusable("span", { role: "status", class: "tpiece-saving", tabindex: "-1" });

@@ -7,8 +7,7 @@ class LiveSentence {
   constructor(model, el) {
     Object.assign(this, { model, el, known: new Map(), waiting: new Map() });
     this.words = model.get("words");
-    const { lang, decimal = "." } = this.words;
-    Object.assign(speech, { locale: lang && lang !== "en" ? lang : [], decimal });
+    speak(this.words);
     model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
     model.on("change:first", (this.onFirst = () => this.build()));
     this.build();
