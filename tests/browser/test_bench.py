@@ -225,7 +225,8 @@ def test_the_log_tells_a_rhythm_together(live):
         page.keyboard.up("Space")
         page.wait_for_timeout(150)
     lines = page.get_by_role("log").locator("p")
-    expect(lines).to_have_text([re.compile("^0.0 s: 3 inflations, the last to 20. Gauge 5.$")])
+    says = "^0.0 s: 3 inflations, the last to 20 on the gauge. The gauge stands at 5.$"
+    expect(lines).to_have_text([re.compile(says)])
     page.get_by_label("Open to the air").check()
     expect(lines.nth(1)).to_contain_text("patient outlet: Open to the air")
 

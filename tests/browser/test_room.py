@@ -277,7 +277,9 @@ new PerformanceObserver((list) => {
 }).observe({ type: "layout-shift", buffered: true });
 new MutationObserver(() => {
   const status = document.querySelector(".tpiece-status");
-  if (status?.textContent) said.add(status.textContent);
+  if (!status?.textContent) return;
+  const hidden = document.querySelector(".tpiece-opening") ? " (nothing to see)" : "";
+  said.add(status.textContent === "Ready" ? `Ready${hidden}` : status.textContent);
 }).observe(document, { childList: true, characterData: true, subtree: true });
 """
 

@@ -149,6 +149,15 @@ def test_what_was_not_looked_at_is_not_seen(live):
     assert float(ball.get_attribute("cy")) == pytest.approx(-12, abs=1)
 
 
+def test_what_a_valve_does_is_not_seen(live):
+    """Gas and valves are out of sight, as in the closed housing of a device."""
+    page = live(trial("limits-fail"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    assert page.locator(".tpiece-bench-works").count() == 2
+    for works in page.locator(".tpiece-bench-works").all():
+        expect(works).to_be_hidden()
+
+
 def test_no_message_holds_a_null(live):
     """A browser's Python knows no null: a page leaves out what it has not."""
     page = live(trial("no-gas"), viewport={"width": 1280, "height": 720})
@@ -228,9 +237,44 @@ def test_a_chest_that_cannot_empty_stays_up(live):
     page = live(trial("hole-narrow"), viewport={"width": 1280, "height": 720})
     begin(page)
     expect(page.locator(".tpiece-bench-drawing")).to_contain_text("the chest stays up")
+    keep = page.get_by_role("button", name="Keep")
+    keep.click()
+    keep.click()
+    expect(told(page)).to_contain_text("The chest stayed up.")
     move(page, "Take the mask off").click()
     free(page)
     expect(page.locator(".tpiece-bench-drawing")).not_to_contain_text("the chest stays up")
+
+
+def test_a_chest_is_told_of_once_somebody_inflates(live):
+    """A chest at rest is no finding; what an inflation did stands in the log, too."""
+    page = live(trial("airway-blocked"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    drawing, keep = page.locator(".tpiece-bench-drawing"), page.get_by_role("button", name="Keep")
+    expect(drawing).not_to_contain_text("chest")
+    keep.click()
+    expect(drawing).to_contain_text("the chest does not move")
+    keep.click()
+    expect(told(page)).to_contain_text("The chest did not move. Heart rate")
+    move(page, "Take the mask off").click()
+    free(page)
+    expect(drawing).not_to_contain_text("chest")
+
+
+def test_nothing_past_the_scale_is_read_off(live):
+    """Neither log nor strip knows a pressure that the gauge cannot show."""
+    page = live(trial("limits-fail"), viewport={"width": 1280, "height": 720})
+    begin(page)
+    keep = page.get_by_role("button", name="Keep")
+    keep.click()
+    expect(page.get_by_role("meter")).to_have_attribute("aria-valuetext", "beyond the scale")
+    page.wait_for_timeout(500)
+    keep.click()
+    expect(told(page)).to_contain_text("gauge was over 80. The gauge stands at")
+    curve = page.locator(".tpiece-bench-curve-pressure").get_attribute("d")
+    ups = [float(up) for up in re.findall(r",(-?[\d.]+)", curve)]
+    top = page.locator(".tpiece-bench-grid path").last.get_attribute("d")
+    assert min(ups) == pytest.approx(float(re.search(r",([\d.]+)H", top)[1]), abs=0.1)
 
 
 def test_a_right_device_makes_the_chest_rise_and_no_further(live):

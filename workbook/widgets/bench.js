@@ -88,8 +88,8 @@ class LiveBench extends BenchRun {
     this.sound = new BenchSound(words, words.benchMaskOn === words.benchTubeIn);
     const parts = [element("div", { class: "tpiece-bench-keys" }, read, this.sound.key, this.said)];
     parts.push(this.sound.hears);
-    this.log = new BenchLog(words, dials, outlets);
-    this.numbers = new BenchNumbers(words);
+    this.log = new BenchLog(words, dials, outlets, this.model.get("gauge_top"));
+    this.numbers = new BenchNumbers(words, this.model.get("gauge_top"));
     if (offers.includes("volume")) {
       parts.push(switchBox(words.benchShowVolume, false, (on) => ((this.volume = on), this.run())));
     }
@@ -178,7 +178,7 @@ class LiveBench extends BenchRun {
 
   read() {
     this.said.textContent = "";
-    const value = benchHalf(this.player.view.manometer);
+    const value = benchReads(this.words, this.model.get("gauge_top"), this.player.view.manometer);
     requestAnimationFrame(() => {
       this.said.textContent = fill(this.words.benchReading, { value });
     });

@@ -58,7 +58,8 @@ function benchLines(text, most, x, lead) {
 const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
 
 // How far the chest is up, and a word for the last breath: it holds until the next one, or until
-// the chest has been down for a while. Without bands there is no word.
+// the chest has been down for a while (`over`). A chest that is up already moves by what is added to
+// `before`, the volume the inflation met. Without bands there is no word.
 // Share of the low band; seconds; the drawing's units: at most, at the high band, without bands.
 const BENCH_CHEST = { still: 0.25, lasts: 2, most: 16, high: 10, each: 1.2 };
 
@@ -66,22 +67,23 @@ function benchChest({ low, high } = {}) {
   const still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
   const each = high ? BENCH_CHEST.high / high : BENCH_CHEST.each;
   const drawn = (rise) => Math.min(BENCH_CHEST.most, rise * each);
-  let [peak, held, until] = [0, false, -1];
+  let [peak, moved, held, until] = [0, 0, false, -1];
   const band = () => {
-    if (peak < low * BENCH_CHEST.still) return "benchChestStill";
-    if (peak < low) return "benchChestLittle";
+    if (moved < low * BENCH_CHEST.still) return peak - moved < low * BENCH_CHEST.still ? "benchChestStill" : "benchChestUp";
+    if (moved < low) return "benchChestLittle";
     return peak > high ? "benchChestTooFar" : "benchChestRises";
   };
   // Nobody inflates, and the chest has not come down.
   const stays = (rise, now, time) => !now && time > until && rise >= low * BENCH_CHEST.still;
-  return ({ time, volume, restVolume, weight, held: now, outlet }) => {
-    const rise = outlet === "lung" ? Math.max(0, (volume - restVolume) / weight) : 0;
-    if ((now && !held) || time > until || time < until - 3 * BENCH_CHEST.lasts) peak = rise;
-    const up = stays(rise, now, time);
+  return ({ time, volume, restVolume, before = restVolume, weight, held: now, outlet }) => {
+    const above = (from) => (outlet === "lung" ? Math.max(0, (volume - from) / weight) : 0);
+    const [rise, moves] = [above(restVolume), above(before)];
+    if ((now && !held) || time > until || time < until - 3 * BENCH_CHEST.lasts) [peak, moved] = [rise, moves];
+    const [up, over] = [stays(rise, now, time), time > until];
     if (now || rise > peak) until = time + BENCH_CHEST.lasts;
-    [peak, held] = [Math.max(peak, rise), now];
+    [peak, moved, held] = [Math.max(peak, rise), Math.max(moved, moves), now];
     // With reduced motion the chest takes the pose of the breath at once, and does not swing.
     const word = up ? "benchChestUp" : band();
-    return { word: low === undefined ? "" : word, up: drawn(still.matches ? peak : rise) };
+    return { word: low === undefined ? "" : word, over, up: drawn(still.matches ? peak : rise) };
   };
 }

@@ -48,9 +48,10 @@ function benchLiftValve(id, [x, y]) {
   const seat = benchDraw("M-21,-16H-10M10,-16H21", "heavy");
   const disc = benchDraw("M-15,-22H15V-15H-15Z", "disc");
   const spring = benchDraw("", "spring");
+  const works = benchSvg("g", { class: "tpiece-bench-works" }, seat, disc, spring);
   const grip = benchGrip(id, [0, -97]);
   const stem = benchDraw("M0,-70V-82", "heavy");
-  const node = benchGroup([x, y], box, seat, disc, spring, stem, grip.node);
+  const node = benchGroup([x, y], box, works, stem, grip.node);
   let was = null;
   const lift = (share) => {
     const { most, least } = BENCH_LIFT;

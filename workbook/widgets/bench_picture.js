@@ -17,7 +17,7 @@ function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, volumes 
   const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words)];
   const views = {
     picture: new BenchScene(words, dials, gauge.root), schematic: benchSchematic(words, dials),
-    words: new BenchPartsTold(words, dials, volumes),
+    words: new BenchPartsTold(words, dials, volumes, gaugeTop),
   };
   const stage = benchStage(views, strip);
   const aside = element("div", { class: "tpiece-bench-aside" });

@@ -95,7 +95,7 @@ function benchSceneDrawing(words, kind, tube) {
   svg.append(tubes.stem, tubes.wall, tubes.bore, tubes.rings, parts.meter.node, bed, parts.baby.node);
   svg.append(parts.pip.node, parts.relief.node, parts.tee.node, cap, parts.gas.node);
   svg.append(parts.tee.finger, parts.flow.node, ...Object.values(names)); // the finger lies over the gas
-  return { svg, kind, at, cap, names, ...parts };
+  return { svg, kind, at, bed, cap, names, ...parts };
 }
 
 function benchSceneNames(words, kind, at, ground) {

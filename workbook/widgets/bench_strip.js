@@ -62,7 +62,7 @@ function benchSpans(history, first) {
 // One strip of a kind, "pressure" or "volume"; `foot` gives it the time and the thumb's bars.
 class BenchTrack {
   constructor(words, kind, foot) {
-    Object.assign(this, { words, kind, foot, top: 0, width: 0, height: 0 });
+    Object.assign(this, { words, kind, foot, limit: Infinity, top: 0, width: 0, height: 0 });
     this.line = benchSvg("path", { class: `tpiece-bench-curve tpiece-bench-curve-${kind}` });
     this.grid = benchSvg("g", { class: "tpiece-bench-grid" });
     this.seconds = benchSvg("g", { class: "tpiece-bench-seconds" });
@@ -112,7 +112,7 @@ class BenchTrack {
     const since = this.since(now, seconds);
     const first = benchRecent(history, since);
     const name = this.kind === "volume" ? "volume" : "manometer";
-    const read = (at) => at[name];
+    const read = (at) => Math.min(at[name], this.limit);
     this.scale(benchRange(history, first, name).high, now);
     const wide = this.width - this.left - BENCH_BOX.right;
     const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;

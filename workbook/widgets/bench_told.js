@@ -6,10 +6,15 @@ function benchHalf(value) {
   return String(Math.round(value * 2) / 2);
 }
 
+// What can be read off a gauge: nothing above its scale.
+function benchReads(words, top, value) {
+  return value > top ? benchWord(words, "benchPastTop", { top }) : benchHalf(value);
+}
+
 // A rhythm would be told at every beat: what follows closely is told together.
 class BenchLog {
-  constructor(words, dials, outlets) {
-    Object.assign(this, { words, dials, outlets, pending: [], last: 0 });
+  constructor(words, dials, outlets, top) {
+    Object.assign(this, { words, dials, outlets, top, pending: [], last: 0 });
     this.list = focusable("div", { role: "log", tabindex: "0", class: "tpiece-bench-log" });
     this.list.setAttribute("aria-label", words.benchLog);
     this.clear();
@@ -33,13 +38,17 @@ class BenchLog {
   }
 
   write(gauge) {
-    const says = this.line(this.pending, { what: this.told(this.pending).join("; "), gauge: benchHalf(gauge) });
+    const says = this.line(this.pending, { what: this.told(this.pending).join("; "), gauge: this.reads(gauge) });
     this.pending = [];
     if (this.empty) this.list.replaceChildren();
     this.empty = false;
     this.list.append(element("p", {}, says));
     if (this.list.childElementCount > BENCH_TOLD.kept) this.list.firstChild.remove();
     this.list.scrollTop = this.list.scrollHeight;
+  }
+
+  reads(value) {
+    return benchReads(this.words, this.top, value);
   }
 
   // Touches that are told together, with the second of the first.
@@ -62,7 +71,7 @@ class BenchLog {
     const { words, dials } = this;
     if (kind === "occlude") return words.benchDidOcclude;
     if (kind === "release") {
-      return fill(count ? words.benchDidInflate : words.benchDidRelease, { count, was: benchHalf(was) });
+      return fill(count ? words.benchDidInflate : words.benchDidRelease, { count, was: this.reads(was) });
     }
     if (kind === "lung") return words.benchDidLung;
     if (kind === "fault") return words.benchDidFault;
@@ -75,9 +84,8 @@ class BenchLog {
 
 // What the gauge shows and what the last inflations came to, a few times a second.
 class BenchNumbers {
-  constructor(words) {
-    this.words = words;
-    this.cells = [];
+  constructor(words, top) {
+    Object.assign(this, { words, top, cells: [] });
     this.root = element("dl", { class: "tpiece-bench-numbers" });
     for (const name of ["benchReadingNow", "benchLastPip", "benchLastPeep", "benchRate"]) {
       this.cells.push(element("dd"));
@@ -88,7 +96,7 @@ class BenchNumbers {
 
   show(gauge, inflations) {
     const { benchCm, benchNone, benchPerMinute } = this.words;
-    const pressure = (value) => fill(benchCm, { value: benchHalf(value) });
+    const pressure = (value) => fill(benchCm, { value: benchReads(this.words, this.top, value) });
     const last = inflations.at(-1);
     const rate = benchRateOf(inflations.map(({ from }) => from));
     this.put(0, pressure(gauge));

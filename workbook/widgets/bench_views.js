@@ -5,8 +5,8 @@ const BENCH_TOLD_EVERY = 250; // milliseconds between two readings
 
 // What stands and flows at this moment, part by part: for who cannot see it, and for proof.
 class BenchPartsTold {
-  constructor(words, dials, volumes) {
-    Object.assign(this, { words, dials, volumes, cells: new Map(), last: -Infinity });
+  constructor(words, dials, volumes, top) {
+    Object.assign(this, { words, dials, volumes, top, cells: new Map(), last: -Infinity });
     this.root = element("dl", { class: "tpiece-bench-words" });
     const order = ["supply", "gauge", "pip", "relief", "aperture", "down", "lung", "chest"];
     for (const name of order) {
@@ -34,7 +34,7 @@ class BenchPartsTold {
     const none = benchWord(words, "benchNoLung");
     return {
       supply: this.flow(at.supply),
-      gauge: benchWord(words, "benchCm", { value: benchHalf(view.manometer) }),
+      gauge: benchWord(words, "benchCm", { value: benchReads(words, this.top, view.manometer) }),
       pip: this.leaves(at, "pip", "benchShut"), relief: this.leaves(at, "relief", "benchShut"),
       aperture: held ? benchWord(words, "benchSeen_held") : this.leaves(at, "aperture", "benchNoGas"),
       down: this.leaves(at, lung ? "leak" : "open", "benchNoGas"),

@@ -31,7 +31,7 @@ class LiveTrial extends TrialRun {
   build() {
     const { words, dials, outlets, moves, model } = this;
     this.keys = new Map();
-    this.log = new TrialLog(words, dials, outlets, () => this.heartSays());
+    this.log = new TrialLog(words, dials, outlets, model.get("gauge_top"), () => this.sees());
     this.turned = Object.entries(dials).map(([id, dial]) => {
       return new BenchDial(words, id, dial, (position, stamp) => this.turn(id, position, stamp));
     });
@@ -116,8 +116,14 @@ class LiveTrial extends TrialRun {
     return this.heart ? trialHeartSays(this.words, this.heart.rate, this.heart.falling) : "";
   }
 
+  // What somebody sees who looks up from the gauge: the chest, and the heart rate.
+  sees() {
+    return { heart: this.heartSays(), chest: this.picture.scene.chestDid };
+  }
+
   readAloud() {
-    if (this.phase === "on") this.log.say(this.now(), fill(this.words.benchReading, { value: benchHalf(this.player.view.manometer) }));
+    const value = this.log.reads(this.player.view.manometer);
+    if (this.phase === "on") this.log.say(this.now(), fill(this.words.benchReading, { value }));
   }
 
   refresh() {
@@ -157,7 +163,7 @@ class LiveTrial extends TrialRun {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, bag: this.bagged, bagWorks: this.bagWorks };
     this.heart?.go(view, this.bagged && this.bagWorks);
-    this.picture.show({ ...view, restVolume: this.model.get("rest").right, weight });
+    this.picture.show({ ...view, restVolume: this.model.get("rest").right, before: benchRestVolume(player, view), weight });
     this.picture.strip(player.history, { now: view.time });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
     this.hold.show(view.held);

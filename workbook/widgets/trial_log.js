@@ -1,10 +1,10 @@
 // What was done and what came of it, in words: read aloud as it comes, and there to be read again.
 
 class TrialLog extends BenchLog {
-  // `heart()` returns how the heart rate is told, or nothing.
-  constructor(words, dials, outlets, heart) {
-    super(words, dials, outlets);
-    this.heart = heart;
+  // `sees()` returns what the last inflation did to the chest, and how the heart rate is told.
+  constructor(words, dials, outlets, top, sees) {
+    super(words, dials, outlets, top);
+    this.sees = sees;
     this.list.classList.add("tpiece-trial-log");
   }
 
@@ -26,9 +26,11 @@ class TrialLog extends BenchLog {
   }
 
   write(gauge) {
+    const inflated = this.pending.some(({ kind }) => kind === "release");
     super.write(gauge);
-    const heart = this.heart?.();
-    if (heart) this.list.lastChild.append(` ${heart}`);
+    const { heart, chest } = this.sees();
+    const says = [inflated && chest && benchWord(this.words, chest), heart].filter(Boolean);
+    if (says.length) this.list.lastChild.append(` ${says.join(" ")}`);
   }
 
   // A move and its answer, after what the hand at the hole did before it.
@@ -36,7 +38,7 @@ class TrialLog extends BenchLog {
     if (this.pending.length) this.write(gauge);
     if (this.empty) this.list.replaceChildren();
     this.empty = false;
-    const heart = this.heart?.() ?? "";
+    const { heart } = this.sees();
     const says = fill(this.words.trialLogLine, { time: time.toFixed(1), says: text, heart });
     this.list.append(element("p", {}, says.trim()));
     this.list.scrollTop = this.list.scrollHeight;

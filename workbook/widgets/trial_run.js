@@ -178,14 +178,14 @@ class TrialRun extends TrialAnswer {
     const middle = (busy.at + busy.until) / 2 / 1000;
     if (busy.held !== undefined || now < middle) return;
     this.player.advance(middle);
-    busy.held = benchHalf(this.player.view.manometer);
+    busy.held = this.log.reads(this.player.view.manometer);
     this.player.touch("release", undefined, middle);
   }
 
   hasRead(busy) {
     this.letsGo(busy, busy.until / 1000);
     this.player.advance(busy.until / 1000);
-    const released = benchHalf(this.player.view.manometer);
+    const released = this.log.reads(this.player.view.manometer);
     busy.says = benchWord(this.words, "trialHasRead", { held: busy.held, released });
   }
 

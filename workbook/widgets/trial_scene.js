@@ -1,5 +1,5 @@
-// The bench's picture as an eye meets it in a trial: the tubes are not clear, so no gas and no valve
-// is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
+// The bench's picture as an eye meets it in a trial: nothing is clear, so neither gas nor what a valve
+// does is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
 
 const TRIAL_AWAY = { baby: 46, mask: -42 }; // drawing units: the baby to the side, the mask up, while it is off
 const TRIAL_NARROW = 480; // pixels
@@ -32,7 +32,7 @@ class TrialScene extends BenchScene {
     if (!this.parts) return; // the first drawing is made before this one knows its parts
     const { drawn } = this;
     drawn.gas.node.setAttribute("visibility", "hidden");
-    drawn.supply = trialSupply(drawn.at);
+    drawn.supply = trialSupply(drawn.at, this.parts);
     drawn.bag = trialBag(drawn.at);
     drawn.body = drawn.baby.node.firstChild.firstChild;
     drawn.mask = drawn.baby.node.querySelector(".tpiece-bench-grip");
@@ -74,7 +74,8 @@ class TrialScene extends BenchScene {
 
   say(view, breath) {
     const { held, outlet, bag } = view;
-    const word = trialBreath(view, breath.word);
+    const word = trialBreath(view, breath);
+    if (word) this.chestDid = TRIAL_DID[breath.word];
     if (!this.changed("said", [held, outlet, bag, word].join())) return;
     const { drawn, words, baby } = this;
     const on = outlet === "lung";
@@ -84,6 +85,7 @@ class TrialScene extends BenchScene {
     drawn.bag.toggleAttribute("hidden", !bag);
     drawn.body.setAttribute("transform", `translate(${on ? 0 : TRIAL_AWAY.baby} 0)`);
     drawn.mask.setAttribute("transform", `translate(0 ${on ? 0 : TRIAL_AWAY.mask})`);
+    drawn.bed.setAttribute("transform", `translate(${on ? 0 : drawn.at.side * TRIAL_AWAY.baby} 0)`);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
     drawn.names.chest.textContent = baby && word && !bag ? benchWord(words, word) : ""; // a bag lies there
     drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
@@ -91,10 +93,21 @@ class TrialScene extends BenchScene {
 }
 
 // Once the hole is let go an inflation is over: what it did is told as past.
-const TRIAL_BREATHS = { benchChestLittle: "trialChestLittle", benchChestRises: "trialChestRose", benchChestTooFar: "trialChestTooFar" };
+const TRIAL_BREATHS = {
+  benchChestStill: "trialChestStill", benchChestLittle: "trialChestLittle",
+  benchChestRises: "trialChestRose", benchChestTooFar: "trialChestTooFar",
+};
+// The same as a sentence of the log.
+const TRIAL_DID = {
+  benchChestStill: "trialDidStill", benchChestLittle: "trialDidLittle", benchChestRises: "trialDidRise",
+  benchChestTooFar: "trialDidTooFar", benchChestUp: "trialDidStay",
+};
 
-function trialBreath({ held, bag }, word) {
-  return held || bag ? word : (TRIAL_BREATHS[word] ?? word);
+// A chest that nobody inflates is told of only where it stays up.
+function trialBreath({ held, bag, outlet }, { word, over }) {
+  if (held || bag) return word;
+  const idle = over || outlet !== "lung";
+  return idle && word !== "benchChestUp" ? "" : (TRIAL_BREATHS[word] ?? word);
 }
 
 function trialTop({ clicks, first, step }) {
@@ -107,7 +120,7 @@ function trialState(words, { held, outlet, bag }, word) {
 }
 
 // The gauge of the supply, below the flow meter: its needle is seen once somebody has looked.
-function trialSupply({ flow: x, pipe }) {
+function trialSupply({ flow: x, pipe }, parts) {
   const { radius, from, over } = TRIAL_DIAL;
   const center = { x, y: pipe + 112 };
   const stem = benchDraw(`M${x},${pipe + 8}V${center.y - radius}`, "heavy");
@@ -117,7 +130,8 @@ function trialSupply({ flow: x, pipe }) {
     return `M${benchAt(angle, radius - 3, center)}L${benchAt(angle, radius - (share % 1 ? 7 : 10), center)}`;
   });
   const needle = benchDraw("", "knobline tpiece-trial-needle");
-  const node = benchSvg("g", {}, stem, face, benchDraw(marks.join(""), "thin"), needle);
+  const name = benchText(parts.find(({ id }) => id === "supply")?.text ?? "", x - 26, center.y + radius + 20, "tpiece-bench-named");
+  const node = benchSvg("g", {}, stem, face, benchDraw(marks.join(""), "thin"), needle, name);
   const show = (share) => {
     const d = share === undefined ? "" : `M${center.x},${center.y}L${benchAt(from + share * over, radius - 5, center)}`;
     needle.setAttribute("d", d);

@@ -1,23 +1,23 @@
 // A trial as a learner sees it: picture with gauge, strip, time and heart rate, the places and what a
 // hand can do there, what was found, and below the thumb the hole. All of it in one window.
 
-// Its strip's title says its scale: this begins with `least` (cmH2O), and only grows until the strip
-// begins anew.
+// Its strip is what the gauge showed, so it ends where that ends. Its title says its scale: this begins
+// with half the gauge's (cmH2O), and only grows until the strip begins anew.
 class TrialTrack extends BenchTrack {
-  constructor(words, least) {
+  constructor(words, gaugeTop) {
     super(words, "pressure", true);
-    Object.assign(this, { least, most: 0 });
+    Object.assign(this, { limit: gaugeTop, most: 0 });
   }
 
   scale(most, now) {
-    this.most = Math.max(now ? this.most : 0, this.least, most);
+    this.most = Math.max(now ? this.most : 0, this.limit / 2, Math.min(most, this.limit));
     super.scale(this.most);
     benchWrite(this.title, benchWord(this.words, "trialStrip", { top: this.top }));
   }
 }
 
 function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, log, hand, touch }) {
-  const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words, new TrialTrack(words, gaugeTop / 2))];
+  const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words, new TrialTrack(words, gaugeTop))];
   const scene = new TrialScene(words, dials, gauge.root, { baby, parts, touch });
   scene.stand.append(gauge.root);
   const head = new TrialHead(words, alarm);

@@ -117,28 +117,37 @@ export class Page {
 
   showState(state) {
     if (this.aside) return;
+    this.state = state;
     this.under = UNDER_WAY.has(state);
-    if (!this.under) void this.reveal();
+    const coming = state === "ready" && this.panel.hasClass(OPENING);
+    if (!this.under) void this.reveal(coming);
     const broken = state === "unprepared" || state === "stopped";
     // Hiding a button that has the focus would drop the focus to the top of the window.
     if (!broken && document.activeElement === this.againButton) this.lastButton.focus();
     this.againButton.hidden = !broken;
     // A kernel that has started afresh knows of no practice.
     if (this.inPractice && state !== "ready" && state !== "renewing") this.showPractice(false);
-    const practice = this.inPractice && state === "ready";
-    this.say(practice ? this.words.practice : this.words[state]);
+    if (!coming) this.sayState();
     if (state === "ready" && this.isExercise) void this.countAttempts();
     if (state === "ready") void this.marked?.renew();
   }
 
+  sayState() {
+    const practice = this.inPractice && this.state === "ready";
+    this.say(practice ? this.words.practice : this.words[this.state]);
+  }
+
   // A page that has run is shown once its controls are drawn: none pushes down what is being read.
-  async reveal() {
+  // It is `ready` no sooner.
+  async reveal(ready) {
     const latest = performance.now() + DRAWN_MS;
     while (undrawn(this.panel.node) && performance.now() < latest) {
       await new Promise((next) => setTimeout(next, LOOK_MS));
     }
     await laidOut();
-    if (!this.under) this.panel.removeClass(OPENING);
+    if (this.under) return;
+    this.panel.removeClass(OPENING);
+    if (ready && this.state === "ready" && !this.aside) this.sayState();
   }
 
   async countAttempts() {
