@@ -7,7 +7,7 @@ from IPython.display import HTML, display
 from graders.marking.exercise import mark, model_answers
 from graders.marks.little_trace import traces
 from graders.marks.verdict import Verdict
-from workbook.unit import Unit
+from workbook.lesson.unit import Unit
 
 
 def verdict(unit: Unit, question: str) -> Verdict:

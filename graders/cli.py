@@ -22,7 +22,7 @@ from graders.commands.site import site
 from graders.core.terminal import Commands, echo
 from graders.grading.grade import own_version
 from graders.tasks import work
-from workbook.language import ENGLISH, use
+from workbook.core.language import ENGLISH, use
 
 
 @click.group(cls=Commands, epilog=SAFETY)

@@ -27,8 +27,8 @@ from workbook.cases import (
     starting,
     two_editions,
 )
-from workbook.face import answer as laid
-from workbook.facemask import Face, Mask, best_masks, best_place, offered
+from workbook.face.fit import answer as laid
+from workbook.face.mask import Face, Mask, best_masks, best_place, offered
 from workbook.rules import RuleBook, editions, rulebook
 
 Answers = dict[str, Any]

@@ -26,8 +26,8 @@ from babel.messages.pofile import read_po, write_po
 
 from tests import page_words
 from workbook import __version__
-from workbook.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
-from workbook.pages import messages
+from workbook.core.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
+from workbook.course.pages import messages
 from workbook.physics.published import bench_rows
 from workbook.widgets import bench_words, control, face_words, trial_words
 
@@ -88,7 +88,7 @@ def _toml(path: Path) -> dict[str, Any]:
 
 
 def _leaves(tree: Any, key: str = "") -> Iterator[tuple[str, str]]:
-    """Return the texts of a tree as ``workbook.language.told`` would look them up."""
+    """Return the texts of a tree as ``workbook.core.language.told`` would look them up."""
     if isinstance(tree, str) and is_text(tree):
         yield key, tree
     elif isinstance(tree, dict):

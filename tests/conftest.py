@@ -12,16 +12,16 @@ import pytest
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.lesson_screen import LESSON, Screen
-from workbook.lesson import Lesson, open_page
-from workbook.lesson_bench import BenchLesson
-from workbook.lesson_bench import open_page as open_bench
-from workbook.lesson_rate import RateLesson
-from workbook.lesson_rate import open_page as open_rate
-from workbook.lesson_sizes import SizesLesson
-from workbook.lesson_sizes import open_page as open_sizes
-from workbook.lesson_targets import TargetsLesson
-from workbook.lesson_targets import open_page as open_targets
+from workbook.lesson.page import Lesson, open_page
 from workbook.rules import RuleBook, rulebook
+from workbook.units.bench.lesson import BenchLesson
+from workbook.units.bench.lesson import open_page as open_bench
+from workbook.units.rate.lesson import RateLesson
+from workbook.units.rate.lesson import open_page as open_rate
+from workbook.units.sizing.lesson import SizesLesson
+from workbook.units.sizing.lesson import open_page as open_sizes
+from workbook.units.targets.lesson import TargetsLesson
+from workbook.units.targets.lesson import open_page as open_targets
 
 # A busy machine makes no drawn example wrong; one that is wrong can be drawn again.
 hypothesis.settings.register_profile(

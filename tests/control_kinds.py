@@ -9,11 +9,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from workbook.bench.sketch import answer as drawn
 from workbook.cases import Kind
-from workbook.face import answer as laid
-from workbook.face import best_place
-from workbook.facemask import Face as Drawn
-from workbook.sketch import answer as drawn
+from workbook.face.fit import answer as laid
+from workbook.face.fit import best_place
+from workbook.face.mask import Face as Drawn
 from workbook.taps.reading import steady
 from workbook.widgets import (
     BenchControl,

@@ -8,9 +8,9 @@ from pathlib import Path
 from graders.course.coursefolder import CourseFolder
 from graders.marking.personas import answers_of
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 UNITS = ("1_setup_order", "5_interface_sizing")
 NAMES = {

@@ -27,10 +27,10 @@ from workbook.cases.inflation import inflated
 from workbook.cases.question import Kind
 from workbook.cases.raise_pip import pip_at
 from workbook.cases.setup_bench import set_for
-from workbook.facemask import PLACE_STEP, TURN_STEP
+from workbook.core.quantities import convert
+from workbook.face.mask import PLACE_STEP, TURN_STEP
 from workbook.rules import RuleBook
 from workbook.trial import Act, Trial
-from workbook.units import convert
 
 # Of a small mark (SD). An eye that is careful tells a needle to half a mark; that is two SD.
 READS = 0.25

@@ -12,7 +12,7 @@ from traitlets.config import Config, PyFileConfigLoader
 
 from graders.course.coursefolder import lay_out
 from graders.hub.layout import Hub, lay_hub
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT = "1_setup_order"
 COURSE = Course("may", "May course", units=(UNIT,))

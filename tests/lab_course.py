@@ -9,7 +9,7 @@ from graders.marking.exercise import mark_all
 from graders.marking.graded import Graded, write_verdict
 from graders.marking.personas import answers_of
 from workbook.cases import case
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT = "1_setup_order"
 HELD = ["peep-before-pip"] * 4 + ["falls-to-zero"] * 3 + ["bag-not-needed"] + [""] * 3

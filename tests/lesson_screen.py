@@ -10,10 +10,10 @@ from typing import Any
 
 import nbformat
 
-from workbook.cards import Shown
-from workbook.lesson import FOLDER, texts
+from workbook.display.cards import Shown
+from workbook.display.scene import Scenes
+from workbook.lesson.page import FOLDER, texts
 from workbook.rules import rulebook
-from workbook.scene import Scenes
 from workbook.widgets import Control
 
 LESSON = "1_setup_order"

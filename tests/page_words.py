@@ -14,9 +14,9 @@ from typing import Any
 
 from babel.messages.extract import extract
 
-from workbook import language
+from workbook.core import language
 
-PAGE = Path(language.__file__).parent / "labextension" / "page"
+PAGE = Path(language.__file__).parents[1] / "labextension" / "page"
 WORDS = PAGE / "words.js"
 WRITTEN = PAGE / "translations.js"
 HEAD = "// What words.js says in other languages. Written by: python -m tests.page_words\n"

@@ -24,10 +24,10 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", "README.md",
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
-CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/units.py",
+CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/core/quantities.py",
         "workbook/cases/*.py", "workbook/taps/*.py", "workbook/bench/*.py", "workbook/trial/*.py",
-        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/result.py", "graders/marks/*.py",
-        "graders/watch/*.py", "graders/units/*/*.py", "graders/beliefs/*.py",
+        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/course/result.py",
+        "graders/marks/*.py", "graders/watch/*.py", "graders/units/*/*.py", "graders/beliefs/*.py",
         "graders/marking/exercise.py", "graders/award.py",
         "graders/learner/standing.py")  # fmt: skip
 DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/units/*/*.toml")

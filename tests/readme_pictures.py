@@ -23,10 +23,10 @@ from tests.browser.face_page import open_face
 from tests.browser.steps import given
 from tests.conftest import CHROMIUM_FLAGS
 from workbook.cases import case
-from workbook.face import answer, best_masks, best_place, drawing
-from workbook.facemask import Face as Drawn
+from workbook.face.fit import answer, best_masks, best_place, drawing
+from workbook.face.mask import Face as Drawn
+from workbook.lesson.unit import control
 from workbook.rules import rulebook
-from workbook.unit import control
 from workbook.widgets import Control, Face
 from workbook.widgets.bench import ComparedBench
 

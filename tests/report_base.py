@@ -13,7 +13,7 @@ from graders.course.coursefolder import Person
 from graders.marking.graded import Graded
 from graders.marks.verdict import Finding, Verdict
 from graders.report import page
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT = "1_setup_order"
 COURSE = Course("test", "Invented course", units=(UNIT,))

@@ -10,7 +10,7 @@ from pathlib import Path
 from graders.reading.asked import Asked
 from graders.reading.sheet import COLUMNS, Sheet, sheet, table
 from workbook.cases import exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules.files import RULE_FILES, editions, shipped
 from workbook.rules.signed import key_of
 

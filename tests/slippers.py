@@ -13,9 +13,9 @@ from typing import Any
 from graders.marking.exercise import model_answers
 from workbook.bench import DIALS, Hands, Touch, read_hands
 from workbook.cases import Case, Kind, Question, case
-from workbook.face import answer as laid
-from workbook.face import read_fit
-from workbook.facemask import Mask, offered
+from workbook.face.fit import answer as laid
+from workbook.face.fit import read_fit
+from workbook.face.mask import Mask, offered
 from workbook.rules import RuleBook
 
 Answers = dict[str, Any]

@@ -28,7 +28,7 @@ from graders.passmark.angoff import (
 from graders.passmark.sheet import course_points, read_sheets, template
 from graders.tasks import work
 from workbook.cases import case, exercises
-from workbook.course import Course, read_course
+from workbook.course.settings import Course, read_course
 from workbook.rules import rulebook
 
 BOOK = rulebook("aha-2020")

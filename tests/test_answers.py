@@ -8,9 +8,9 @@ import threading
 
 import pytest
 
-from workbook.answer_sheet import LARGEST_FILE, AnswerFileError, answers_path, read_answers
-from workbook.answers import AnswersFile
-from workbook.whose import learner_id, whoami
+from workbook.core.answer_sheet import LARGEST_FILE, AnswerFileError, answers_path, read_answers
+from workbook.core.answers import AnswersFile
+from workbook.core.whose import learner_id, whoami
 
 
 @pytest.fixture

@@ -16,12 +16,12 @@ from graders.grading.grade import grade
 from graders.handed_in.intake import Intake, Piece
 from graders.marking.exercise import mark, mark_all, model_answers
 from graders.marking.graded import read_verdict, write_verdict
-from workbook.answer_sheet import AnswerFileError, answer_sheet, answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import Case, case, exercises
-from workbook.course import Course, read_course
+from workbook.core.answer_sheet import AnswerFileError, answer_sheet, answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import Course, read_course
+from workbook.lesson.unit import Unit, open_unit
 from workbook.rules import RuleBook, editions, rulebook
-from workbook.unit import Unit, open_unit
 
 pytestmark = pytest.mark.slow
 

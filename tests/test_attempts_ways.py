@@ -28,9 +28,9 @@ from graders.report.learner_page import learner_text
 from graders.report.page import page
 from graders.tasks import work
 from tests.report_base import MADE_AT
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import CourseError
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import CourseError
 
 pytestmark = pytest.mark.slow
 

@@ -11,9 +11,9 @@ import pytest
 from workbook.bench import DIALS, Bench, circuit_at, laws
 from workbook.bench.baby import healthy
 from workbook.cases import Kind, Question
+from workbook.lesson.unit import control
 from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS
-from workbook.unit import control
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, RoomBench, bench_kind, short_tables
 from workbook.widgets.bench_words import WORDS

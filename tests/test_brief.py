@@ -30,7 +30,7 @@ from graders.report.brief_pdf import brief_pdf
 from graders.report.paper import PAPERS, drawable
 from tests.lab_course import LEARNERS, graded_course
 from workbook.cases import case, exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import rulebook
 
 pytestmark = pytest.mark.slow

@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from workbook import cards
+from workbook.display import cards
 from workbook.rules import Basis, Rule, RuleBook, editions, rulebook
 from workbook.rules.protocol import EXAMPLE, overlay
 from workbook.rules.protocolfile import read_protocol

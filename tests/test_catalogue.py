@@ -12,7 +12,7 @@ import pytest
 from babel.messages.pofile import read_po
 
 from tests.catalogue import POT, compiled, found, template, written
-from workbook.language import DOMAIN, LOCALES, languages
+from workbook.core.language import DOMAIN, LOCALES, languages
 
 TRANSLATED = [code for code in languages() if code != "en"]
 LINK = re.compile(r"\]\(([^)]*)\)")
@@ -50,7 +50,9 @@ def test_every_kind_of_place_gives_texts():
     """Python, JavaScript, fixed words, lessons, cases, marking, rules and pages all speak."""
     places = {where.rsplit("/", 1)[0] for where, _, _ in found()}
     assert {
-        "workbook",
+        "workbook/core",
+        "workbook/lesson",
+        "workbook/units/sizing",
         "workbook/widgets",
         "workbook/labextension/page",
         "workbook/lessons",

@@ -6,10 +6,10 @@ import re
 
 import pytest
 
+from workbook.core.quantities import quantity
 from workbook.rules import RuleError, rulebook
 from workbook.rules.checkinput import InputError, grams, read, weeks
 from workbook.rules.files import file
-from workbook.units import quantity
 
 
 @pytest.mark.parametrize(

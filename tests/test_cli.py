@@ -12,7 +12,7 @@ from click import Group
 from click.testing import CliRunner
 
 from graders.cli import main
-from workbook.course import Course
+from workbook.course.settings import Course
 
 
 def run(*words: str | Path):

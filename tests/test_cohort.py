@@ -17,7 +17,7 @@ from graders.marking.personas import answers_of, played, shows
 from graders.marks.misconceptions import EITHER, beliefs_of
 from graders.marks.verdict import Finding, Verdict
 from workbook.cases import case
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT = "1_setup_order"
 COURSE = Course("test", "Invented course", units=(UNIT,))

@@ -6,7 +6,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from workbook.plots import SIGNS, comparison_picture
+from workbook.display.plots import SIGNS, comparison_picture
 from workbook.rules import RuleError, editions, rulebook
 from workbook.rules.compare import COLUMNS, compare
 from workbook.rules.protocol import EXAMPLE, overlay

@@ -7,9 +7,9 @@ import pytest
 from graders.units.targets.raise_plays import expert, run_with
 from tests.test_raise_practice import FOUND, LEARNERS, SAYS, asked, lines
 from workbook.bench import Bench, read_hands
-from workbook.compared import compared, raising
-from workbook.raise_practice import PARTS, on_raise
+from workbook.display.compared import compared, raising
 from workbook.rules import editions, rulebook
+from workbook.units.targets.raise_practice import PARTS, on_raise
 
 
 @pytest.mark.parametrize("edition", list(editions()))

@@ -8,8 +8,8 @@ from html import escape
 
 import pytest
 
-from workbook.bench_table import published_markdown, published_table
-from workbook.curves import STYLES, Line, Panel, Point, curves_picture
+from workbook.display.bench_table import published_markdown, published_table
+from workbook.display.curves import STYLES, Line, Panel, Point, curves_picture
 from workbook.physics.published import bench_rows
 from workbook.physics.supply import Cylinder
 

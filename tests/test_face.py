@@ -16,8 +16,9 @@ from workbook.cases.babies import faces
 from workbook.cases.interface_faces import tried
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, settings_for
-from workbook.face import drawing
-from workbook.facemask import (
+from workbook.core.plane import Ellipse, nearest, overlap, ring, wedge
+from workbook.face.fit import drawing
+from workbook.face.mask import (
     EYES,
     LEVELS,
     Face,
@@ -33,7 +34,6 @@ from workbook.facemask import (
     seal_rule,
     share,
 )
-from workbook.plane import Ellipse, nearest, overlap, ring, wedge
 from workbook.rules import Basis, RuleError, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import face_lengths, mask

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import settings as for_hypothesis
 from hypothesis import strategies as st
 
-from workbook.face import FaceError, answer, drawing, read_fit, told, where
-from workbook.facemask import Face, Mask
+from workbook.face.fit import FaceError, answer, drawing, read_fit, told, where
+from workbook.face.mask import Face, Mask
 
 
 def good() -> dict[str, object]:

@@ -23,7 +23,7 @@ from graders.marking.graded import Graded
 from graders.marking.personas import answers_of, played
 from graders.marks.verdict import Finding, Verdict
 from workbook.cases import case
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import rulebook
 
 pytestmark = pytest.mark.slow

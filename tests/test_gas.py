@@ -9,7 +9,7 @@ import scipy.constants as constants
 from hypothesis import given
 from hypothesis import strategies as st
 
-from workbook import units
+from workbook.core import quantities as units
 from workbook.rules import Basis, RuleError
 from workbook.rules.checkinput import InputError
 from workbook.rules.files import file

@@ -12,9 +12,9 @@ from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
 from workbook.cases import predictions, seal
 from workbook.cases.pressure_targets import needles
+from workbook.core.quantities import convert
 from workbook.physics import Lung, settled_breath
 from workbook.rules import rulebook
-from workbook.units import convert
 
 pytestmark = pytest.mark.slow
 

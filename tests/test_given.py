@@ -13,9 +13,9 @@ from click.testing import CliRunner
 from graders.cli import main
 from graders.course.coursefolder import CourseFolder
 from graders.tasks import opening, work
-from workbook import launch
-from workbook.given import Given, given_at, is_address, write_course_file
-from workbook.launch import LaunchError
+from workbook.start import launch
+from workbook.start.given import Given, given_at, is_address, write_course_file
+from workbook.start.launch import LaunchError
 
 pytestmark = pytest.mark.slow
 

@@ -7,7 +7,7 @@ import pytest
 from graders.marking.exercise import mark_all, model_answers
 from tests.guessers import GUESSED, all_guessers, cases, guessable, points, shares, weighed
 from workbook.cases import exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import editions, rulebook
 
 pytestmark = pytest.mark.slow

@@ -30,7 +30,7 @@ from graders.handover.xapi import home_page, statements
 from tests.__main__ import NPM
 from tests.handover_course import NAMES, UNITS, handed_in_course
 from tests.test_handover import export
-from workbook.course import Course
+from workbook.course.settings import Course
 
 pytestmark = pytest.mark.slow
 

@@ -18,8 +18,8 @@ from workbook.bench import DIALS, read_hands
 from workbook.cases import Case, Question, case, exercises
 from workbook.cases.fault_finding import TRIALS
 from workbook.cases.question import Kind
+from workbook.core.quantities import convert
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
-from workbook.units import convert
 
 pytestmark = pytest.mark.slow
 

@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
-from workbook.handed import digest
-from workbook.laying import lay as lay_bytes
-from workbook.result import Result, own
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import digest
+from workbook.course.laying import lay as lay_bytes
+from workbook.course.result import Result, own
 from workbook.room.home import Home, home
 
 LEARNER = "nurse.one"

@@ -8,9 +8,9 @@ import pytest
 
 from graders.course.coursefolder import CourseFolder
 from graders.handed_in.inbox import Taken, take_in
-from workbook.answer_sheet import answers_path, read_answers
-from workbook.answers import AnswersFile
-from workbook.course import FILE, Course, CourseError
+from workbook.core.answer_sheet import answers_path, read_answers
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, Course, CourseError
 
 UNIT = "1_setup_order"
 EARLY, LATER = "2026-05-01T08:00:00Z", "2026-05-02T08:00:00Z"
@@ -40,7 +40,7 @@ def write(
     head = {"course": "may", "exercise": UNIT, "edition": Course().edition, **told}
     file = AnswersFile(path, learner=learner, **head)
     for moment in at:
-        monkeypatch.setattr("workbook.answers.now", lambda moment=moment: moment)
+        monkeypatch.setattr("workbook.core.answers.now", lambda moment=moment: moment)
         file.append("order", ["look"])
     return path
 

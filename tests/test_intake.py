@@ -24,10 +24,10 @@ from graders.handed_in.inbox import take_files, take_in
 from graders.handed_in.intake import Taken
 from graders.handed_in.received import REPLACED
 from graders.marking.exercise import model_answers
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import FILE, Course
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, Course
 
 UNIT = "1_setup_order"
 EARLY, LATER, LATEST = (f"2026-05-0{day}T08:00:00Z" for day in (1, 2, 3))
@@ -91,7 +91,7 @@ def sheet(
     file = AnswersFile(path, learner=learner, **head)
     drawn = case("may", UNIT, learner, Course().book)
     for moment in at:
-        monkeypatch.setattr("workbook.answers.now", lambda moment=moment: moment)
+        monkeypatch.setattr("workbook.core.answers.now", lambda moment=moment: moment)
         for question, value in model_answers(drawn, Course().book).items():
             file.append(question, value)
     return path

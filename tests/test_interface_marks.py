@@ -16,8 +16,8 @@ from tests.sizing_base import BOOK, CASES, ONE, beliefs, cases, total
 from workbook.cases import case, spoken
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.interface_sizing import EXERCISE
-from workbook.face import answer
-from workbook.facemask import Face, Mask, best_masks, best_place
+from workbook.face.fit import answer
+from workbook.face.mask import Face, Mask, best_masks, best_place
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 

@@ -16,7 +16,7 @@ from workbook.cases import Kind, case
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import babies, faces, one_mask, published_masks, trolley_masks
 from workbook.cases.interface_sizing import EXERCISE, for_airway, states_airway
-from workbook.facemask import Face, best_masks, best_place, covers, offered
+from workbook.face.mask import Face, best_masks, best_place, covers, offered
 from workbook.rules import RuleError, editions, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import blade, depth, tube

@@ -19,7 +19,7 @@ from graders.marks.verdict import Finding, Verdict
 from graders.report.items_page import figure, items_text, percent, signed
 from tests.report_base import tags, text_of
 from workbook.cases import case
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT = "1_setup_order"
 COURSE = Course("test", "Invented course", units=(UNIT,))

@@ -7,7 +7,7 @@ import pytest
 from babel import Locale
 from babel.numbers import get_decimal_symbol
 
-from workbook.language import (
+from workbook.core.language import (
     BRACKETS,
     N_,
     VARIABLE,
@@ -29,7 +29,7 @@ from workbook.language import (
 def nothing_settled(monkeypatch):
     """Each test begins as a new process does, and leaves nothing behind."""
     monkeypatch.delenv(VARIABLE, raising=False)
-    monkeypatch.setattr("workbook.language._chosen", [])
+    monkeypatch.setattr("workbook.core.language._chosen", [])
 
 
 def test_english_is_spoken_unless_something_else_is_asked_for():

@@ -24,10 +24,10 @@ from graders.site.page import entries, start_page
 from graders.tasks import opening, work
 from tests.handover_course import hand_in
 from tests.test_language_graders import ENGLISH, UNIT, bare, nothing_settled, shown_words
-from workbook import launch
 from workbook.cases import case
-from workbook.course import FILE, CourseError, read_course
-from workbook.language import VARIABLE, LanguageError, pseudo
+from workbook.core.language import VARIABLE, LanguageError, pseudo
+from workbook.course.settings import FILE, CourseError, read_course
+from workbook.start import launch
 
 pytestmark = pytest.mark.slow
 

@@ -27,11 +27,11 @@ from graders.marking.personas import answers_of, played, shows
 from graders.marks.misconceptions import EITHER, misconceptions
 from graders.marks.verdict import Verdict
 from graders.report.learner_page import learner_data, learner_text
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
-from workbook.course import Course
-from workbook.language import VARIABLE, pseudo, speaking
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.core.language import VARIABLE, pseudo, speaking
+from workbook.course.settings import Course
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
 
@@ -49,7 +49,7 @@ AS_PRINTED = {"L/min", "1/min", "min", "in", "kPa", "hPa", "Fr"}
 def nothing_settled(monkeypatch):
     """Each test begins as a new process does, and leaves nothing behind."""
     monkeypatch.delenv(VARIABLE, raising=False)
-    monkeypatch.setattr("workbook.language._chosen", [])
+    monkeypatch.setattr("workbook.core.language._chosen", [])
 
 
 @cache

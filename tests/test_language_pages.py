@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from workbook.cases import case, exercises
-from workbook.language import BRACKETS, speaking
-from workbook.lesson import FOLDER, texts
-from workbook.pages import messages, translated
+from workbook.core.language import BRACKETS, speaking
+from workbook.core.quantities import UnitError, plain, quantity, typed_number
+from workbook.course.pages import messages, translated
+from workbook.lesson.page import FOLDER, texts
 from workbook.rules import rulebook
-from workbook.units import UnitError, plain, quantity, typed_number
 
 EXERCISES = Path(__file__).parent.parent / "source_exercises"
 PAGES = sorted([*FOLDER.glob("*.ipynb"), *EXERCISES.glob("*/*.ipynb")])

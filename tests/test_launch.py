@@ -14,8 +14,8 @@ from pathlib import Path
 import pytest
 from nbgrader.apps import NbGrader
 
-from workbook import launch
-from workbook.launch import LaunchError, environment, prepare_learner, server_command
+from workbook.start import launch
+from workbook.start.launch import LaunchError, environment, prepare_learner, server_command
 
 pytestmark = pytest.mark.slow
 
@@ -250,7 +250,7 @@ def test_the_workbook_opens_at_the_address_it_prints_and_closes_when_told(place:
     """The address leads to the start page; closing ends the server and says what is kept."""
     folder = prepare(place)
     code = (
-        "import sys; from pathlib import Path; from workbook.launch import launch\n"
+        "import sys; from pathlib import Path; from workbook.start.launch import launch\n"
         f"sys.exit(launch(Path({str(folder)!r}), learner={LEARNER!r}, browser=False))"
     )
     command = [sys.executable, "-c", code]
@@ -271,6 +271,6 @@ def test_the_workbook_opens_at_the_address_it_prints_and_closes_when_told(place:
 
 def test_importing_the_launcher_needs_no_nbgrader() -> None:
     """A learner's side of the workbook works where nbgrader is not installed."""
-    code = "import sys, workbook.launch; print('nbgrader' in sys.modules)"
+    code = "import sys, workbook.start.launch; print('nbgrader' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from tests.lesson_screen import FAULTS, Screen
-from workbook.fault_pictures import strip
-from workbook.lesson_faults import open_page
 from workbook.trial import Scene
 from workbook.trial.moves import BABY
-from workbook.trial_practice import on_trial
+from workbook.units.faults.lesson import open_page
+from workbook.units.faults.pictures import strip
+from workbook.units.faults.practice import on_trial
 
 SAFE, SLOW = 1_000, 30_000  # ms at which somebody takes the bag
 

@@ -26,7 +26,7 @@ from tests.lesson_screen import (
     prose,
     strings,
 )
-from workbook.lesson import FOLDER, texts
+from workbook.lesson.page import FOLDER, texts
 
 pytestmark = pytest.mark.slow
 

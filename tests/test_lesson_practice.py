@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from tests.lesson_screen import LESSON, answer, ask
-from workbook import practice
-from workbook.answer_sheet import read_answers
-from workbook.cards import shown
 from workbook.cases import Draw
-from workbook.lesson import open_page, texts
+from workbook.core.answer_sheet import read_answers
+from workbook.display.cards import shown
+from workbook.lesson import practice
+from workbook.lesson.page import open_page, texts
 from workbook.rules import ordered
 
 

@@ -11,11 +11,11 @@ from tests.lesson_screen import RATE, Screen, answer, ask, page, prose, strings
 from tests.rate_base import BEGIN
 from workbook.cases import Draw, rhythms
 from workbook.cases.rate_counting import questions
-from workbook.lesson import LOOKED, texts
-from workbook.lesson_rate import open_page
-from workbook.lesson_rhythm import HEAR, PARTS
-from workbook.rate_studies import RATE_STUDIES
+from workbook.lesson.page import LOOKED, texts
 from workbook.rules import editions, rulebook
+from workbook.units.rate.lesson import open_page
+from workbook.units.rate.rhythm import HEAR, PARTS
+from workbook.units.rate.studies import RATE_STUDIES
 from workbook.widgets import Control
 
 pytestmark = pytest.mark.slow

@@ -7,15 +7,15 @@ import pytest
 from tests.lesson_screen import RATE, answer, ask
 from tests.rate_base import BEGIN
 from tests.taps_base import record
-from workbook.answer_sheet import read_answers
 from workbook.cases import rhythms
 from workbook.cases.rate_counting import durations
-from workbook.lesson import texts
-from workbook.lesson_rate import open_page
-from workbook.lesson_rhythm import HEAR
-from workbook.rate_practice import Asked, on_taps, typed
+from workbook.core.answer_sheet import read_answers
+from workbook.lesson.page import texts
 from workbook.rules import editions, rulebook
 from workbook.taps import steady
+from workbook.units.rate.lesson import open_page
+from workbook.units.rate.practice import Asked, on_taps, typed
+from workbook.units.rate.rhythm import HEAR
 
 pytestmark = pytest.mark.slow
 

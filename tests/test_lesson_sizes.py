@@ -7,15 +7,15 @@ from pathlib import Path
 import pytest
 
 from tests.lesson_screen import SIZES, Screen, answer, ask, page, strings
-from workbook import face
 from workbook.cases import Draw
 from workbook.cases import interface_tubes as tubes
-from workbook.facemask import Face, Mask, best_masks, best_place, offered
-from workbook.lesson import LOOKED, texts
-from workbook.lesson_sizes import DRAWN, SizesLesson, open_page
+from workbook.face import fit as face
+from workbook.face.mask import Face, Mask, best_masks, best_place, offered
+from workbook.lesson.page import LOOKED, texts
 from workbook.rules import editions
 from workbook.rules.files import file
-from workbook.sizing_practice import PRACTICE, judged
+from workbook.units.sizing.lesson import DRAWN, SizesLesson, open_page
+from workbook.units.sizing.practice import PRACTICE, judged
 
 pytestmark = pytest.mark.slow
 
@@ -236,7 +236,7 @@ def test_each_depth_is_told_apart_from_each_slip(part: str, sizes_lesson, screen
 
 
 def _nothing():
-    from workbook.sizing import Drawn
+    from workbook.units.sizing.draws import Drawn
 
     return Drawn({})
 

@@ -13,13 +13,13 @@ from tests.lesson_screen import TARGETS, Screen, answer, ask, page, told
 from workbook.cases import case, oxygen, starting, starting_sets, two_editions
 from workbook.cases.pressure_targets import EXERCISE, GAUGES
 from workbook.cases.pressure_targets import TARGETS as SETS
-from workbook.editions_shown import side_by_side
-from workbook.lesson import texts
-from workbook.lesson_targets import FINDS, LESSON, TargetsLesson, open_page
+from workbook.display.editions import side_by_side
+from workbook.lesson.page import texts
 from workbook.rules import editions
 from workbook.rules.protocol import EXAMPLE
-from workbook.target_draws import NEEDLES
-from workbook.target_studies import TARGET_STUDIES
+from workbook.units.targets.draws import NEEDLES
+from workbook.units.targets.lesson import FINDS, LESSON, TargetsLesson, open_page
+from workbook.units.targets.studies import TARGET_STUDIES
 from workbook.widgets import Control
 
 pytestmark = pytest.mark.slow

@@ -8,7 +8,7 @@ from tests.lesson_screen import TARGETS, answer, told
 from workbook.bench import Hands, Touch
 from workbook.bench.story import story
 from workbook.cases import predictions, seal
-from workbook.lesson import LOOKED, texts
+from workbook.lesson.page import LOOKED, texts
 
 pytestmark = pytest.mark.slow
 

@@ -17,7 +17,7 @@ from graders.learner.retest import day_of
 from graders.marking.graded import Graded
 from graders.marking.scored import Scored
 from graders.nbgrader.scores import _when
-from workbook.moments import FIRST, moment, on_the_clock, written
+from workbook.core.moments import FIRST, moment, on_the_clock, written
 
 NO_TIME = (
     "2026-W48-6", "2026-W48", "2026-333", "20261128T100000", "0001-01-01 00:00:00+14:00",

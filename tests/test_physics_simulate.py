@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.physics_base import BASE, LUNG, TWO, anything_a_hand_can_do
 from tests.physics_reference import integrate, linear_emptying, linear_regimes
+from workbook.core.quantities import quantity
 from workbook.physics import (
     Action,
     Circuit,
@@ -33,7 +34,6 @@ from workbook.physics import (
     trace_from,
 )
 from workbook.physics.closed import orifice_emptying
-from workbook.units import quantity
 
 pytestmark = pytest.mark.slow
 

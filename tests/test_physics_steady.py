@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from workbook.core.quantities import quantity
 from workbook.physics import (
     Circuit,
     LimitValve,
@@ -27,7 +28,6 @@ from workbook.physics import (
     steady_reading,
     steady_state,
 )
-from workbook.units import quantity
 
 
 def set_up(flow: float, relief: float, pip: float, peep: float) -> Circuit:

@@ -11,10 +11,10 @@ from click.testing import CliRunner, Result
 from graders.cli import main
 from graders.core.terminal import printable
 from graders.course.coursefolder import CourseFolder
-from workbook.answer_sheet import AnswerFileError, read_answers
-from workbook.answers import AnswersFile
-from workbook.course import Course
-from workbook.plainfile import NotPlainError, TooLargeError, in_utf8, read_plain
+from workbook.core.answer_sheet import AnswerFileError, read_answers
+from workbook.core.answers import AnswersFile
+from workbook.core.plainfile import NotPlainError, TooLargeError, in_utf8, read_plain
+from workbook.course.settings import Course
 
 MOST = 1000
 STEERS = "\x1b[2J\x07\x9b31m\u202e\u2066\r\x00"

@@ -16,9 +16,9 @@ from graders.cli import main
 from graders.course.coursefolder import CourseFolder
 from graders.marking.exercise import model_answers
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 pytestmark = pytest.mark.slow
 

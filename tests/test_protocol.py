@@ -6,10 +6,10 @@ from datetime import date
 
 import pytest
 
+from workbook.core.quantities import convert
 from workbook.rules import RuleError, RuleFileError, editions, rulebook
 from workbook.rules.protocol import EXAMPLE, locked, overlay, sane_limit, template
 from workbook.rules.protocolfile import check_protocol, read_protocol
-from workbook.units import convert
 
 TODAY = date(2027, 1, 1)
 HEAD = """[protocol]

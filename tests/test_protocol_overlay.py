@@ -8,11 +8,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from workbook.core.quantities import convert
 from workbook.rules import Basis, RuleBook, rulebook
 from workbook.rules.protocol import EXAMPLE, Protocol, locked, overlay, sane_limit
 from workbook.rules.protocolfile import read_protocol
 from workbook.rules.rule import Citation
-from workbook.units import convert
 
 pytestmark = pytest.mark.slow
 

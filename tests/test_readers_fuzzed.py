@@ -34,9 +34,9 @@ from graders.lab.sheet import Known, read_sheet
 from graders.learner.history import attempts
 from graders.passmark.angoff import AngoffError
 from graders.passmark.sheet import read_sheets
-from workbook.answer_sheet import AnswerFileError, read_answers
-from workbook.course import Course, read_course
-from workbook.errors import PlainError
+from workbook.core.answer_sheet import AnswerFileError, read_answers
+from workbook.core.errors import PlainError
+from workbook.course.settings import Course, read_course
 from workbook.rules import RuleError, RuleFileError
 from workbook.rules.protocolfile import check_protocol
 

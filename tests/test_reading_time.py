@@ -10,7 +10,7 @@ import pytest
 from tests.reading_time import LIMIT, of_exercise, of_lesson, words
 from tests.told_pages import EXERCISES
 from workbook.cases import exercises
-from workbook.lesson import FOLDER
+from workbook.lesson.page import FOLDER
 from workbook.rules import rulebook
 
 pytestmark = pytest.mark.slow

@@ -36,7 +36,7 @@ from tests.report_base import (
     two_units,
     work,
 )
-from workbook.course import Course
+from workbook.course.settings import Course
 
 HERE = Path(frame.__file__).parent
 

@@ -26,16 +26,13 @@ from graders.learner.history import keep
 from graders.marking.exercise import mark
 from graders.marking.personas import answers_of
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.bench import Bench, Hands, Touch
 from workbook.bench.story import moment_of, needle
 from workbook.cases import case, exercises
-from workbook.compared import needle as whole
-from workbook.course import FILE, Course, CourseError, read_course
-from workbook.given import Given, given_at
-from workbook.handed import TO_SEND, Way, digest, give, sent
-from workbook.result import (
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import TO_SEND, Way, digest, give, sent
+from workbook.course.result import (
     Question,
     Result,
     ResultError,
@@ -47,10 +44,13 @@ from workbook.result import (
     read_result,
     waits,
 )
-from workbook.result import result_of as parsed
+from workbook.course.result import result_of as parsed
+from workbook.course.settings import FILE, Course, CourseError, read_course
+from workbook.display.compared import needle as whole
 from workbook.room.home import home
 from workbook.room.shown import shown
 from workbook.rules import editions
+from workbook.start.given import Given, given_at
 
 pytestmark = pytest.mark.slow
 

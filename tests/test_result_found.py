@@ -11,11 +11,10 @@ from typing import Any
 
 import pytest
 
-from workbook.answer_sheet import answers_path
-from workbook.course import Course
-from workbook.handed import Way, digest, sent
-from workbook.laying import lay
-from workbook.result import (
+from workbook.core.answer_sheet import answers_path
+from workbook.course.handed import Way, digest, sent
+from workbook.course.laying import lay
+from workbook.course.result import (
     Result,
     ResultError,
     came_back,
@@ -26,6 +25,7 @@ from workbook.result import (
     result_of,
     waits,
 )
+from workbook.course.settings import Course
 from workbook.room.home import home
 
 LEARNER, UNIT = "ada.q7", "1_setup_order"

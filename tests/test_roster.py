@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from graders.course.roster import COLUMNS, Person, read_roster
-from workbook.course import CourseError
+from workbook.course.settings import CourseError
 
 FULL = "learner,name,role,ward,site\nada,Ada Demo,nurse,North,Hill\n"
 

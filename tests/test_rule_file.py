@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import (
     DEFAULT_EDITION,
     RuleError,

@@ -11,9 +11,9 @@ import pytest
 from tests.second_table import Key, rows
 from workbook.cases.starting import Baby, ends, wanted
 from workbook.cases.starting_sets import broken
+from workbook.core.quantities import MEASURES
 from workbook.rules import Basis, Rule, RuleError, editions, read_rules, rulebook, sources
 from workbook.rules.files import DATA, read_procedures
-from workbook.units import MEASURES
 
 PATHS = [DATA / f"{id}.toml" for id in editions()]
 EDITIONS = [

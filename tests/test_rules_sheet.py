@@ -17,9 +17,10 @@ from graders.reading.signing import NAMES
 from graders.report.readsheet_page import HOW, sheet_text
 from graders.report.readsheet_pdf import sheet_pdf
 from tests.signing_base import SIGNER, every_rule, line_of, rows, sheet_on, signed, written
-from workbook import cards, lesson
 from workbook.cases import exercises
-from workbook.course import FILE, PROTOCOL, Course, read_course
+from workbook.course.settings import FILE, PROTOCOL, Course, read_course
+from workbook.display import cards
+from workbook.lesson import page as lesson
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
 from workbook.rules.signed import follow
 

@@ -9,12 +9,13 @@ from typing import Any
 import pytest
 
 from tests.lesson_screen import LESSONS, Screen, answer, ask
-from workbook.lesson import baby_of, open_page, texts
-from workbook.lesson_bench import open_page as open_bench
+from workbook.display.scene import Scenes
+from workbook.display.sentences import FOLLOWS, MOVING, SHARE_STEP, Moving
+from workbook.lesson.page import open_page, texts
+from workbook.lesson.play import baby_of
 from workbook.physics import settled_breath, start, steady_reading
 from workbook.rules import RuleBook, editions, rulebook
-from workbook.scene import Scenes
-from workbook.sentences import FOLLOWS, MOVING, SHARE_STEP, Moving
+from workbook.units.bench.lesson import open_page as open_bench
 from workbook.widgets.sentence import Sentence
 
 pytestmark = pytest.mark.slow

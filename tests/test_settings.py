@@ -20,10 +20,10 @@ from graders.grading.grade import grade
 from graders.grading.run import mark_batch
 from graders.marking.exercise import model_answers
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import rulebook
 from workbook.rules.protocol import EXAMPLE
 

@@ -14,9 +14,9 @@ from graders.reading.sheet import sheet
 from graders.reading.signed import SignError, read_signed
 from graders.reading.signing import MARK, NAMES, sign
 from tests.signing_base import every_rule, line_of, rows, sheet_on, signed, written
-from workbook import cards
 from workbook.cases import case, exercises
-from workbook.course import FILE, PROTOCOL, Course, read_course
+from workbook.course.settings import FILE, PROTOCOL, Course, read_course
+from workbook.display import cards
 from workbook.rules import Basis, compare, editions, rulebook
 from workbook.rules.files import RuleFileError, digest, file, shipped
 from workbook.rules.protocolfile import check_protocol, read_protocol

@@ -14,8 +14,8 @@ import pytest
 from graders.site import build, fetched, licences, own
 from graders.site.fetched import SiteError
 from graders.site.lock import sha256, write_lock
-from workbook.course import FILE, Course
-from workbook.curves import Line, Panel, curves_picture
+from workbook.course.settings import FILE, Course
+from workbook.display.curves import Line, Panel, curves_picture
 
 pytestmark = pytest.mark.slow
 
@@ -85,7 +85,7 @@ def test_a_picture_is_words_where_nothing_can_draw(monkeypatch):
     """Without matplotlib the same words stand in its place, and no error."""
     panels = [Panel("pressure", [Line("gauge", [0.0, 1.0], [5.0, 20.0])])]
     drawn = curves_picture("A rise", "time", panels)
-    monkeypatch.setattr("workbook.plots.find_spec", lambda name: None)
+    monkeypatch.setattr("workbook.display.plots.find_spec", lambda name: None)
     told = curves_picture("A rise", "time", panels)
     assert told.figure is None
     assert told.text == drawn.text

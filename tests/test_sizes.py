@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from workbook.core.quantities import quantity
 from workbook.rules import Basis, RuleError, rulebook, sources
 from workbook.rules.checkinput import read
 from workbook.rules.files import DATA, file
 from workbook.rules.sizes import blade, catheter, depth, laryngeal_mask, lumen, mask, tube
-from workbook.units import quantity
 
 OPEN = float("inf")
 BOOKS = [file("sizes"), file("gas"), file("limits")]

@@ -8,17 +8,17 @@ from unittest.mock import patch
 import pytest
 
 from tests.lesson_screen import BENCH, Screen, answer, ask
+from workbook.bench.sketch import SketchError, read_sketch
+from workbook.bench.sketch import answer as drawn
 from workbook.cases import Kind, Question, spoken
-from workbook.lesson import texts
-from workbook.lesson_bench import open_page
+from workbook.display.scene import Scenes
+from workbook.display.sketched import leak
+from workbook.display.studies import breath_time, lung, set_up
+from workbook.lesson.page import texts
 from workbook.physics import coefficients as c
 from workbook.physics import leak_of, settled_breath
 from workbook.rules import editions, rulebook
-from workbook.scene import Scenes
-from workbook.sketch import SketchError, read_sketch
-from workbook.sketch import answer as drawn
-from workbook.sketched import leak
-from workbook.studies import breath_time, lung, set_up
+from workbook.units.bench.lesson import open_page
 
 
 def test_a_sketch_is_read_as_it_was_drawn():

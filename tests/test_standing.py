@@ -15,11 +15,11 @@ from graders.report.brief_pdf import brief_pdf
 from tests.lesson_screen import Screen
 from tests.report_base import COURSE, html_of, text_of
 from workbook.cases import exercises
-from workbook.course import FILE, PROTOCOL, Course
-from workbook.lesson import open_page
+from workbook.course.settings import FILE, PROTOCOL, Course
+from workbook.course.standing import lacking, of_edition
+from workbook.lesson.page import open_page
+from workbook.lesson.unit import open_unit
 from workbook.rules import editions, rulebook, superseded
-from workbook.standing import lacking, of_edition
-from workbook.unit import open_unit
 
 LESSON = "1_setup_order"
 NOW = datetime(2026, 5, 5, 9, tzinfo=UTC)

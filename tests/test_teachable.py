@@ -12,8 +12,8 @@ from graders.cli import main
 from graders.course.settings import Wanted, changed
 from graders.marking.teachable import doubts, impossible
 from workbook.cases import case
-from workbook.course import CourseError
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
+from workbook.course.settings import CourseError
 from workbook.rules import rulebook
 from workbook.rules.files import shipped
 from workbook.rules.protocol import EXAMPLE, Protocol, overlay

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 import scipy.constants as constants
 
-from workbook import units
+from workbook.core import quantities as units
 
 
 @pytest.mark.parametrize(

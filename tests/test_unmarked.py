@@ -26,9 +26,9 @@ from graders.report.page import summary
 from graders.tasks import work
 from tests.report_base import COURSE, MADE_AT, RIGHT, UNSAFE, section, text_of
 from tests.report_base import work as marked
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 pytestmark = pytest.mark.slow
 

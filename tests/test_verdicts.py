@@ -12,7 +12,7 @@ from graders.marking.exercise import mark_all
 from graders.marking.graded import Graded, read_verdict, write_verdict
 from graders.marking.personas import answers_of, played
 from workbook.cases import case, exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 
 COURSE = Course("test", "Invented course", units=exercises())
 

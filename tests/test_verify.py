@@ -14,7 +14,7 @@ from graders.grading.audit import differences
 from graders.marking.graded import VERDICT_FILE
 from graders.tasks import work
 from tests.test_unmarked import hand_in
-from workbook.answer_sheet import answers_path
+from workbook.core.answer_sheet import answers_path
 
 pytestmark = pytest.mark.slow
 

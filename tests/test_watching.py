@@ -25,12 +25,12 @@ from graders.nbgrader.gradebook import GradebookError, Nbgrader
 from graders.nbgrader.scores import totals
 from graders.tasks import watching, work
 from graders.tasks.watching import UNDER_WAY, Watch
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import FILE, Course, CourseError
-from workbook.handed import TIMESTAMP, digest
-from workbook.result import Result, came_back, read_result
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import TIMESTAMP, digest
+from workbook.course.result import Result, came_back, read_result
+from workbook.course.settings import FILE, Course, CourseError
 
 pytestmark = pytest.mark.slow
 

@@ -19,13 +19,13 @@ from markdown_it import MarkdownIt
 
 from tests.control_kinds import values
 from tests.lesson_screen import Handle, Screen, answer, ask
-from workbook.cards import Shown, spoken
-from workbook.language import BRACKETS
-from workbook.lesson import FOLDER
-from workbook.pages import translated
+from workbook.core.language import BRACKETS
+from workbook.core.quantities import MEASURES
+from workbook.course.pages import translated
+from workbook.display.cards import Shown, spoken
+from workbook.lesson.page import FOLDER
 from workbook.rules import editions
 from workbook.rules.files import RULE_FILES, file, rulebook
-from workbook.units import MEASURES
 from workbook.widgets import Control
 
 EXERCISES = Path(__file__).parent.parent / "source_exercises"

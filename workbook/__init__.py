@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from workbook.cases import case
+    from workbook.core.quantities import quantity
+    from workbook.lesson.unit import ask, open_lesson, open_unit
     from workbook.rules import rulebook
-    from workbook.unit import ask, open_lesson, open_unit
-    from workbook.units import quantity
 
 _HOME = {
-    "ask": "workbook.unit",
+    "ask": "workbook.lesson.unit",
     "case": "workbook.cases",
-    "open_lesson": "workbook.unit",
-    "open_unit": "workbook.unit",
-    "quantity": "workbook.units",
+    "open_lesson": "workbook.lesson.unit",
+    "open_unit": "workbook.lesson.unit",
+    "quantity": "workbook.core.quantities",
     "rulebook": "workbook.rules",
 }
 

@@ -11,9 +11,9 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from workbook import launch
-from workbook.given import Given
-from workbook.whose import whoami
+from workbook.core.whose import whoami
+from workbook.start import launch
+from workbook.start.given import Given
 
 HOME = "tpiece-workbook"  # in the learner's home; one folder in it for each course
 OWN_ONLY = 0o077  # umask: what a learner writes is for that learner's account alone

@@ -16,7 +16,7 @@ from graders.learner.next_step import hand_in
 from graders.learner.standing import Learner, Standing, Status, standing
 from graders.marking.graded import Graded
 from graders.marks.misconceptions import misconceptions
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNMARKED = "Wait: this was handed in and is not marked yet."
 

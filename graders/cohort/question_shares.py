@@ -8,7 +8,7 @@ from itertools import islice
 
 from graders.learner.standing import Standing, percent
 from workbook.cases import case, exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 
 DRAWN = 16  # learners of a unit whose cases tell whether a question asks everyone the same
 

@@ -8,7 +8,7 @@ from graders.cohort.verdicts import Broken
 from graders.course.coursefolder import CourseFolder
 from graders.grading.run import refusals
 from graders.handed_in.held import waiting
-from workbook.course import CourseError
+from workbook.course.settings import CourseError
 
 Work = tuple[str, str]  # learner, unit
 

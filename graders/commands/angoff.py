@@ -23,8 +23,8 @@ from graders.passmark.angoff import (
 )
 from graders.passmark.sheet import course_points, read_sheets, template, units_named
 from workbook.cases import exercises
-from workbook.course import Course, read_course
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
+from workbook.course.settings import Course, read_course
 
 _DISPUTED = 5  # lines of questions to talk over that still fit on a screen
 

@@ -10,7 +10,7 @@ import click
 from graders.commands.options import course_option, kindly, language_option
 from graders.core.terminal import echo
 from graders.tasks import work
-from workbook.course import FEEDBACK
+from workbook.course.settings import FEEDBACK
 from workbook.rules import DEFAULT_EDITION
 from workbook.rules.signedfile import all_fallen
 

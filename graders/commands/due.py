@@ -23,9 +23,9 @@ from graders.learner.history import FOLDER, attempts
 from graders.learner.refresher import Refresher, refresher
 from graders.learner.retest import Due, Retest, retest
 from graders.marking.graded import Graded
-from workbook.course import Course, CourseError
-from workbook.errors import PlainError
-from workbook.whose import learner_id
+from workbook.core.errors import PlainError
+from workbook.core.whose import learner_id
+from workbook.course.settings import Course, CourseError
 
 COLUMNS = ("learner", "name", "role", "ward", "state", "last_shown", "due", "latest", "says")
 SHOWN = 20  # learners listed on the screen; a table holds them all

@@ -18,7 +18,7 @@ from graders.grading import audit
 from graders.grading.run import jobs
 from graders.handed_in.inbox import names, take_in
 from graders.tasks import work
-from workbook.course import CourseError
+from workbook.course.settings import CourseError
 
 SAID_ONE_BY_ONE = 50  # files of an inbox; of more only those that cannot be used
 WORKERS_EACH, LEAST_WORKERS = 4, 16  # for each processor; at least so many may be asked for

@@ -12,9 +12,9 @@ from graders.course.coursefolder import CourseFolder
 from graders.course.stamps import FILE, give
 from graders.handed_in.held import Held, answers_of, find, settle, waiting
 from graders.handed_in.intake import Intake, Piece
-from workbook.answer_sheet import answer_sheet
-from workbook.course import CourseError
-from workbook.whose import learner_id
+from workbook.core.answer_sheet import answer_sheet
+from workbook.core.whose import learner_id
+from workbook.course.settings import CourseError
 
 
 @click.command(epilog=f"Example: tpiece held --course ~/may 3f2a --to ada. {DESK_SAFETY}")

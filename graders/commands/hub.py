@@ -10,7 +10,7 @@ import click
 
 from graders.commands.options import as_sentence
 from graders.core.terminal import echo
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 
 @click.command(epilog="Example: tpiece hub ~/may --out /srv/may --python /opt/workbook/bin/python")

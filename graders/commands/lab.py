@@ -23,7 +23,7 @@ from graders.lab.plan import LabError, lab_of
 from graders.lab.record import lab_results, take
 from graders.lab.sheet import Known, observed, read_sheet
 from graders.nbgrader.gradebook import GradebookError
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 GROUPS_TABLE = "lab-groups.csv"
 

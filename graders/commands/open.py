@@ -10,9 +10,9 @@ import click
 from graders.commands.options import HOME, kindly, language_option
 from graders.core.terminal import echo
 from graders.tasks import opening
-from workbook.course import CourseError
+from workbook.core.whose import learner_id
+from workbook.course.settings import CourseError
 from workbook.rules import DEFAULT_EDITION
-from workbook.whose import learner_id
 
 LAST_PORT = 65535
 

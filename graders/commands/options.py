@@ -11,9 +11,9 @@ from typing import Any, ClassVar
 import click
 
 from graders.nbgrader.gradebook import GradebookError
-from workbook.errors import PlainError
-from workbook.language import languages
-from workbook.launch import LaunchError
+from workbook.core.errors import PlainError
+from workbook.core.language import languages
+from workbook.start.launch import LaunchError
 
 HOME = Path("~/tpiece-workbook").expanduser()
 SAFETY = (

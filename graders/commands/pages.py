@@ -23,9 +23,9 @@ from graders.learner.page import LearnerView, learner_view
 from graders.marking.graded import Graded
 from graders.nbgrader.gradebook import GradebookError, Nbgrader
 from graders.report.learner_page import FOLDER, learner_data, learner_text
-from workbook.course import CourseError
-from workbook.errors import PlainError
-from workbook.language import speaking
+from workbook.core.errors import PlainError
+from workbook.core.language import speaking
+from workbook.course.settings import CourseError
 
 
 @click.command(epilog=f"Example: tpiece pages --course ~/may --learner ada. {DESK_SAFETY}")

@@ -230,7 +230,7 @@ def _print(found: Iterable[Rule]) -> None:
 
 
 def _draw(comparison: Any, path: Path) -> None:
-    from workbook.plots import comparison_picture
+    from workbook.display.plots import comparison_picture
 
     if path.suffix not in (".png", ".svg"):
         raise click.ClickException(f"{path.name} must end in .png or .svg.")

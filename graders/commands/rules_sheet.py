@@ -14,7 +14,7 @@ from graders.reading.sheet import sheet, table
 from graders.reading.signed import SignError, filled_in, read_signed
 from graders.reading.signing import sign
 from workbook.cases import exercises
-from workbook.course import FILE, Course, read_course
+from workbook.course.settings import FILE, Course, read_course
 from workbook.rules import DEFAULT_EDITION, rulebook
 from workbook.rules.protocol import overlay
 from workbook.rules.protocolfile import read_protocol

@@ -9,7 +9,7 @@ import click
 from graders.commands.options import as_sentence
 from graders.core.terminal import echo
 from graders.site.build import build_site
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 CACHE = Path("~/.cache/tpiece-workbook/site").expanduser()
 

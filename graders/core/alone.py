@@ -12,7 +12,7 @@ from pathlib import Path
 
 from filelock import FileLock, Timeout
 
-from workbook.course import CourseError
+from workbook.course.settings import CourseError
 
 GRADING, TAKING_IN, WATCHING = "grade", "collect", "watch"
 # In the environment of what a hub keeps running: the hub's own process.

@@ -6,7 +6,7 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 
 class ReportError(PlainError, OSError):

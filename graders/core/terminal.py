@@ -8,7 +8,7 @@ from typing import Any
 
 import click
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 TRACE = "TPIECE_TRACE"  # set it to see where the program itself failed
 _SIGN = "\ufffd"

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from graders.course.coursefolder import CourseFolder
 from graders.course.stamps import Used
-from workbook.answer_sheet import AnswerFileError, answer_bytes, answer_sheet, answers_path
-from workbook.course import Course
+from workbook.core.answer_sheet import AnswerFileError, answer_bytes, answer_sheet, answers_path
+from workbook.course.settings import Course
 
 
 def cost(folder: CourseFolder, old: Course, new: Course, stamp: str) -> Iterator[str]:

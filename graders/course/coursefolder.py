@@ -13,10 +13,10 @@ from pathlib import Path
 from string import Template
 
 from graders.course.roster import Person, read_roster
-from workbook.course import FILE, PROTOCOL, Course, CourseError, read_course
-from workbook.given import SUFFIX
-from workbook.language import ENGLISH, speaking
-from workbook.pages import translated
+from workbook.core.language import ENGLISH, speaking
+from workbook.course.pages import translated
+from workbook.course.settings import FILE, PROTOCOL, Course, CourseError, read_course
+from workbook.start.given import SUFFIX
 
 ROSTER = "roster.csv"
 CONFIG = "nbgrader_config.py"

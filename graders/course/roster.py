@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from pathlib import Path
 
-from workbook.course import CourseError
-from workbook.plainfile import read_plain, refusal
-from workbook.whose import learner_id
+from workbook.core.plainfile import read_plain, refusal
+from workbook.core.whose import learner_id
+from workbook.course.settings import CourseError
 
 LARGEST = 64 * 2**20  # bytes; a hundred thousand people take some six
 _MOST = 20  # mistakes told at once; a file with more is probably the wrong file

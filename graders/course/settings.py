@@ -20,7 +20,9 @@ from graders.course.change_cost import cost
 from graders.course.coursefolder import CourseFolder
 from graders.course.stamps import remember
 from workbook.cases import exercises
-from workbook.course import (
+from workbook.core.language import ENGLISH, speaking
+from workbook.core.plainfile import read_plain, refusal
+from workbook.course.settings import (
     FEEDBACK,
     FILE,
     LARGEST,
@@ -33,8 +35,6 @@ from workbook.course import (
     read_course,
     stamp_of,
 )
-from workbook.language import ENGLISH, speaking
-from workbook.plainfile import read_plain, refusal
 from workbook.rules import DEFAULT_EDITION, rulebook
 from workbook.rules.files import shipped
 from workbook.rules.protocol import Protocol, overlay

@@ -17,10 +17,10 @@ from pathlib import Path
 from typing import Any
 
 from graders.core.jsonfile import write_json
-from workbook.answer_sheet import AnswerSheet
-from workbook.course import Course, CourseError
-from workbook.moments import written
-from workbook.plainfile import read_plain
+from workbook.core.answer_sheet import AnswerSheet
+from workbook.core.moments import written
+from workbook.core.plainfile import read_plain
+from workbook.course.settings import Course, CourseError
 
 USED = "rules-used.json"
 KEPT = "rules-used"  # the folder of earlier protocols

@@ -9,10 +9,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from workbook.course import read_course
-from workbook.handed import sent
-from workbook.result import own
-from workbook.whose import whoami
+from workbook.core.whose import whoami
+from workbook.course.handed import sent
+from workbook.course.result import own
+from workbook.course.settings import read_course
 
 MODULE = "graders.grading.at_hand_in"
 UNTIL_OPEN = 8.0  # s after its start in which a server has its first pages to hand out
@@ -43,7 +43,7 @@ def get_ready(folder: Path) -> None:
     if not read_course(folder).at_hand_in:
         return
     from graders.grading import result  # noqa: F401  # it brings along all that marks
-    from workbook.units import registry
+    from workbook.core.quantities import registry
 
     registry()
 

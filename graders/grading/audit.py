@@ -11,7 +11,7 @@ from graders.course.stamps import stamps
 from graders.grading.grade import grade
 from graders.learner.history import BROKEN, attempts, broken
 from graders.marking.graded import VERDICT_FILE, Graded, read_verdict
-from workbook.course import CourseError
+from workbook.course.settings import CourseError
 
 
 def explain(path: Path, learner: str, unit: str) -> str:

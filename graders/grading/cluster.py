@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from functools import partial
 from typing import Any
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 PATIENCE = 30  # s until a scheduler has answered, and until a worker has joined it
 

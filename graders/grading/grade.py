@@ -17,7 +17,8 @@ from graders.grading.fingerprint import fingerprint
 from graders.marking.exercise import mark_all
 from graders.marking.graded import Graded, Told
 from graders.marks.verdict import Verdict
-from workbook.answer_sheet import (
+from workbook.cases import Case, case, spoken
+from workbook.core.answer_sheet import (
     AnswerFileError,
     AnswerSheet,
     answer_bytes,
@@ -25,11 +26,10 @@ from workbook.answer_sheet import (
     answers_path,
     read_answers,
 )
-from workbook.cases import Case, case, spoken
-from workbook.course import Course
-from workbook.language import ENGLISH, N_, _, in_force, speaking
-from workbook.moments import FIRST, moment, not_ahead, written
-from workbook.plainfile import in_utf8, read_plain
+from workbook.core.language import ENGLISH, N_, _, in_force, speaking
+from workbook.core.moments import FIRST, moment, not_ahead, written
+from workbook.core.plainfile import in_utf8, read_plain
+from workbook.course.settings import Course
 from workbook.rules.files import digest
 
 LONGEST_TIMESTAMP = 100  # bytes

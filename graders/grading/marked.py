@@ -16,7 +16,7 @@ from graders.core.jsonfile import write_json
 from graders.marking.graded import Graded
 from graders.marks.little_trace import traces
 from graders.marks.verdict import WIDTH, Verdict
-from workbook.language import _, speaking
+from workbook.core.language import _, speaking
 
 
 def write_marked(released: Path, graded: Graded, target: Path) -> None:

@@ -1,7 +1,7 @@
 """A learner's result of one unit: a verdict in the words that its learner reads, as a file.
 
-It is laid where the learner's room finds it (``workbook.result``), by the digest of the file that
-was handed in.
+It is laid where the learner's room finds it (``workbook.course.result``), by the digest of the
+file that was handed in.
 """
 
 from __future__ import annotations
@@ -18,19 +18,19 @@ from graders.learner.page import Question as Answered
 from graders.marking.exercise import model_run
 from graders.marking.graded import Graded
 from graders.marks.misconceptions import EITHER, Misconception
-from workbook.answer_sheet import AnswerFileError, answers_path
 from workbook.bench import HandsError, read_hands
 from workbook.bench.story import moment_of
 from workbook.cases import Case, Kind, title
 from workbook.cases import Question as Asked
-from workbook.course import Course
-from workbook.handed import FEEDBACK, digest
-from workbook.language import _, number, speaking
-from workbook.laying import lay
-from workbook.moments import moment
-from workbook.result import Belief, Found, Place, Question, Result, Run, came_back
+from workbook.core.answer_sheet import AnswerFileError, answers_path
+from workbook.core.language import _, number, speaking
+from workbook.core.moments import moment
+from workbook.course.handed import FEEDBACK, digest
+from workbook.course.laying import lay
+from workbook.course.result import Belief, Found, Place, Question, Result, Run, came_back
+from workbook.course.settings import Course
+from workbook.course.standing import of_edition
 from workbook.rules import RuleBook
-from workbook.standing import of_edition
 
 FINE = 4  # decimals of a second: as finely as a page stamps
 NOBODY_LOOKS = 0o711  # a folder in which a file is found by its whole name only
@@ -69,7 +69,7 @@ def result_of(graded: Graded, course: Course, values: Mapping[str, Any]) -> Resu
 
 
 def standing(part: Part) -> str:
-    """Return where a learner stands in a unit, as one of ``workbook.result.STANDINGS``."""
+    """Return where a learner stands in a unit, as one of ``workbook.course.result.STANDINGS``."""
     if part.work is None or not part.work.digest:
         return "unmarked"
     return "unsafe" if part.unsafe else "ready" if part.ready else "not-yet"

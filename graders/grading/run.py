@@ -24,9 +24,9 @@ from graders.grading.result import give_back
 from graders.learner.history import keep
 from graders.marking.graded import VERDICT_FILE, write_verdict
 from graders.marking.scored import Scored, scored
-from workbook.course import Course, read_course
-from workbook.units import registry
-from workbook.whose import learner_id
+from workbook.core.quantities import registry
+from workbook.core.whose import learner_id
+from workbook.course.settings import Course, read_course
 
 BATCH = 50  # submissions
 AHEAD = 4  # batches waiting for each worker; more would only fill memory

@@ -17,16 +17,16 @@ from pathlib import Path
 from graders.core.terminal import in_one_line
 from graders.course.coursefolder import CourseFolder
 from graders.handed_in.intake import Intake, Piece, Taken
-from workbook.answer_sheet import (
+from workbook.core.answer_sheet import (
     LARGEST_FILE,
     AnswerFileError,
     answer_problem,
     answer_sheet,
     answers_path,
 )
-from workbook.course import CourseError
-from workbook.moments import moment, not_ahead
-from workbook.plainfile import read_plain
+from workbook.core.moments import moment, not_ahead
+from workbook.core.plainfile import read_plain
+from workbook.course.settings import CourseError
 
 LARGEST_PAGE = 32 * 2**20  # bytes of a notebook
 TRIED = 5  # of one learner's pieces of a unit, the latest first, until one can be used

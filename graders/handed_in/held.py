@@ -14,9 +14,9 @@ from pathlib import Path
 
 from graders.core.jsonfile import write_json
 from graders.course.coursefolder import CourseFolder
-from workbook.answer_sheet import LARGEST_FILE
-from workbook.course import CourseError
-from workbook.plainfile import read_plain
+from workbook.core.answer_sheet import LARGEST_FILE
+from workbook.core.plainfile import read_plain
+from workbook.course.settings import CourseError
 
 FOLDER = "held"
 ANSWERS = ".jsonl"

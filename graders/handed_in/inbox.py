@@ -11,8 +11,8 @@ from pathlib import Path
 
 from graders.course.coursefolder import CourseFolder
 from graders.handed_in.intake import Intake, Piece, Taken
-from workbook.answer_sheet import AnswerFileError, answer_bytes
-from workbook.course import CourseError
+from workbook.core.answer_sheet import AnswerFileError, answer_bytes
+from workbook.course.settings import CourseError
 
 ENDING = ".jsonl"
 MOST = 200_000  # files of a folder; more is another folder than was meant

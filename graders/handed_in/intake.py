@@ -20,8 +20,8 @@ from graders.handed_in.held import Held, hold, key_of, settle, waiting
 from graders.handed_in.later import adds_to, later_attempt, no_newer
 from graders.handed_in.nearness import Near
 from graders.handed_in.received import Receipt, Received
-from workbook.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
-from workbook.whose import learner_id
+from workbook.core.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
+from workbook.core.whose import learner_id
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from workbook.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
-from workbook.moments import FIRST, moment, written
-from workbook.plainfile import in_utf8
+from workbook.core.answer_sheet import AnswerFileError, AnswerSheet, answer_sheet
+from workbook.core.moments import FIRST, moment, written
+from workbook.core.plainfile import in_utf8
 
 
 def adds_to(new: bytes, old: bytes) -> bool:

@@ -15,10 +15,10 @@ from pathlib import Path
 from graders.core.jsonfile import write_json
 from graders.course.coursefolder import CourseFolder
 from graders.handed_in.later import last_saved
-from workbook.answer_sheet import LARGEST_FILE, AnswerSheet, answers_path
-from workbook.course import CourseError
-from workbook.moments import FIRST, not_ahead, written
-from workbook.plainfile import read_plain
+from workbook.core.answer_sheet import LARGEST_FILE, AnswerSheet, answers_path
+from workbook.core.moments import FIRST, not_ahead, written
+from workbook.core.plainfile import read_plain
+from workbook.course.settings import CourseError
 
 REPLACED = "replaced"
 RECEIPT = "received.json"

@@ -8,7 +8,7 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import TextIO
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 OWNER_ONLY = 0o600
 AS_USUAL = 0o666  # the system takes away what the user's settings do not allow

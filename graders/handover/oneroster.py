@@ -19,7 +19,7 @@ from graders.core.spreadsheet import harmless
 from graders.handover.files import not_written, replaced
 from graders.handover.oneroster_tables import ABSENT, COLUMNS, MANIFEST
 from graders.handover.result import Result, Standing
-from workbook.course import Course
+from workbook.course.settings import Course
 
 FOLDER, ARCHIVE = "oneroster", "oneroster.zip"
 SYSTEM = "T-piece workbook"

@@ -8,7 +8,7 @@ from enum import StrEnum
 from graders.course.coursefolder import Person
 from graders.marking.graded import Graded
 from graders.marks.verdict import Verdict
-from workbook.moments import moment
+from workbook.core.moments import moment
 
 NEAR = 1e-9  # points; what floating point may lose in a sum
 

@@ -15,8 +15,8 @@ from graders.handover.pseudonym import course_key, pseudonym
 from graders.handover.result import Result, missing, result
 from graders.learner.history import FOLDER, attempts
 from graders.marking.graded import Graded
-from workbook.answer_sheet import LONGEST_LINE, answers_path
-from workbook.course import Course
+from workbook.core.answer_sheet import LONGEST_LINE, answers_path
+from workbook.course.settings import Course
 
 
 @dataclass

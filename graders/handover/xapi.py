@@ -20,7 +20,7 @@ from uuid import NAMESPACE_URL, uuid5
 
 from graders.handover.files import HandoverError, replaced
 from graders.handover.result import Item, Result, Standing
-from workbook.course import Course
+from workbook.course.settings import Course
 
 LINES, ARRAY = "statements.jsonl", "statements.json"
 VERSION = "1.0.3"

@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 
 from graders.core.alone import HUB
 from graders.course.coursefolder import CourseFolder
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 FIRST_PERSON = 1000  # accounts below this number belong to the machine
 

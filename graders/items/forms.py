@@ -12,7 +12,7 @@ from graders.marking.exercise import mark, mark_all, model_answers
 from graders.marking.personas import answers_of, played, shows
 from graders.marks.verdict import Verdict
 from workbook.cases import Case, case
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import RuleBook
 
 CASES = 12  # enough to see an unequal draw; more take longer and change little

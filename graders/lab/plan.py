@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 from workbook.rules import RuleBook
 
 SETTINGS = ("minutes", "stations", "group")

@@ -16,8 +16,8 @@ from graders.core.spreadsheet import harmless
 from graders.lab.checklist import COLUMNS, Checklist, checklist
 from graders.lab.plan import LabError
 from graders.lab.sheet import Seen, rows_of
-from workbook.course import read_course
-from workbook.language import _
+from workbook.core.language import _
+from workbook.course.settings import read_course
 
 RECORD = "lab.csv"
 REPLACED = "lab-replaced.csv"  # what a later file said otherwise of the same day

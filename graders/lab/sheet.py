@@ -14,7 +14,7 @@ from pathlib import Path
 from graders.core.mistakes import told
 from graders.lab.checklist import COLUMNS, DONE
 from graders.lab.plan import LabError
-from workbook.plainfile import TooLargeError, read_plain
+from workbook.core.plainfile import TooLargeError, read_plain
 
 LARGEST = 100_000_000  # bytes; the sheet of ten thousand learners has some 60,000,000
 LONGEST_NOTE = 500  # characters

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from graders.learner.standing import percent
 from graders.marking.graded import Graded, read_verdict, write_verdict
-from workbook.course import Course
+from workbook.course.settings import Course
 
 FOLDER = "history"
 BROKEN = (OSError, ValueError, KeyError, TypeError, AttributeError)  # what reading one raises

@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from graders.marking.graded import Graded
 from graders.marks.misconceptions import misconceptions
 from graders.marks.verdict import Finding
-from workbook.language import _
+from workbook.core.language import _
 
 LONGEST = 90  # characters of a question that is named in a sentence
 

@@ -17,8 +17,8 @@ from graders.marks.misconceptions import Misconception, misconceptions
 from graders.marks.verdict import Finding, Verdict
 from workbook.cases import Case, Kind, case, exercises
 from workbook.cases import Question as Asked
-from workbook.course import Course
-from workbook.language import _, in_force, speaking
+from workbook.core.language import _, in_force, speaking
+from workbook.course.settings import Course
 from workbook.rules import RuleBook, RuleError, rulebook
 
 HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE, Kind.TRIAL)  # what is done by hand, not chosen

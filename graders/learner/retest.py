@@ -13,8 +13,8 @@ from datetime import date, timedelta
 from enum import StrEnum
 
 from graders.marking.graded import Graded
-from workbook.language import _
-from workbook.moments import moment
+from workbook.core.language import _
+from workbook.core.moments import moment
 from workbook.rules import RuleBook
 
 LAST_YEAR = 9000  # of work; what an older version kept of a clock ahead leaves no day after it

@@ -14,7 +14,7 @@ from graders.course.roster import Person
 from graders.learner.next_step import held, in_words, next_step, was_shown
 from graders.marking.graded import Graded
 from graders.units.faults.tried import Tried, read_tried
-from workbook.language import N_
+from workbook.core.language import N_
 
 
 class Status(StrEnum):

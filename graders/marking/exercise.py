@@ -10,7 +10,7 @@ from graders.marks.unit import Marker
 from graders.marks.verdict import Verdict
 from graders.units import units
 from workbook.cases import Case
-from workbook.language import in_force, speaking
+from workbook.core.language import in_force, speaking
 from workbook.rules import RuleBook
 from workbook.rules.signed import following
 

@@ -12,7 +12,7 @@ import msgspec
 
 from graders.core.jsonfile import write_json
 from graders.marks.verdict import Verdict, from_data
-from workbook.language import ENGLISH
+from workbook.core.language import ENGLISH
 
 VERDICT_FILE = "verdict.json"
 

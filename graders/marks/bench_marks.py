@@ -14,7 +14,7 @@ from graders.marks.verdict import Finding
 from workbook.bench import Bench, Hands, HandsError, read_hands
 from workbook.bench.story import needle
 from workbook.cases import Question
-from workbook.language import _
+from workbook.core.language import _
 
 
 @dataclass(frozen=True, slots=True)

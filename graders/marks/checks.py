@@ -6,9 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from graders.marks.verdict import Finding
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import MEASURES, UnitError, convert, plain, typed_number
 from workbook.rules import Need, Procedure, Rule
-from workbook.units import MEASURES, UnitError, convert, plain, typed_number
 
 LARGEST_NUMBER = 1e6  # what a gauge could never show; larger text is a slip of the keyboard
 

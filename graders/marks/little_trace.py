@@ -5,8 +5,8 @@ from __future__ import annotations
 from html import escape
 
 from graders.marks.verdict import Finding, Verdict
-from workbook.language import _, number
-from workbook.units import plain
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 
 WIDTH, HEIGHT, LEFT, FOOT = 300, 110, 34, 22  # px
 STEP = 10.0  # cmH2O between the lines of the scale

@@ -9,7 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook.language import _
+from workbook.core.language import _
 
 EITHER = "/"  # between the ids of two that cannot be told apart
 SLIP = "a-slip"  # before a belief, or two, where a slip explains the answers as well

@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 from textwrap import fill
 from typing import Any
 
-from workbook.language import _, number
+from workbook.core.language import _, number
 
 WIDTH = 92  # characters of a line in a marked page
 

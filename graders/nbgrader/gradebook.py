@@ -15,8 +15,8 @@ from typing import Any
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError, SQLAlchemyError
 
 from graders.course.coursefolder import CONFIG, CourseFolder
-from workbook.course import CourseError
-from workbook.whose import LEARNER
+from workbook.core.whose import LEARNER
+from workbook.course.settings import CourseError
 
 EXCHANGE_WORKS = os.name != "nt"  # nbgrader's exchange does not exist on Windows
 

@@ -21,7 +21,7 @@ from graders.course.roster import Person
 from graders.marking.scored import Scored
 from graders.nbgrader.gradebook import GradebookError, unreachable
 from graders.nbgrader.quick import api
-from workbook.moments import moment
+from workbook.core.moments import moment
 
 STUDENT, ASSIGNMENT, NOTEBOOK = (
     each.__table__ for each in (api.Student, api.Assignment, api.Notebook)

@@ -7,7 +7,7 @@ from typing import Any
 
 from nbgrader.preprocessors import NbGraderPreprocessor
 
-from workbook.whose import LEARNER
+from workbook.core.whose import LEARNER
 
 
 class NameLearner(NbGraderPreprocessor):  # type: ignore[misc]

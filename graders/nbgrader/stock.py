@@ -17,8 +17,8 @@ from pathlib import Path
 from graders.course.coursefolder import CONFIG, CourseFolder
 from graders.nbgrader.gradebook import Nbgrader
 from graders.nbgrader.scores import totals
-from workbook.course import CourseError
-from workbook.whose import learner_id
+from workbook.core.whose import learner_id
+from workbook.course.settings import CourseError
 
 LONGEST = 600  # s for one submission
 MEMORY = 4 * 2**30  # bytes

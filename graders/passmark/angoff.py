@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, median, stdev
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 from workbook.rules import RuleBook
 
 _ROUNDING = 1e-9

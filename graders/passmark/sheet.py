@@ -12,8 +12,8 @@ from pathlib import Path
 
 from graders.passmark.angoff import Panel, SheetError
 from workbook.cases import case
-from workbook.course import Course
-from workbook.plainfile import TooLargeError, read_plain
+from workbook.core.plainfile import TooLargeError, read_plain
+from workbook.course.settings import Course
 
 COLUMNS = ("judge", "item", "estimate")
 LARGEST = 5_000_000  # bytes; a sheet of fifty judges and sixty questions has some 200,000

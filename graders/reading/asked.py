@@ -20,8 +20,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from workbook.course import FILE, PROTOCOL, Course, read_course
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
+from workbook.course.settings import FILE, PROTOCOL, Course, read_course
 from workbook.rules.signed import key_of
 
 Key = tuple[str, str, str]  # edition or file, rule, population
@@ -158,7 +158,7 @@ def _size(notes: _Notes) -> int:
 
 
 def _run_lessons(course: Course, notes: _Notes) -> None:
-    from workbook.lesson import FOLDER
+    from workbook.lesson.page import FOLDER
 
     wanted = {unit.partition("_")[0] for unit in course.units}
     own = {path.stem.partition("_")[0] for path in FOLDER.glob("*.toml")}

@@ -10,7 +10,7 @@ from itertools import count
 
 from graders.core.spreadsheet import harmless
 from graders.reading.asked import LAB, Asked
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import Basis, Rule, Source
 from workbook.rules.signed import digest_of, unread
 from workbook.rules.signedfile import fallen, shipped_rule

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from graders.core.mistakes import told
 from graders.reading.sheet import COLUMNS, FILLED, GIVEN
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 from workbook.rules import Rule
 from workbook.rules.files import shipped
 from workbook.rules.rule import ReadBy

@@ -15,7 +15,7 @@ from graders.core.replaced import replace_files
 from graders.core.spreadsheet import harmless
 from graders.reading.sheet import COLUMNS
 from graders.reading.signed import Entry, SignedSheet, SignError
-from workbook.course import FILE, PROTOCOL, Course
+from workbook.course.settings import FILE, PROTOCOL, Course
 from workbook.rules.files import RuleFileError
 from workbook.rules.protocol import Protocol
 from workbook.rules.protocolfile import read_protocol

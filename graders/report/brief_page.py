@@ -13,7 +13,7 @@ from graders.lab.checklist import DONE, checklist
 from graders.lab.faults import Family
 from graders.lab.plan import Lab
 from graders.report.frame import drawn, title_of
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import Rule, superseded
 
 BRIEF_PAGE = "lab-brief.html"

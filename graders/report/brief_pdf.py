@@ -23,7 +23,7 @@ from graders.report.brief_page import (
 )
 from graders.report.frame import perhaps, title_of
 from graders.report.paper import INK, PAPERS, SOFT, Paper, breakable, drawable, undrawable
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import superseded
 
 _SAFE_USE = (

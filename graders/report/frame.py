@@ -14,7 +14,7 @@ from markupsafe import Markup
 
 from graders.core.terminal import printable
 from graders.marks.misconceptions import EITHER, beliefs_of
-from workbook.language import _, direction, in_force, number
+from workbook.core.language import _, direction, in_force, number
 
 _WHEN = re.compile(r"(\d{4}-\d\d-\d\d)[ T](\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(?: ([A-Z]{3,5}))?Z?")
 _ABBREVIATIONS = {"peep": "PEEP", "pip": "PIP"}

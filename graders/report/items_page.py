@@ -20,7 +20,7 @@ from graders.items.scores import ItemScores, UnitScores
 from graders.report.frame import drawn
 from graders.report.items_plot import CENT, Plot, lowest_of, plot
 from workbook.cases import Case, case, exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import RuleBook
 
 PAGE = "items.html"

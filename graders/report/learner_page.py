@@ -15,7 +15,7 @@ from graders.marks.little_trace import traces
 from graders.marks.verdict import Verdict
 from graders.report.frame import drawn
 from workbook.cases import title
-from workbook.language import N_, _, beware, speaking
+from workbook.core.language import N_, _, beware, speaking
 from workbook.rules import superseded
 
 FOLDER = "pages"

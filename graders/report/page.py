@@ -17,7 +17,7 @@ from graders.lab.record import LabResult
 from graders.learner.standing import Standing, Status
 from graders.report.frame import drawn, perhaps, title_of
 from graders.report.readiness import ORDER, breakdown, filters, lines
-from workbook.course import Course
+from workbook.course.settings import Course
 from workbook.rules import superseded
 
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?")

@@ -24,9 +24,9 @@ from graders.course.coursefolder import CourseFolder
 from graders.site import fetched, licences, own
 from graders.site.lock import write_lock
 from graders.site.page import lessons, start_page
-from workbook import launch
-from workbook.course import FILE, PROTOCOL
-from workbook.language import N_, _, direction, speaking, tag
+from workbook.core.language import N_, _, direction, speaking, tag
+from workbook.course.settings import FILE, PROTOCOL
+from workbook.start import launch
 
 HERE = Path(__file__).parent
 MARK = "tpiece-site.json"  # says that a folder is a site of ours, which may be replaced

@@ -13,7 +13,7 @@ from importlib.util import find_spec
 from pathlib import Path
 from shutil import which
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 
 PINS = Path(__file__).with_name("wheels.txt")
 CORE = ("pyodide.mjs", "pyodide.asm.mjs", "pyodide.asm.wasm", "python_stdlib.zip")

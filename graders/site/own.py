@@ -12,7 +12,7 @@ from pathlib import Path
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 import workbook
-from workbook.language import ENGLISH
+from workbook.core.language import ENGLISH
 
 NAME = "tpiece_workbook"
 KINDS = (".py", ".toml", ".js", ".css")

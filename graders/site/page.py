@@ -12,10 +12,10 @@ from urllib.parse import quote
 
 from graders.course.coursefolder import CourseFolder
 from graders.report.frame import environment
-from workbook import launch
-from workbook.language import ENGLISH, beware, speaking
-from workbook.pages import translated
+from workbook.core.language import ENGLISH, beware, speaking
+from workbook.course.pages import translated
 from workbook.rules import superseded
+from workbook.start import launch
 
 HERE = Path(__file__).parent
 _NUMBERED = re.compile(r"\w+ \d+: (.+)", re.DOTALL)  # "Lesson 1: set-up order"
@@ -72,7 +72,7 @@ def start_page(folder: CourseFolder, send_to: str) -> str:
 
 def lessons(language: str) -> dict[str, str]:
     """Return the lessons as files: each page's name, and its text in a language."""
-    home = Path(launch.__file__).parent / "lessons"
+    home = Path(launch.__file__).parents[1] / "lessons"
     found = {page.name: page.read_text(encoding="utf-8") for page in sorted(home.glob("*.ipynb"))}
     if language == ENGLISH:
         return found

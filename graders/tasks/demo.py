@@ -17,10 +17,10 @@ from graders.course.roster import COLUMNS
 from graders.nbgrader.gradebook import Nbgrader
 from graders.tasks import work
 from graders.tasks.invented import Invented, answers, people
-from workbook.answer_sheet import FORMAT, answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
-from workbook.course import FILE, Course, CourseError, read_course
+from workbook.core.answer_sheet import FORMAT, answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, Course, CourseError, read_course
 
 COURSE_ID = "demo-cohort"
 LEARNERS = 24

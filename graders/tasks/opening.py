@@ -10,10 +10,10 @@ from pathlib import Path
 from graders.course.coursefolder import CourseFolder
 from graders.grading.at_hand_in import MODULE as MARKS_HERE
 from graders.tasks.work import asks_about, assign
-from workbook import launch
-from workbook.course import FEEDBACK, FILE, PROTOCOL, CourseError
-from workbook.given import given_at, is_address
-from workbook.whose import whoami
+from workbook.core.whose import whoami
+from workbook.course.settings import FEEDBACK, FILE, PROTOCOL, CourseError
+from workbook.start import launch
+from workbook.start.given import given_at, is_address
 
 
 def open_workbook(
@@ -55,7 +55,7 @@ def open_workbook(
         )
         folder = assign(course_path, language=language)
     own = home / "learners" / learner
-    lessons = Path(launch.__file__).parent / "lessons"
+    lessons = Path(launch.__file__).parents[1] / "lessons"
     launch.prepare_learner(
         own,
         learner=learner,

@@ -24,13 +24,13 @@ from graders.grading.run import BATCH, Job, jobs
 from graders.handed_in.exchange import collect_all, named
 from graders.nbgrader.gradebook import GradebookError
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.course import FILE, Course, CourseError
-from workbook.errors import PlainError
-from workbook.handed import TIMESTAMP, digest
-from workbook.moments import written
-from workbook.result import came_back
-from workbook.units import registry
+from workbook.core.answer_sheet import answers_path
+from workbook.core.errors import PlainError
+from workbook.core.moments import written
+from workbook.core.quantities import registry
+from workbook.course.handed import TIMESTAMP, digest
+from workbook.course.result import came_back
+from workbook.course.settings import FILE, Course, CourseError
 
 EVERY, AGAIN = 1.0, 10.0  # s between two looks; and after something that failed
 ANYWAY = 60.0  # s after which names are looked at although the folder says that none is new

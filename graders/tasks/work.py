@@ -21,10 +21,10 @@ from graders.handed_in.exchange import collect_all
 from graders.handed_in.inbox import take_files
 from graders.handed_in.intake import Taken
 from graders.marking.scored import Scored
-from workbook.course import Course, CourseError
-from workbook.given import Given, write_course_file
-from workbook.plainfile import read_plain
+from workbook.core.plainfile import read_plain
+from workbook.course.settings import Course, CourseError
 from workbook.rules import rulebook, superseded
+from workbook.start.given import Given, write_course_file
 
 
 @dataclass(frozen=True, slots=True)

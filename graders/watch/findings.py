@@ -15,9 +15,9 @@ from graders.watch.care import Care
 from graders.watch.hazards import hazards
 from graders.watch.limits import Bounds, Hazard
 from workbook.bench.story import needle
-from workbook.language import _
+from workbook.core.language import _
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 HALF = 0.5  # of the watch's points are kept where the hand itself mended every hazard at once
 _UNITS = {

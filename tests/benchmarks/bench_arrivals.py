@@ -26,16 +26,16 @@ from graders.marking.personas import answers_of
 from graders.nbgrader.gradebook import Nbgrader
 from graders.nbgrader.scores import totals
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
-from workbook.course import read_course
-from workbook.given import Given
-from workbook.handed import digest
-from workbook.launch import environment
-from workbook.result import came_back, waits
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.core.whose import LEARNER
+from workbook.course.handed import digest
+from workbook.course.result import came_back, waits
+from workbook.course.settings import read_course
 from workbook.room.shown import shown
-from workbook.whose import LEARNER
+from workbook.start.given import Given
+from workbook.start.launch import environment
 
 PEOPLE, SPAN, LOOKS, WANTED = 30, 60.0, 2.0, 10.0  # s
 PATIENCE, SEED, STEP = 600.0, 20261129, 0.02

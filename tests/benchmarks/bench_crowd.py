@@ -28,9 +28,9 @@ from tests.journey.accounts import processes, until
 from tests.journey.hub import COURSE, Hub, hub_of
 from tests.journey.hub_people import SERVER
 from tests.journey.pages import UNIT
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 from workbook.hub import HOME
 
 STARTING = 4  # sign in side by side

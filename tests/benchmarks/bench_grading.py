@@ -34,9 +34,9 @@ from graders.marking.exercise import model_answers
 from graders.nbgrader.gradebook import Nbgrader
 from graders.nbgrader.quick import api
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 RATIO, RISE, MEMORY, TWICE = 300.0, 1.10, 1.25, 1.7
 ROUNDS = 2

@@ -21,9 +21,9 @@ from graders.course.roster import read_roster
 from graders.handed_in.exchange import collect_all
 from graders.handed_in.inbox import take_in
 from graders.tasks import work
-from workbook.answer_sheet import AnswerFileError, answers_path, read_answers
-from workbook.answers import AnswersFile
-from workbook.course import FILE, Course
+from workbook.core.answer_sheet import AnswerFileError, answers_path, read_answers
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, Course
 
 UNIT = "1_setup_order"
 

@@ -20,9 +20,9 @@ from graders.course.coursefolder import CourseFolder
 from graders.marking.personas import answers_of
 from tests.conftest import CHROMIUM_FLAGS
 from tests.journey.pages import Opened, opened, status
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case, exercises
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 ROUNDS, SLOW_MS, WANTED = 40, 120_000, 2.0  # hand-ins; ms; s
 LEARNER = "ada"

@@ -8,9 +8,9 @@ from playwright.sync_api import Browser, Locator, Page
 
 from tests.browser.control_page import open_live
 from tests.browser.steps import given
-from workbook.face import answer, drawing
-from workbook.facemask import Face as Drawn
-from workbook.facemask import Mask
+from workbook.face.fit import answer, drawing
+from workbook.face.mask import Face as Drawn
+from workbook.face.mask import Mask
 from workbook.widgets import Face
 
 LENGTH = 52.0

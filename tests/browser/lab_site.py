@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Locator, Page, Route, expect
 
-from workbook.launch import environment, free_port, prepare_learner, server_command
+from workbook.start.launch import environment, free_port, prepare_learner, server_command
 
 LEARNER, COURSE, UNIT, TOKEN = "nurse.one", "toy", "1_unit", "a-made-up-key"
 QUESTIONS = [{"id": "q1", "label": "Order of steps"}, {"id": "q2", "label": "Gas flow"}]

@@ -11,8 +11,8 @@ from tests.browser.control_page import axe
 from tests.browser.steps import given
 from tests.test_raise_practice import LEARNERS, SAYS, asked
 from workbook.bench import Bench, read_hands
-from workbook.raise_practice import on_raise
 from workbook.rules import rulebook
+from workbook.units.targets.raise_practice import on_raise
 from workbook.widgets.bench import ComparedBench, bench_of
 
 BOOK = rulebook("aha-2020")

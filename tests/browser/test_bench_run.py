@@ -13,7 +13,7 @@ from tests.browser.bench_page import bench, dial, hold, kinds, needle, record, s
 from tests.browser.control_page import kept
 from workbook.bench import DIALS, circuit_at
 from workbook.bench.baby import healthy
-from workbook.language import fixed
+from workbook.core.language import fixed
 from workbook.physics.steady import steady_reading
 from workbook.widgets.bench_words import WORDS
 

@@ -22,9 +22,9 @@ from tests.browser.face_page import (
     wide,
 )
 from tests.browser.steps import status
-from workbook.face import answer, drawing
-from workbook.facemask import Face as Drawn
-from workbook.facemask import Mask, offered
+from workbook.face.fit import answer, drawing
+from workbook.face.mask import Face as Drawn
+from workbook.face.mask import Mask, offered
 
 # --- to scale
 

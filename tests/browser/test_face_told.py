@@ -11,10 +11,10 @@ from tests.browser.control_page import axe
 from tests.browser.face_page import LAID, LENGTH, face, mask, where
 from tests.browser.test_controls import LOOKS
 from workbook.cases import Kind, Question
-from workbook.face import answer, drawing
-from workbook.facemask import Face as Drawn
-from workbook.facemask import Mask
-from workbook.unit import control
+from workbook.face.fit import answer, drawing
+from workbook.face.mask import Face as Drawn
+from workbook.face.mask import Mask
+from workbook.lesson.unit import control
 
 # --- what is told
 

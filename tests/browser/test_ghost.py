@@ -12,9 +12,9 @@ from tests.browser.control_page import axe, kept
 from tests.browser.steps import given
 from workbook.cases import case, exercises
 from workbook.cases.question import Kind
+from workbook.lesson.unit import control
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import rulebook
-from workbook.unit import control
 from workbook.widgets import Number
 
 UNITS = ["cmH2O", "hPa", "kPa", "mmHg"]

@@ -20,11 +20,11 @@ from tests.browser.lab_site import (
     status,
     write_page,
 )
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
-from workbook.handed import digest
-from workbook.laying import lay
-from workbook.result import Place, Result, own
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import digest
+from workbook.course.laying import lay
+from workbook.course.result import Place, Result, own
 
 UNITS = ("1_setup_order", "3_pressure_targets")
 COURSE = (

@@ -25,7 +25,7 @@ from tests.browser.lab_site import (
     write_pages,
 )
 from tests.page_words import translations
-from workbook.language import BRACKETS, pseudo
+from workbook.core.language import BRACKETS, pseudo
 
 LANGUAGE = "qps-rtl"
 TRIES = 10

@@ -14,7 +14,7 @@ from playwright.sync_api import Page as BrowserPage
 
 from tests.browser.control_page import open_control
 from tests.told_pages import LESSONS, UNITS, Page, as_html, cells, outside, worked_through
-from workbook.language import BRACKETS, VARIABLE
+from workbook.core.language import BRACKETS, VARIABLE
 from workbook.widgets import BenchControl, Control, Face, Taps
 from workbook.widgets.sentence import Sentence
 
@@ -42,7 +42,7 @@ READ = """() => {
 def told(monkeypatch, tmp_path, chromium):
     """Yield what works a page through under a language, and shows it in the browser."""
     opened: list[BrowserPage] = []
-    monkeypatch.setattr("workbook.language._chosen", [])
+    monkeypatch.setattr("workbook.core.language._chosen", [])
     monkeypatch.setenv("TPIECE_LEARNER", "learner")
     monkeypatch.chdir(tmp_path)
 

@@ -13,8 +13,8 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.lesson_screen import CONTROLS, table
-from workbook.launch import environment, free_port, prepare_learner, server_command
-from workbook.lesson import FOLDER, texts
+from workbook.lesson.page import FOLDER, texts
+from workbook.start.launch import environment, free_port, prepare_learner, server_command
 
 LEARNER, TOKEN = "nurse.one", "a-made-up-key"
 START_SECONDS, SLOW_MS = 180, 90_000

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page, Route
 
 from tests.page_words import PAGE, WRITTEN, texts, translations
-from workbook.language import BRACKETS, languages, pseudo, speaking
+from workbook.core.language import BRACKETS, languages, pseudo, speaking
 
 PLACE = "http://page.test/"
 NO_WORDS = {"language", "direction", "locale"}
@@ -108,7 +108,7 @@ def test_what_is_written_is_what_the_catalogue_says() -> None:
 
 def test_a_translation_of_a_word_is_shown(page: Page) -> None:
     """What the catalogue holds in Spanish is what the page says; the rest stays English."""
-    from workbook.language import _
+    from workbook.core.language import _
 
     words = set(said(page.evaluate(READ, "es")))
     with speaking("es"):

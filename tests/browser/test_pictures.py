@@ -16,7 +16,7 @@ from tests.browser.control_page import axe, kept
 from tests.browser.steps import choice, number, status
 from tests.browser.test_controls import LOOKS
 from workbook.cases import Kind, Question
-from workbook.unit import control
+from workbook.lesson.unit import control
 
 TIME = [n / 20 for n in range(121)]
 WAVE = [25.0 if t % 1.5 < 0.5 else 5.0 for t in TIME]

@@ -19,7 +19,7 @@ from graders.report import write_report
 from tests.browser.steps import drawn, grave
 from tests.report_base import SLIP, html_of, work
 from workbook.cases import case, exercises
-from workbook.course import Course
+from workbook.course.settings import Course
 
 UNIT, OTHER = "1_setup_order", "4_rate_counting"
 COURSE = Course("test", "An invented course with a fairly long title, May", units=(UNIT, OTHER))

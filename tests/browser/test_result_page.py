@@ -28,12 +28,12 @@ from tests.browser.lab_site import (
     write_page,
 )
 from tests.page_words import translations
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import FILE, read_course
-from workbook.handed import TO_SEND, digest, give
-from workbook.result import came_back, own
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import TO_SEND, digest, give
+from workbook.course.result import came_back, own
+from workbook.course.settings import FILE, read_course
 
 UNIT = "1_setup_order"
 COURSE = 'id = "toy"\ntitle = "Before the lab"\nunits = ["1_setup_order"]\n'

@@ -9,11 +9,12 @@ from playwright.sync_api import Browser, Locator, Page, expect
 
 from tests.browser.bench_page import needle
 from tests.browser.control_page import axe, faultless, open_live
-from workbook.lesson import baby_of, texts
+from workbook.display.scene import Scenes
+from workbook.display.sentences import MOVING
+from workbook.lesson.page import texts
+from workbook.lesson.play import baby_of
 from workbook.physics import steady_reading
 from workbook.rules import rulebook
-from workbook.scene import Scenes
-from workbook.sentences import MOVING
 from workbook.widgets.sentence import Sentence
 
 BOOK, DATA = rulebook("aha-2025"), texts("2_bench")

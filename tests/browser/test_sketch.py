@@ -11,11 +11,11 @@ from playwright.sync_api import Locator, Page, expect
 from tests.browser.control_page import axe, kept
 from tests.browser.steps import given
 from tests.browser.test_controls import LOOKS
-from workbook.lesson import texts
+from workbook.bench.sketch import answer
+from workbook.display.scene import Scenes
+from workbook.display.sketched import leak
+from workbook.lesson.page import texts
 from workbook.rules import rulebook
-from workbook.scene import Scenes
-from workbook.sketch import answer
-from workbook.sketched import leak
 from workbook.widgets import Sketch
 
 PAGE = texts("2_bench")

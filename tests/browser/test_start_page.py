@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from graders.site.page import start_page
 from graders.tasks import work
-from workbook.language import pseudo
+from workbook.core.language import pseudo
 
 PLACE = "http://site.test/"
 

@@ -11,9 +11,9 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.taps_page import ALARM, PICTURE, begin, finished, kinds, taps
-from workbook.answer_sheet import LONGEST_LINE
 from workbook.cases import Kind, Question
-from workbook.unit import control
+from workbook.core.answer_sheet import LONGEST_LINE
+from workbook.lesson.unit import control
 from workbook.widgets import Taps
 from workbook.widgets.control import WORDS
 

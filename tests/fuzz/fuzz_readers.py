@@ -20,10 +20,10 @@ import atheris
 with atheris.instrument_imports(include=["workbook", "graders"]):
     from graders.grading.fingerprint import fingerprint
     from graders.marking.exercise import mark
-    from workbook.answer_sheet import AnswerFileError, read_answers
     from workbook.bench import HandsError, read_hands
     from workbook.cases import Kind, case, exercises
     from workbook.cases.question import spoken
+    from workbook.core.answer_sheet import AnswerFileError, read_answers
     from workbook.physics import Record, RecordError
     from workbook.rules import rulebook
 

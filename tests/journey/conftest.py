@@ -13,9 +13,9 @@ from graders.course.coursefolder import CourseFolder
 from graders.marking.exercise import model_answers
 from graders.tasks import work
 from tests.journey.sites import offline, site
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 UNIT = "1_setup_order"
 __all__ = ["offline", "site"]  # fixtures from beside this file

@@ -24,7 +24,7 @@ from tests.journey.accounts import accounts, kill, processes, until
 from tests.journey.pages import UNIT
 from tests.journey.postgres import Server
 from workbook import bootstrap
-from workbook.launch import free_port
+from workbook.start.launch import free_port
 
 NODE = Path(nodejs).parent / "bin" / "node"
 PROXY = bootstrap.ROOT / ".test-tools/npm/node_modules/configurable-http-proxy"

@@ -19,7 +19,7 @@ from jupyter_client import BlockingKernelClient
 from playwright.sync_api import Locator, Page, expect
 
 from graders.tasks import work
-from workbook.course import FILE
+from workbook.course.settings import FILE
 
 UNIT = "1_setup_order"
 START_SECONDS = 180

@@ -21,7 +21,7 @@ from tests.conftest import CHROMIUM_FLAGS
 from tests.journey.hands import reach
 from tests.journey.pages import UNIT
 from tests.journey.recorder import recorder
-from workbook.launch import free_port
+from workbook.start.launch import free_port
 
 CACHE = Path(__file__).parents[2] / ".test-tools" / "site"
 OWN_REQUESTS = "AutofillServerCommunication"  # Chromium's own, about any page with a field

@@ -26,8 +26,8 @@ from graders.nbgrader.gradebook import Nbgrader
 from graders.nbgrader.scores import totals
 from graders.tasks import work
 from tests.hostile import CASES, NAME, UNIT
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answers import AnswersFile
 
 FULL = sum(points(UNIT).values())
 WAYS = ("button", "hub", "file", "inbox")

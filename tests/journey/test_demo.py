@@ -19,7 +19,7 @@ from graders.marks.misconceptions import beliefs_of, misconceptions
 from graders.tasks.demo import run_demo
 from graders.tasks.invented import BELIEFS, held, people
 from workbook.cases import case, exercises
-from workbook.course import Course, CourseError
+from workbook.course.settings import Course, CourseError
 
 COURSE = Course("demo-cohort", "Invented cohort", units=exercises())
 

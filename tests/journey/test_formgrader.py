@@ -13,7 +13,7 @@ import pytest
 
 from graders.marking.exercise import points
 from graders.tasks import work
-from workbook.launch import free_port
+from workbook.start.launch import free_port
 
 UNIT = "1_setup_order"
 TOKEN = "formgrader"  # noqa: S105 (a server of this test's own, on loopback)

@@ -19,8 +19,8 @@ from tests.journey.hub import SCORES_PASSWORD, hub_of
 from tests.journey.hub_people import PATIENCE, Person
 from tests.journey.pages import UNIT
 from workbook.cases import Kind
-from workbook.course import read_course
-from workbook.result import find, marked
+from workbook.course.result import find, marked
+from workbook.course.settings import read_course
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 ADA, BEA, CYD = NAMES = ("tphubada", "tphubbea", "tphubcyd")

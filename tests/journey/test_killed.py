@@ -22,8 +22,8 @@ from graders.lab.sheet import Seen
 from graders.tasks import work
 from tests.journey.test_durable import in_child
 from tests.test_unmarked import hand_in
-from workbook.answer_sheet import answers_path
-from workbook.course import read_course
+from workbook.core.answer_sheet import answers_path
+from workbook.course.settings import read_course
 
 UNIT, OTHER = "1_setup_order", "3_pressure_targets"
 KILLS = int(os.environ.get("TPIECE_KILLS", "4"))  # of each command; more to be surer

@@ -18,10 +18,10 @@ from graders.marking.exercise import points
 from graders.marking.personas import answers_of
 from graders.nbgrader.gradebook import Nbgrader
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.launch import environment, prepare_learner
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.start.launch import environment, prepare_learner
 
 UNIT = "1_setup_order"
 FULL = sum(points(UNIT).values())

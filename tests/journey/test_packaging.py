@@ -119,7 +119,9 @@ def test_the_wheel_alone_runs_the_demo(alone, tmp_path):
 def test_the_wheel_alone_brings_its_extension_and_lessons(alone, tmp_path):
     """JupyterLab sees the extension; every lesson is where `tpiece open` takes it from."""
     assert "tpiece-workbook" in run(alone, tmp_path, "jupyter-labextension", "list")
-    code = "import workbook.launch as at; from pathlib import Path; "
-    code += "print(*sorted(p.name for p in Path(at.__file__).with_name('lessons').glob('*.ipynb')))"
+    code = "import workbook.start.launch as at; from pathlib import Path; "
+    code += (
+        "print(*sorted(p.name for p in (Path(at.__file__).parents[1] / 'lessons').glob('*.ipynb')))"
+    )
     lessons = sorted(path.name for path in (ROOT / "workbook" / "lessons").glob("*.ipynb"))
     assert run(alone, tmp_path, "python", "-c", code).split() == lessons

@@ -17,9 +17,9 @@ from graders.marking.exercise import model_answers, points
 from graders.nbgrader.gradebook import Nbgrader
 from graders.tasks import work
 from tests.journey.pages import Opened, control, opened, ready, saved_lines, tab_to, wait_for
-from workbook.answer_sheet import answers_path
 from workbook.cases import Case, Kind, Question, case
 from workbook.cases.rate_counting import EXERCISE, TAPPED
+from workbook.core.answer_sheet import answers_path
 from workbook.rules.timing import Count
 
 NAMES = 30  # learners among whom the one with the shortest runs is found

@@ -11,10 +11,10 @@ from graders.marking.exercise import model_answers, points
 from graders.marking.graded import VERDICT_FILE, read_verdict
 from graders.nbgrader import stock
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
-from workbook.course import FILE, CourseError
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.settings import FILE, CourseError
 
 UNIT = "1_setup_order"
 FULL = sum(points(UNIT).values())

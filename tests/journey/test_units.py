@@ -13,9 +13,9 @@ from graders.marking.personas import answers_of, played, shows
 from graders.nbgrader.gradebook import Nbgrader
 from graders.nbgrader.scores import totals
 from graders.tasks import work
-from workbook.answer_sheet import answers_path
-from workbook.answers import AnswersFile
 from workbook.cases import case
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
 
 UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing", "6_fault_finding")
 

@@ -10,11 +10,11 @@ from itertools import pairwise
 from typing import Any
 
 from workbook.bench.dial import DIALS
-from workbook.language import N_, _, number
+from workbook.core.language import N_, _, number
+from workbook.core.timed import Form
 from workbook.physics import Action, Circuit, Lung, Passage, Record, Tube, pip_valve, relief_valve
 from workbook.physics.circuit import leak_of
 from workbook.physics.stepper import Outlet
-from workbook.timed import Form
 
 FORMAT, VERSION = "tpiece-hands", 1
 LONGEST = 600.0  # s

@@ -14,7 +14,7 @@ from workbook.cases import (
 )
 from workbook.cases.draw import Draw
 from workbook.cases.question import Case, Kind, Option, Question, spoken
-from workbook.language import N_, _, in_force
+from workbook.core.language import N_, _, in_force
 from workbook.rules import RuleBook
 from workbook.rules.signed import following
 

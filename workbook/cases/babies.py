@@ -9,20 +9,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from workbook.cases.draw import Draw
-from workbook.facemask import (
-    Face,
-    best_masks,
-    best_place,
-    covers,
-    fits,
-    lengths,
-    nearest_offered,
-)
+from workbook.core.quantities import plain
+from workbook.face.mask import Face, best_masks, best_place, covers, fits, lengths, nearest_offered
 from workbook.rules import RuleError
 from workbook.rules.files import file
 from workbook.rules.signed import kept
 from workbook.rules.sizes import mask
-from workbook.units import plain
 
 FIRST, LAST = 23, 42  # completed weeks of the babies that are drawn
 STEP = 50  # g between two drawn weights

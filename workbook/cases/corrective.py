@@ -9,7 +9,7 @@ from typing import Any
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import whose
-from workbook.language import _
+from workbook.core.language import _
 from workbook.rules import RuleBook, editions
 
 QUESTION = "corrective"

@@ -8,8 +8,8 @@ from typing import Any
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import baby, settings_for
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 QUESTION = "cpap"
 RIGHT = {"sealed": "cpap", "near": "free"}

@@ -14,14 +14,14 @@ from workbook.cases.question import Kind, Later, Question
 from workbook.cases.raise_pip import step
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, settings_for, whose
-from workbook.language import _, data, number
+from workbook.core.language import _, data, number
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene, named_in, offered
 from workbook.trial.apart import told_apart
 from workbook.trial.moves import BABY, BEFORE, MOVES, SURE
 from workbook.trial.named import I_DO_NOT_KNOW
 from workbook.trial.scene import wrong
-from workbook.units import plain
 
 EXERCISE = "6_fault_finding"
 TRIALS = tuple(f"trial-{n}" for n in range(1, 1 + len(FAMILIES)))

@@ -8,9 +8,9 @@ from typing import Any
 from workbook.cases.corrective import lenders
 from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.starting import baby
-from workbook.language import number
+from workbook.core.language import number
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
-from workbook.units import plain
 
 QUESTIONS = ("heart-1", "heart-2")
 # What was told, and what is done first.

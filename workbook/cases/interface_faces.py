@@ -12,12 +12,12 @@ from workbook.cases.question import Kind
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby as baby_of
 from workbook.cases.starting import settings_for
-from workbook.face import drawing
-from workbook.facemask import Face, Fit, Mask, best_place, covers
+from workbook.core.quantities import plain
+from workbook.face.fit import drawing
+from workbook.face.mask import Face, Fit, Mask, best_place, covers
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook
 from workbook.rules.files import file
-from workbook.units import plain
 
 NEEDLES = ("low", "full")
 GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")

@@ -11,10 +11,10 @@ from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby, babies
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
-from workbook.language import data, number
+from workbook.core.language import data, number
+from workbook.core.quantities import convert, plain
 from workbook.rules import RuleBook
 from workbook.rules.files import file
-from workbook.units import convert, plain
 
 EXERCISE = "5_interface_sizing"
 

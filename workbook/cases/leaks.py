@@ -15,10 +15,10 @@ from workbook.cases.draw import Draw
 from workbook.cases.inflation import leaking
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.setup_bench import set_for
+from workbook.core.quantities import plain
 from workbook.physics import Circuit, Lung, leak_of
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 QUESTION = "leak-hides"
 CHOICES = ("none", "little", "much", "most")

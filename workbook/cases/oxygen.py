@@ -7,8 +7,8 @@ from typing import Any
 
 from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.starting import Baby, baby, stated
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook, rulebook
-from workbook.units import plain
 
 QUESTIONS = ("oxygen-1", "oxygen-2")
 TURNS = ("raise", "leave", "lower")

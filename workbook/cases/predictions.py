@@ -12,9 +12,9 @@ from workbook.cases.draw import Draw
 from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, highest_relief, settings_for, whole
-from workbook.language import _
+from workbook.core.language import _
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 READINGS = ("predict",)
 # Held and released with a seal, held off the face, held with the relief below the PIP control.

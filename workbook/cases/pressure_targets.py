@@ -22,10 +22,10 @@ from workbook.cases import (
 from workbook.cases.draw import Draw
 from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.setup_order import PRESSURE_UNITS
-from workbook.language import data
+from workbook.core.language import data
+from workbook.core.quantities import plain
 from workbook.physics.coefficients import GAUGE_TOP
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 EXERCISE = "3_pressure_targets"
 GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")

@@ -8,14 +8,14 @@ from enum import StrEnum
 from functools import cached_property
 from typing import Any
 
+from workbook.bench.sketch import said as sketched
 from workbook.cases.draw import Draw
-from workbook.face import FaceError, read_fit
-from workbook.language import _, decimal
+from workbook.core.language import _, decimal
+from workbook.core.quantities import in_words
+from workbook.face.fit import FaceError, read_fit
 from workbook.rules import RuleBook
-from workbook.sketch import said as sketched
 from workbook.taps import TapsError, read_taps
 from workbook.trial.told import moves_in_words
-from workbook.units import in_words
 
 
 class Kind(StrEnum):

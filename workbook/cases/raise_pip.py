@@ -23,11 +23,11 @@ from workbook.cases.starting import (
     wanted,
     whose,
 )
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 from workbook.physics import Lung, set_pip
 from workbook.physics import coefficients as c
 from workbook.rules import Rule, RuleBook, rulebook
-from workbook.units import plain
 
 QUESTION = "raise"
 GUESSES = 6  # of where the chest begins to move, before halving ends the search

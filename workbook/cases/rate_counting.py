@@ -10,11 +10,11 @@ from typing import Any
 from workbook.cases import rhythms
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Option, Question
-from workbook.language import _, data, number
+from workbook.core.language import _, data, number
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.rules.book import PRACTICE
 from workbook.rules.signed import kept
-from workbook.units import plain
 
 EXERCISE = "4_rate_counting"
 TAPPED = ("tap-alone", "tap-distracted")

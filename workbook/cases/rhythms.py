@@ -10,7 +10,7 @@ from itertools import accumulate, pairwise
 from statistics import median
 from typing import Any
 
-from workbook.language import _
+from workbook.core.language import _
 from workbook.physics import (
     Action,
     Circuit,

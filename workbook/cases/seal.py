@@ -19,12 +19,12 @@ from workbook.cases.question import Given, Kind, Later, Option, Question
 from workbook.cases.rhythms import rates
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby, settings_for
-from workbook.language import number
+from workbook.core.language import number
+from workbook.core.quantities import plain
 from workbook.physics import Action, Lung, simulate
 from workbook.physics import coefficients as c
 from workbook.physics.coefficients import Coefficient
 from workbook.rules import Basis, RuleBook, RuleError
-from workbook.units import plain
 
 QUESTIONS = ("seal-1", "seal-2", "seal-3")
 SHUT = Coefficient(

@@ -10,9 +10,9 @@ from workbook.bench.baby import healthy
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Question
 from workbook.cases.starting import Baby
-from workbook.language import _
+from workbook.core.language import _
+from workbook.core.quantities import plain
 from workbook.physics import Circuit, set_peep, set_pip, set_relief
-from workbook.units import plain
 
 QUESTION = "bench"
 

@@ -10,9 +10,9 @@ from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import Baby, baby, settings_for
-from workbook.language import N_, _, data
+from workbook.core.language import N_, _, data
+from workbook.core.quantities import plain
 from workbook.rules import Procedure, RuleBook
-from workbook.units import plain
 
 EXERCISE = "1_setup_order"
 SETUPS = ("setup-1", "setup-2")

@@ -9,10 +9,10 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from workbook.cases.draw import Draw
-from workbook.language import N_, _
+from workbook.core.language import N_, _
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook, rulebook
 from workbook.rules.book import PRACTICE
-from workbook.units import plain
 
 PARTS = ("pip", "peep", "relief", "oxygen")
 NAMES = {"pip": "PIP", "peep": "PEEP", "relief": N_("relief"), "oxygen": N_("oxygen")}

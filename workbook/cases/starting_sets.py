@@ -23,11 +23,11 @@ from workbook.cases.starting import (
     stated,
     wanted,
 )
-from workbook.errors import PlainError
-from workbook.language import _, number
+from workbook.core.errors import PlainError
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.signed import kept
-from workbook.units import plain
 
 Set = Mapping[str, float]
 # The slips that a set may show, each in the part that it changes.

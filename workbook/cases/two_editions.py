@@ -8,7 +8,7 @@ from itertools import combinations
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import Baby, baby, ends, stated
-from workbook.language import N_, _, number
+from workbook.core.language import N_, _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.book import PRACTICE
 

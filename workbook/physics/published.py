@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
-from workbook.language import N_, _, number
+from workbook.core.language import N_, _, number
 from workbook.physics.breaths import settled_breath
 from workbook.physics.circuit import Circuit
 from workbook.physics.closed import PER_LITRE_A_SECOND, aperture_for

@@ -15,12 +15,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from workbook.answer_sheet import AnswerFileError, answers_path, read_answers
-from workbook.course import FILE, Course, read_course
-from workbook.handed import TIMESTAMP, TO_SEND, Way, digest, sent
-from workbook.moments import moment
-from workbook.result import ResultError, find, waits
-from workbook.whose import whoami
+from workbook.core.answer_sheet import AnswerFileError, answers_path, read_answers
+from workbook.core.moments import moment
+from workbook.core.whose import whoami
+from workbook.course.handed import TIMESTAMP, TO_SEND, Way, digest, sent
+from workbook.course.result import ResultError, find, waits
+from workbook.course.settings import FILE, Course, read_course
 
 START = "start_here"
 RESULT = "result"  # ends the address of what came back: UNIT/result

@@ -16,14 +16,14 @@ from jupyter_server.utils import url_path_join
 from tornado import web
 from tornado.ioloop import IOLoop
 
-from workbook.course import Course, CourseError, read_course
-from workbook.errors import PlainError
-from workbook.handed import Way, give
-from workbook.result import ResultError, marked, waits
-from workbook.room import page_config
+from workbook.core.errors import PlainError
+from workbook.core.whose import whoami
+from workbook.course.handed import Way, give
+from workbook.course.result import ResultError, marked, waits
+from workbook.course.settings import Course, CourseError, read_course
+from workbook.room.config import page_config
 from workbook.room.home import home
 from workbook.room.shown import shown
-from workbook.whose import whoami
 
 MARKER = "tpiece_marker"  # a server that may mark has a function here: folder, unit -> whether
 MARKS = ThreadPoolExecutor(1, "tpiece-marks")  # one after the other: the language spoken is one

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.answer_sheet import AnswerFileError, AnswerSheet, answers_path, read_answers
 from workbook.bench import Bench, Hands, HandsError, Touch, read_hands
 from workbook.cases import Kind, case
-from workbook.compared import needle
-from workbook.course import Course
-from workbook.handed import digest, sent
-from workbook.result import Result, Run, find
-from workbook.whose import whoami
+from workbook.core.answer_sheet import AnswerFileError, AnswerSheet, answers_path, read_answers
+from workbook.core.whose import whoami
+from workbook.course.handed import digest, sent
+from workbook.course.result import Result, Run, find
+from workbook.course.settings import Course
+from workbook.display.compared import needle
 
 
 def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, TypeAlias
 
+from workbook.core.quantities import MEASURES, convert, plain
 from workbook.rules.files import file
 from workbook.rules.rule import Rule, RuleError
-from workbook.units import MEASURES, convert, plain
 
 if TYPE_CHECKING:
     from typing import Any

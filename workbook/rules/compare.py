@@ -10,11 +10,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from html import escape
 
-from workbook.language import N_, _
+from workbook.core.language import N_, _
+from workbook.core.quantities import convert
 from workbook.rules.book import PRACTICE, Edition, RuleBook
 from workbook.rules.files import editions, published
 from workbook.rules.rule import Rule, RuleError
-from workbook.units import convert
 
 CONFLICT, DIFFERS, AGREES, ALONE, BLANK = "conflicts", "differs", "agrees", "alone", "blank"
 MARKS = {

@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook.errors import PlainError
+from workbook.core.errors import PlainError
 from workbook.rules.book import PRACTICE, Edition, RuleBook
 from workbook.rules.places import Places
 from workbook.rules.procedure import Procedure

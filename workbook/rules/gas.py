@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from workbook.core.quantities import plain
 from workbook.rules.checkinput import Given, read
 from workbook.rules.files import file
 from workbook.rules.found import answered
 from workbook.rules.rule import Rule, RuleError
-from workbook.units import plain
 
 UNITS = ("cmH2O", "hPa", "mbar", "kPa", "bar", "mmHg", "psi")
 SIZES = ("D", "E", "M", "G", "H", "K")

@@ -9,12 +9,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
+from workbook.core.quantities import MEASURES
 from workbook.rules.book import RuleBook
 from workbook.rules.files import DATA, file, rulebook
 from workbook.rules.rule import Basis, Rule, RuleError, Source
 from workbook.rules.signed import Signature, under
 from workbook.rules.signedfile import signature_lines, toml_lines, toml_text
-from workbook.units import MEASURES
 
 EXAMPLE = DATA / "example-protocol.toml"
 # Assumptions too, but of how a site works and how long its people take, not of what is asked.

@@ -11,7 +11,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
-from workbook.plainfile import NotPlainError, TooLargeError, read_plain
+from workbook.core.plainfile import NotPlainError, TooLargeError, read_plain
 from workbook.rules.book import RuleBook
 from workbook.rules.files import RuleFileError, editions, rulebook
 from workbook.rules.places import Places

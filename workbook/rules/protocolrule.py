@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from workbook.core.quantities import UnitError, convert, plain
 from workbook.rules.book import RuleBook
 from workbook.rules.protocol import locked, sane_limit
 from workbook.rules.reading import Reading
 from workbook.rules.rule import Basis, Citation, Rule, RuleError, Source
-from workbook.units import UnitError, convert, plain
 
 _NUMBERS = ("value", "low", "high", "below", "typical")
 _KEYS = {"rule", "population", "says", "unit", "locator", *_NUMBERS}

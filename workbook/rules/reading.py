@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from workbook.core.quantities import MEASURES
 from workbook.rules.places import Places
 from workbook.rules.procedure import Need, Procedure, Step
 from workbook.rules.rule import Basis, Citation, Population, Rule, Source
-from workbook.units import MEASURES
 
 Table = Mapping[str, Any]
 

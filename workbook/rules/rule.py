@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
-from workbook import units
-from workbook.errors import PlainError
-from workbook.language import N_, _, number
+from workbook.core import quantities as units
+from workbook.core.errors import PlainError
+from workbook.core.language import N_, _, number
 
 if TYPE_CHECKING:
     import pint

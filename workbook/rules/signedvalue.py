@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from workbook.core.quantities import MEASURES, convert, plain
 from workbook.rules.protocol import locked, sane_limit
 from workbook.rules.rule import Basis, Rule
 from workbook.rules.signed import PARTS, Numbers
-from workbook.units import MEASURES, convert, plain
 
 _FIGURE = r"\d{1,6}(?:[.,]\d{1,4})?"
 _TO = r"\s*(?:to|-|\u2013|\u2014)\s*"

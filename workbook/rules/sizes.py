@@ -11,14 +11,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from workbook.language import N_, _, number
+from workbook.core.language import N_, _, number
+from workbook.core.quantities import convert, plain
 from workbook.rules.book import RuleBook
 from workbook.rules.checkinput import Given, grams, read, weeks
 from workbook.rules.files import file, rulebook
 from workbook.rules.found import Found, answered
 from workbook.rules.rule import Basis, Citation, Population, Rule, RuleError
 from workbook.rules.signed import kept
-from workbook.units import convert, plain
 
 _NEARLY = 1e-9  # a tenth of 30 weeks is three whole sizes, whatever floating point makes of it
 _BABY = "the baby's weight or gestation"

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any
 
-from workbook.language import N_, _
+from workbook.core.language import N_, _
 from workbook.rules.book import Edition
 from workbook.rules.reading import Reading
 

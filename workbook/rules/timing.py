@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import convert, plain
 from workbook.rules.book import RuleBook
 from workbook.rules.checkinput import Given, read
 from workbook.rules.files import rulebook
 from workbook.rules.rule import RuleError
-from workbook.units import convert, plain
 
 
 @dataclass(frozen=True, slots=True)

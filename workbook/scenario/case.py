@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.bench import DIALS
+from workbook.core.quantities import plain
 from workbook.physics.baby import Hidden
-from workbook.units import plain
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from workbook.language import N_, _
+from workbook.core.language import N_, _
 from workbook.rules import Rule, RuleBook
 
 MINUTES = (1, 2, 3, 4, 5, 10)

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.bench import DIALS
-from workbook.language import N_, _
+from workbook.core.language import N_, _
+from workbook.core.timed import FORGIVEN, Form, Switch, as_rows
 from workbook.scenario.acts import ACTS, HAND, LINES
-from workbook.timed import FORGIVEN, Form, Switch, as_rows
 
 FORMAT, VERSION = "tpiece-scenario", 1
 MOST = 3000  # acts in one case

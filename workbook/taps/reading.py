@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeGuard
 
-from workbook.errors import PlainError
-from workbook.language import _, number
+from workbook.core.errors import PlainError
+from workbook.core.language import _, number
 
 FORMAT = "tpiece-taps"
 VERSION = 1

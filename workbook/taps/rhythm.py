@@ -10,7 +10,7 @@ from itertools import pairwise
 from statistics import fmean, median
 from typing import Literal
 
-from workbook.language import _, number
+from workbook.core.language import _, number
 from workbook.taps.reading import Inflation, Taps
 from workbook.taps.student import quantile
 

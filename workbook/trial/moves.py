@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from workbook.language import N_, _
+from workbook.core.language import N_, _
 from workbook.rules import RuleBook
 
 BEFORE, BABY = "before", "baby"

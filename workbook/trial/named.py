@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from workbook.language import N_
+from workbook.core.language import N_
 from workbook.trial.moves import BABY, BEFORE, SETTINGS
 
 FAMILIES: Mapping[str, str] = {

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.bench import DIALS
-from workbook.language import N_, _
-from workbook.timed import FORGIVEN, Form, Switch, as_rows
+from workbook.core.language import N_, _
+from workbook.core.timed import FORGIVEN, Form, Switch, as_rows
 from workbook.trial.moves import DIALLED, MOVES, SURE, may
 from workbook.trial.named import NAMED, UNKNOWN
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from workbook.bench import DIALS
-from workbook.language import N_, _
+from workbook.core.language import N_, _
+from workbook.core.quantities import plain
 from workbook.physics import coefficients as c
 from workbook.trial.moves import BEFORE
 from workbook.trial.scene import SHUT, Scene
 from workbook.trial.state import State
-from workbook.units import plain
 
 HEARD, LOUD = 1 / 16, 1 / 2  # shares of the flow that is set: what is heard, what is loud
 FULL = 0.95  # of the flow that is set: no supply that fades

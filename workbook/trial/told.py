@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import groupby
 from typing import Any
 
-from workbook.language import _
+from workbook.core.language import _
 from workbook.trial.moves import MOVES, SURE
 from workbook.trial.named import I_DO_NOT_KNOW, NAMED, UNKNOWN
 

@@ -11,7 +11,7 @@ import traitlets
 from workbook.bench import DIALS, Bench, Dial, HandsError, circuit_at, laws, read_hands
 from workbook.bench.hands import LONGEST, MOST
 from workbook.bench.parts import part_laws
-from workbook.language import fixed
+from workbook.core.language import fixed
 from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS, NONE, comes
@@ -163,7 +163,7 @@ class RoomBench(BenchControl):
 
 
 class ComparedBench(BenchControl):
-    """A bench whose feedback may lay a run beside an expert's (`workbook.compared`)."""
+    """A bench whose feedback may lay a run beside an expert's (`workbook.display.compared`)."""
 
     _esm = joined(*CODE, "bench_compare.js")
     _css = joined(*LOOK, "bench_compare.css")

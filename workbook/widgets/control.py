@@ -13,7 +13,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-from workbook.language import fixed
+from workbook.core.language import fixed
 
 HERE = Path(__file__).parent
 Save = Callable[..., Mapping[str, Any]]

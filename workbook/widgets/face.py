@@ -7,9 +7,9 @@ from typing import Any
 
 import traitlets
 
-from workbook.face import Face as Drawn
-from workbook.face import FaceError, read_fit, told
-from workbook.language import fixed
+from workbook.core.language import fixed
+from workbook.face.fit import Face as Drawn
+from workbook.face.fit import FaceError, read_fit, told
 from workbook.widgets.control import Control, source, style
 from workbook.widgets.face_words import WORDS
 
@@ -17,7 +17,7 @@ TOLD = ("", "where", "fit")
 
 
 class Face(Control):
-    """A mask of a size, laid at a place and turned, as ``workbook.face`` describes it.
+    """A mask of a size, laid at a place and turned, as ``workbook.face.fit`` describes it.
 
     ``face`` is what the page draws. ``live`` is what is told while the mask moves: nothing,
     ``"where"`` its edges lie, or ``"fit"``: also what it covers, its seal, and what the gauge

@@ -7,7 +7,7 @@ from typing import Any
 
 import traitlets
 
-from workbook.units import convert
+from workbook.core.quantities import convert
 from workbook.widgets.control import Control, source, style
 
 LONGEST = 40  # characters of a typed number

@@ -9,11 +9,11 @@ import anywidget
 import traitlets
 
 from workbook.bench import DIALS, laws
-from workbook.language import fixed, number
+from workbook.core.language import fixed, number
+from workbook.core.quantities import plain
+from workbook.display.sentences import Moving
 from workbook.physics import coefficients as c
 from workbook.physics import start
-from workbook.sentences import Moving
-from workbook.units import plain
 from workbook.widgets.bench import TURN, short_tables
 from workbook.widgets.bench_words import WORDS as BENCH_WORDS
 from workbook.widgets.control import WORDS, joined

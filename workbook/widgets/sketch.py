@@ -7,8 +7,8 @@ from typing import Any
 
 import traitlets
 
-from workbook.language import fixed
-from workbook.sketch import SketchError, read_sketch
+from workbook.bench.sketch import SketchError, read_sketch
+from workbook.core.language import fixed
 from workbook.widgets.control import Control, source, style
 
 # Every fixed word of it, so that its page can be in another language.

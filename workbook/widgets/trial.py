@@ -8,7 +8,7 @@ from typing import Any
 import traitlets
 
 from workbook.bench import Bench
-from workbook.language import fixed
+from workbook.core.language import fixed
 from workbook.physics import start
 from workbook.trial import Scene, State, TrialError, read_trial, tables, tells
 from workbook.trial.moves import LASTING

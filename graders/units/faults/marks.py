@@ -17,13 +17,13 @@ from workbook.cases import Case, Question
 from workbook.cases.fault_finding import EXERCISE, TRIALS, seconds
 from workbook.cases.raise_pip import first_inflations
 from workbook.cases.rhythms import longest, rate_band
-from workbook.language import _, in_force
+from workbook.core.language import _, in_force
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
 from workbook.trial.moves import BABY
 from workbook.trial.named import I_DO_NOT_KNOW
 from workbook.trial.replay import Limits, Replay
-from workbook.units import plain
 
 HALF = 0.5  # of the points for the safe act, where it came late, or harm was ended at once
 HARM = ("long", "fast")  # of the watch's hazards; how long a baby waits is a rule of trials

@@ -12,10 +12,10 @@ from graders.units.rate import tap_marks
 from graders.units.rate.tap_counted import key, points
 from workbook.cases import Case, Question, rhythms
 from workbook.cases.rate_counting import EXERCISE, HEARD, TAPPED
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
 from workbook.taps import Timing, read_taps, timing
-from workbook.units import plain
 
 POINTS = {
     "count-paces": 2.0,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from graders.marks.verdict import Finding
 from graders.units.rate.tap_counted import FEWEST, Counted, finding
 from workbook.cases.rhythms import Firsts
-from workbook.language import _, number
+from workbook.core.language import _, number
 
 NEARLY = 1  # long inflation too many or too few still earns half
 

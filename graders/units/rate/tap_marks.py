@@ -22,7 +22,8 @@ from workbook.cases.rhythms import (
     longest,
     rate_rule,
 )
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.taps import (
     Taps,
@@ -33,7 +34,6 @@ from workbook.taps import (
     timing,
 )
 from workbook.taps.rhythm import PAUSE
-from workbook.units import plain
 
 HELD = 1 / 3  # of a cycle that a counting hand occludes, in a model answer of two paces
 LEAD = 0.5  # s before the first inflation of a model answer

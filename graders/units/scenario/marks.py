@@ -18,11 +18,11 @@ from graders.units.scenario import airway, breath, heart, oxygen, team
 from graders.units.scenario.facts import Facts
 from graders.units.scenario.limits import highest
 from graders.units.scenario.slip import Criterion, Slip
-from workbook.language import _, number
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.scenario import Case, ScenarioError, read_scenario, replay, seconds
 from workbook.scenario.record import Played
-from workbook.units import plain
 
 PARTS = (breath, airway, heart, oxygen, team)
 HALF = 0.5

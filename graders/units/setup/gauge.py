@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from workbook.cases import Question
 from workbook.cases.setup_order import GAUGES
-from workbook.language import N_, _
+from workbook.core.language import N_, _
 from workbook.rules import Rule, RuleBook
 
 Facts = Mapping[str, float]

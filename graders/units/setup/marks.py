@@ -14,7 +14,7 @@ from graders.units.setup import bench as setup_bench
 from graders.units.setup import gauge as setup_gauge
 from workbook.cases import Case, Question
 from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
-from workbook.language import N_, _
+from workbook.core.language import N_, _
 from workbook.rules import RuleBook
 
 POINTS = {

@@ -14,10 +14,10 @@ from graders.units.sizing import mask_place, right
 from workbook.cases import Case, Question
 from workbook.cases.interface_sizing import EXERCISE
 from workbook.cases.interface_tubes import by_plus, depths
-from workbook.language import N_, _, number
+from workbook.core.language import N_, _, number
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
-from workbook.units import plain
 
 CHOICES = (
     "seal-check", "mask-hold", "interface-next", "tube-weight", "depth-small", "confirm", "suction",

@@ -8,11 +8,11 @@ from typing import Any
 from graders.marks import checks
 from graders.marks.verdict import Finding
 from workbook.cases import Question
-from workbook.face import FaceError, answer, read_fit
-from workbook.facemask import Face, Fit, Mask, best_beside, best_masks, best_place, covers
-from workbook.language import _
+from workbook.core.language import _
+from workbook.core.quantities import plain
+from workbook.face.fit import FaceError, answer, read_fit
+from workbook.face.mask import Face, Fit, Mask, best_beside, best_masks, best_place, covers
 from workbook.rules import Rule, RuleBook
-from workbook.units import plain
 
 PARTS = ("size", "covers", "eyes", "chin", "seal")
 

@@ -9,8 +9,8 @@ from graders.units.sizing.marks import key
 from graders.units.sizing.mask_place import model
 from graders.units.sizing.right import choices, situation, slip
 from workbook.cases import Case, Question
-from workbook.face import answer
-from workbook.facemask import PLACE_STEP, Face, Mask, best_place, covers, offered
+from workbook.face.fit import answer
+from workbook.face.mask import PLACE_STEP, Face, Mask, best_place, covers, offered
 from workbook.rules import RuleBook
 
 Answers = dict[str, Any]

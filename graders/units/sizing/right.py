@@ -9,9 +9,9 @@ from workbook.cases import Question
 from workbook.cases import interface_tubes as tubes
 from workbook.cases.babies import Baby
 from workbook.cases.interface_sizing import airway_source, pair_id, plain_tube
-from workbook.language import number
+from workbook.core.language import number
+from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.units import plain
 
 Key = Mapping[str, Any]
 Facts = Mapping[str, Any]

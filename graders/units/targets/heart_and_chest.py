@@ -11,9 +11,9 @@ from typing import Any
 from graders.marks import checks
 from graders.marks.verdict import Finding
 from workbook.cases import Case, Question, corrective, cpap, heart_first, leaks, seal
-from workbook.language import _
+from workbook.core.language import _
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
-from workbook.units import plain
 
 POINTS: Mapping[str, float] = {
     leaks.QUESTION: 1.0,

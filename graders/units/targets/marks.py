@@ -21,9 +21,9 @@ from workbook.cases import (
     two_editions,
 )
 from workbook.cases.pressure_targets import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
-from workbook.language import N_, _
+from workbook.core.language import N_, _
+from workbook.core.quantities import convert, plain
 from workbook.rules import Rule, RuleBook
-from workbook.units import convert, plain
 
 POINTS = {
     **dict.fromkeys(TARGETS, 2.0),

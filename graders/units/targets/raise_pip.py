@@ -16,8 +16,8 @@ from workbook.cases import Question
 from workbook.cases.raise_pip import QUESTION, enough, first_inflations, moves_from, step
 from workbook.cases.rhythms import longest, rate_band, rate_rule
 from workbook.cases.starting import Baby, ceiling, wanted
+from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
-from workbook.units import plain
 
 # The parts in which what led to a hazard is seen.
 _SHOWN_BY = {

@@ -1,0 +1,1 @@
+"""What every part may use: errors, language, units of measurement, files read with suspicion."""

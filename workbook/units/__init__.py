@@ -1,0 +1,1 @@
+"""The lessons of each unit: one room each, with what it draws, shows and practises."""

@@ -1,0 +1,1 @@
+"""Lesson 2: the bench."""

@@ -1,0 +1,1 @@
+"""Lesson 5: masks and tubes of the right size."""

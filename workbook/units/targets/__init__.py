@@ -1,0 +1,1 @@
+"""Lesson 3: what to set for a baby, what gauge and chest say, raising PIP."""
