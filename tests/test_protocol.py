@@ -8,8 +8,9 @@ import pytest
 
 from workbook.core.quantities import convert
 from workbook.rules import RuleError, RuleFileError, editions, rulebook
-from workbook.rules.protocol import EXAMPLE, locked, overlay, sane_limit, template
+from workbook.rules.protocol import EXAMPLE, overlay, template
 from workbook.rules.protocolfile import check_protocol, read_protocol
+from workbook.rules.replaceable import locked, sane_limit
 
 TODAY = date(2027, 1, 1)
 HEAD = """[protocol]

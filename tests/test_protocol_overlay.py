@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from workbook.core.quantities import convert
 from workbook.rules import Basis, RuleBook, rulebook
-from workbook.rules.protocol import EXAMPLE, Protocol, locked, overlay, sane_limit
+from workbook.rules.protocol import EXAMPLE, Protocol, overlay
 from workbook.rules.protocolfile import read_protocol
+from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.rule import Citation
 
 pytestmark = pytest.mark.slow

@@ -22,7 +22,7 @@ from tests.signing_base import (
 from workbook.core.quantities import convert
 from workbook.rules import Basis, editions
 from workbook.rules.files import RULE_FILES, shipped
-from workbook.rules.protocol import locked, sane_limit
+from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.signed import Numbers, digest_of, unread
 from workbook.rules.signedvalue import parts_of, why_not
 

@@ -9,17 +9,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date
 
-from workbook.core.quantities import MEASURES
 from workbook.rules.book import RuleBook
-from workbook.rules.files import DATA, file, rulebook
-from workbook.rules.rule import Basis, Rule, RuleError, Source
+from workbook.rules.files import DATA, rulebook
+from workbook.rules.replaceable import locked
+from workbook.rules.rule import Rule, RuleError, Source
 from workbook.rules.signed import Signature, under
 from workbook.rules.signedfile import signature_lines, toml_lines, toml_text
 
 EXAMPLE = DATA / "example-protocol.toml"
-# Assumptions too, but of how a site works and how long its people take, not of what is asked.
-_SITES_OWN = ("retest.", "trial.time.", "trial.act", "trial.unventilated", "trial.high",
-              "trial.stuck")  # fmt: skip
 _SAFETY = (
     "For education only; not a medical device. Your hospital's approved protocol, the device's\n"
     "# own instructions and licensed practice come first."
@@ -85,32 +82,6 @@ def overlay(book: RuleBook, protocol: Protocol) -> RuleBook:
     signed = under(rules, protocol.signed)
     title = protocol.title if protocol.rules else ""  # who only read in print says nothing else
     return replace(book, rules=signed, protocol=title, signed=protocol.signed)
-
-
-def locked(rule: Rule) -> str:
-    """Return why a site cannot replace a rule, empty when it can."""
-    if rule.id.startswith("fact."):
-        return "it is what a study found, not a setting"
-    if rule.citation.basis is Basis.COMPUTED:
-        return "it is computed from other rules"
-    if rule.citation.basis is Basis.ASSUMPTION and not rule.id.startswith(_SITES_OWN):
-        return "it shapes an exercise of the workbook, not care at a site"
-    return ""
-
-
-def sane_limit(rule: Rule) -> Rule:
-    """Return the sane limit of a rule: the longest id it begins with, its unit, or its measure."""
-    limits = {limit.id.removeprefix("sane."): limit for limit in file("limits")}
-    parts = rule.id.split(".")
-    for n in range(len(parts), 0, -1):
-        if (limit := limits.get(".".join(parts[:n]))) and _same_measure(limit, rule):
-            return limit
-    of_measure = limits[f"measure.{MEASURES[rule.unit or '']}"]
-    return limits.get(f"unit.{rule.unit}", of_measure)
-
-
-def _same_measure(limit: Rule, rule: Rule) -> bool:
-    return MEASURES[limit.unit or ""] == MEASURES[rule.unit or ""]
 
 
 def template(edition: str) -> str:

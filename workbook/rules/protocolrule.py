@@ -8,8 +8,8 @@ from typing import Any
 
 from workbook.core.quantities import UnitError, convert, plain
 from workbook.rules.book import RuleBook
-from workbook.rules.protocol import locked, sane_limit
 from workbook.rules.reading import Reading
+from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.rule import Basis, Citation, Rule, RuleError, Source
 
 _NUMBERS = ("value", "low", "high", "below", "typical")

@@ -12,6 +12,7 @@ from workbook.rules.files import editions, shipped
 from workbook.rules.reading import Reading
 from workbook.rules.rule import ReadBy, Rule, RuleError
 from workbook.rules.signed import PARTS, Numbers, Signature, digest_of, unread
+from workbook.rules.signedvalue import insane
 
 LONGEST = 80  # characters of a role or a page: they stand on learners' pages
 _NUMBERS = ("value", "low", "high", "below", "typical")
@@ -68,8 +69,6 @@ def _numbers(given: Mapping[str, float | None]) -> Numbers | None:
 
 def _check_sane(reading: Reading, n: int, signature: Signature) -> None:
     """Note a corrected number that no newborn's device or body can have."""
-    from workbook.rules.signedvalue import insane  # it asks the protocol, which asks this module
-
     rule, made = rule_of(signature), signature.numbers
     if rule is not None and made is not None and (says := insane(rule, made)):
         reading.problem("signed", n, says)

@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 
 from workbook.core.quantities import MEASURES, convert, plain
-from workbook.rules.protocol import locked, sane_limit
+from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.rule import Basis, Rule
 from workbook.rules.signed import PARTS, Numbers
 
