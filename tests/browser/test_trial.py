@@ -53,7 +53,8 @@ def test_a_trial_is_done_by_keys_alone(live):
                 return
         raise AssertionError(f"Tab never comes to {name}")
 
-    go("Begin")
+    press("Tab")
+    expect(page.get_by_role("button", name="Begin")).to_be_focused()
     press("Enter")
     page.keyboard.down("Space")
     page.wait_for_timeout(700)

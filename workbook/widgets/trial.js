@@ -66,7 +66,8 @@ class LiveTrial extends TrialRun {
     this.begin.classList.add("tpiece-trial-begin");
     const near = moves.filter(({ part, does }) => does === "outlet" || ["bag", "help"].includes(part));
     const keys = element("div", { class: "tpiece-trial-near" }, ...near.map((move) => this.near(move)));
-    return element("div", { class: "tpiece-bench-hand tpiece-trial-hand" }, keys, this.begin, this.hold.root, this.ends);
+    // In the order of keys: what begins, and the hole, come first.
+    return element("div", { class: "tpiece-bench-hand tpiece-trial-hand" }, this.begin, this.hold.root, this.ends, keys);
   }
 
   buildRun() {

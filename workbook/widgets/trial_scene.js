@@ -130,7 +130,7 @@ function trialSupply({ flow: x, pipe }, parts) {
     return `M${benchAt(angle, radius - 3, center)}L${benchAt(angle, radius - (share % 1 ? 7 : 10), center)}`;
   });
   const needle = benchDraw("", "knobline tpiece-trial-needle");
-  const name = benchText(parts.find(({ id }) => id === "supply")?.text ?? "", x - 26, center.y + radius + 30, "tpiece-bench-named");
+  const name = benchText(parts.find(({ id }) => id === "supply")?.text ?? "", x + 24, center.y - 32, "tpiece-bench-named");
   const node = benchSvg("g", {}, stem, face, benchDraw(marks.join(""), "thin"), needle, name);
   const show = (share) => {
     const d = share === undefined ? "" : `M${center.x},${center.y}L${benchAt(from + share * over, radius - 5, center)}`;

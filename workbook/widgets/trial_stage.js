@@ -23,7 +23,7 @@ function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs
   const head = new TrialHead(words, alarm);
   const view = element("div", { class: "tpiece-bench-view" }, scene.root);
   const side = element("div", { class: "tpiece-trial-side" }, tabs.label, tabs.row, tabs.tray, log);
-  const grid = element("div", { class: "tpiece-trial-grid" }, head.root, view, strip.root, side, hand);
+  const grid = element("div", { class: "tpiece-trial-grid" }, head.root, view, strip.root, hand, side);
   const stage = element("div", { class: "tpiece-bench-stage tpiece-trial-stage" }, grid);
   const root = element("div", { class: "tpiece-bench tpiece-trial", "data-view": "picture" }, stage);
   const rise = benchChest(chest);
