@@ -17,8 +17,8 @@ FAR = 100  # in shares of the flow, the other way up
 
 # Pressure at the T, flow to the patient, flow down the limb and its slope over the pressure.
 Node = tuple[Array, Array, Array, Array]
-NO_LOW, NO_HIGH = np.array(-np.inf), np.array(np.inf)
-Guess = tuple[Array, Array, Array]  # the unknown and its bracket
+NO_LOW, NO_HIGH, NO_WAY = np.array(-np.inf), np.array(np.inf), np.array(0.0)
+Guess = tuple[Array, Array, Array, Array]  # the unknown, its bracket and the last way to it
 
 
 class Base(NamedTuple):
@@ -49,7 +49,7 @@ def balanced(law: Laws, begin: Base, guess: Array, spare: Array) -> tuple[Node, 
     circuit off the lung the unknown is not the flow to the patient but the pressure itself, and
     the flow of the node is to be found apart.
     """
-    made, left, bounded = _newton(law, begin, (guess, NO_LOW, NO_HIGH))
+    made, left, bounded = _newton(law, begin, (guess, NO_LOW, NO_HIGH, NO_WAY))
     given_up = spare[left]
     lost, some = left[given_up], np.flatnonzero(~given_up)
     at = left[some]
@@ -71,14 +71,15 @@ def _taken(rows: tuple[Array, ...], at: Array) -> Any:
 
 def _newton(law: Laws, begin: Base, guess: Guess) -> tuple[Node, Array, Guess]:
     """Return the nodes after one step, whose root is not yet found, and what to try for those."""
-    x, low, high = guess
+    x, *known = guess
     surplus, slope, rise, node = _surplus(law, begin, x)
     step = surplus / slope
     made = _stepped(node, x, rise, step)
     value = surplus if law.absent.parting else surplus * _reach(law, begin.store)
     left = _left(law, (x, node[0]), made[0], step, value)
-    bounds = (low, high) if low is NO_LOW else (low[left], high[left])
-    return made, left, safer(x[left], value[left], -step[left], bounds, np.array(False))
+    low, high, way = known if known[0] is NO_LOW else _taken(tuple(known), left)
+    goes_on = safer(x[left], value[left], -step[left], (low, high, way), np.array(False))
+    return made, left, goes_on
 
 
 def _reach(law: Laws, store: Array) -> Array:

@@ -213,29 +213,33 @@ def _with_valves(law: Laws, at_t: Array) -> tuple[Array, Array]:
 def falling_root(function: Callable[[Array], tuple[Array, Array]], guess: Array) -> Array:
     """Return the roots of functions that fall at a slope of -1 or steeper; each stops by itself."""
     x = guess
-    low, high = np.full_like(x, -np.inf), np.full_like(x, np.inf)
+    low, high, before = np.full_like(x, -np.inf), np.full_like(x, np.inf), np.zeros_like(x)
     for _ in range(ROUNDS):
         value, slope = function(x)
         found = np.abs(value) <= TINY * (1 + np.abs(x))
         if found.all():
             break
-        x, low, high = safer(x, value, value / slope, (low, high), found)
+        x, low, high, before = safer(x, value, value / slope, (low, high, before), found)
     return x
 
 
 def safer(
-    x: Array, value: Array, step: Array, bracket: tuple[Array, Array], found: Array
-) -> tuple[Array, Array, Array]:
-    """Return the next guess and its bracket: Newton's inside it, else half way to its bound.
+    x: Array, value: Array, step: Array, known: tuple[Array, Array, Array], found: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Return the next guess, its bracket and the way to it: Newton's, or half way to its bound.
 
     ``value`` is that of the function, in shares of the least slope it falls at; the root is no
-    further away. Newton's step is taken off. Where a root is ``found`` the guess stays.
+    further away. Newton's step is taken off. It is not followed out of the bracket, nor back
+    nearly as far as the way ``known`` to have led here: across a root of a square root law it
+    would go to and fro for ever. Where a root is ``found`` the guess stays.
     """
-    low, high = bracket
+    low, high, before = known
     over, bound = value > 0, x + value
     low = np.where(over, x, np.maximum(low, bound))
     high = np.where(over, np.minimum(high, bound), x)
     new = x - step
-    inside = (low < new) & (new < high)
-    new = np.where(inside, new, (low + high) * 0.5)
-    return np.where(found, x, new), low, high
+    astray = (new <= low) | (new >= high)
+    astray |= (step * before > 0) & (np.abs(step) > np.abs(before) * 0.5)
+    new = np.where(astray, (low + high) * 0.5, new)
+    new = np.where(found, x, new)
+    return new, low, high, new - x
