@@ -17,9 +17,20 @@ from tests.physics_base import BASE, LUNG, TWO, anything_a_hand_can_do
 from tests.physics_reference import integrate
 from tests.replays_base import CHANNELS, apart, fine, records
 from tests.test_physics_simulate import SCENARIOS
-from workbook.physics import Action, Circuit, Effort, Lung, Passage, Record, Tube, leak_of
+from workbook.physics import (
+    Action,
+    Circuit,
+    Effort,
+    Lung,
+    Passage,
+    Record,
+    Tube,
+    leak_of,
+    relief_valve,
+)
 from workbook.replays import Many, many, replay_many
-from workbook.replays.march import half_sine
+from workbook.replays.march import March, half_sine
+from workbook.replays.schedule import schedule
 
 pytestmark = pytest.mark.slow
 
@@ -55,6 +66,62 @@ def test_many_records_agree_with_each_ones_own_replay(drawn):
         trace = fine(record)
         for channel in CHANNELS:
             assert apart(made, row, trace, channel, record) <= SHARES[channel], (channel, record)
+
+
+# Hardly any pressure stands at the T, a rigid circuit takes up no gas, and the flow by the aperture
+# follows the root of a pressure that turns about zero: what fails first when a stage is balanced
+# no further than a step of Newton's.
+FAINT_FLOW = Circuit(0.5, aperture=Passage(quadratic=0.01), compressible=0.0)
+ABOUT_ZERO = (  # drawn once; to the last digit, for with others near them all goes well
+    Record(
+        Circuit(1.5, aperture=Passage(quadratic=0.0855), compressible=0.0),
+        Lung(1, 20),
+        2,
+        (Action(0.5, "release"),),
+        Effort(9.3227, 50, 0.8),
+    ),
+    Record(
+        replace(FAINT_FLOW, relief_valve=relief_valve(22.862341818171302)),
+        Lung(0.3, 5, Tube(2.1826599987756246)),
+        0.375,
+        (),
+        Effort(2.9349615250549634, 20, 0.1),
+    ),
+    Record(
+        replace(FAINT_FLOW, relief_valve=relief_valve(10)),
+        Lung(0.44, 10.533868940833226, Tube(2.371490633533598)),
+        1.6673524093174286,
+        (Action(1.5, "occlude"), Action(1.5, "release")),
+        Effort(5.972434018322591, 49.646427003487574, 0.5537871654921304),
+    ),
+    Record(
+        replace(FAINT_FLOW, leak=leak_of(0.1)),
+        Lung(0.3, 5, Tube(2)),
+        0.7504071420212479,
+        (
+            Action(0.0, "connect"),
+            Action(1.192092896e-07, "release"),
+            Action(0.2267537948085111, "leak", 1.2575890934194183),
+            Action(0.30362404824530115, "leak", 0.05),
+            Action(0.43713555673168597, "occlude"),
+            Action(0.5, "release"),
+            Action(0.5050233710606458, "relief", 10.0),
+            Action(0.663223046744199, "occlude"),
+        ),
+        outlet="open",
+    ),
+)
+
+
+def test_where_the_pressure_turns_about_zero_many_are_as_exact_and_take_no_more_steps():
+    """A third of the distance allowed, and hundreds of steps where the smallest would be 30,000."""
+    made = replay_many(ABOUT_ZERO)
+    for row, record in enumerate(ABOUT_ZERO):
+        trace = fine(record)
+        for channel in CHANNELS:
+            far = apart(made, row, trace, channel, record)
+            assert far <= SHARES[channel] / 3, (channel, record)
+        assert sum(1 for _ in March(schedule([record])).steps()) < 1500
 
 
 def test_every_scenario_agrees_with_tight_integration():

@@ -12,8 +12,9 @@ from workbook.replays.laws import Array, Laws, crossed, falling_root, leaving, s
 # Newton's step, in shares of the flow, after which as much is left of the flow's error as its
 # square: far less than a step of the replay errs.
 CLOSE = 0.05
-# Where that step goes across a corner of a law, the surplus must be smaller than this.
-FAR = 100  # in shares of the flow, the other way up
+# The surplus must be small as well: close to no drop a way out bends so sharply that a small step
+# can lead far past the root. Where the step goes across a corner it must be smaller still.
+AMISS, FAR = 10, 100  # in shares of the flow, the other way up
 
 # Pressure at the T, flow to the patient, flow down the limb and its slope over the pressure.
 Node = tuple[Array, Array, Array, Array]
@@ -92,10 +93,10 @@ def _left(law: Laws, before: tuple[Array, Array], after: Array, step: Array, val
     x, at_t = before
     near = np.abs(x)
     near += law.near
-    close = np.abs(step) < near * CLOSE
-    doubtful = np.flatnonzero(~close | crossed(law, at_t, after))
+    close, surplus = np.abs(step) < near * CLOSE, np.abs(value)
+    doubtful = np.flatnonzero(~close | (surplus * AMISS > near) | crossed(law, at_t, after))
     if doubtful.size:
-        small = np.abs(value[doubtful]) * FAR < near[doubtful]
+        small = surplus[doubtful] * FAR < near[doubtful]
         doubtful = doubtful[~(close[doubtful] & small)]
     return doubtful
 

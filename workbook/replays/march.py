@@ -33,6 +33,7 @@ HELD, SPEEDS = slice(1, 3), slice(3, 5)  # volume and pressure at the T, and how
 ALLOWED = np.array([[VOLUME], [PRESSURE]])
 SMALLEST = STEP * FIRST
 SURE = 2 * SMALLEST  # the step that follows, once the slopes are known
+PULLED = 4.0  # while muscles pull, errors all fall to one side: so much less is allowed in a step
 NONE = np.empty(0, dtype=int)
 # What a march knows of each record on its way.
 KEPT = ("who", "stretch", "last", "bend", "stride", "again", "fresh", "hints", "now")
@@ -194,6 +195,8 @@ class March:
         most *= ALLOWED
         error = np.abs(turn) / most
         worse: Array = np.maximum(*error) * (ERROR * h)
+        if self.pulling:
+            worse *= np.where(self.law.amplitude > 0, PULLED, 1.0)
         return worse
 
     def _adapt(self, h: Array, error: Array, refused: Array, bend: Array) -> None:
