@@ -6,15 +6,17 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from workbook.physics.ways import ROUNDS, TINY
+from workbook.physics.ways import ROUNDS, SOFT, TINY
 from workbook.replays.laws import Array, Laws, crossed, falling_root, leaving, safer, through
 
 # Newton's step, in shares of the flow, after which as much is left of the flow's error as its
 # square: far less than a step of the replay errs.
 CLOSE = 0.05
-# The surplus must be small as well: close to no drop a way out bends so sharply that a small step
-# can lead far past the root. Where the step goes across a corner it must be smaller still.
-AMISS, FAR = 10, 100  # in shares of the flow, the other way up
+# Where that step goes across a corner of a law, the surplus must be smaller than this.
+FAR = 100  # in shares of the flow, the other way up
+# So must it, if less so, close to no pressure: there the flow by the aperture bends so sharply
+# that a small step can lead far past the root.
+AMISS, SHARP = 10, 20 * SOFT  # in shares of the flow, the other way up; cmH2O
 
 # Pressure at the T, flow to the patient, flow down the limb and its slope over the pressure.
 Node = tuple[Array, Array, Array, Array]
@@ -94,7 +96,9 @@ def _left(law: Laws, before: tuple[Array, Array], after: Array, step: Array, val
     near = np.abs(x)
     near += law.near
     close, surplus = np.abs(step) < near * CLOSE, np.abs(value)
-    doubtful = np.flatnonzero(~close | (surplus * AMISS > near) | crossed(law, at_t, after))
+    bent = np.minimum(np.abs(at_t), np.abs(after)) < SHARP
+    bent &= surplus * AMISS > near
+    doubtful = np.flatnonzero(~close | bent | crossed(law, at_t, after))
     if doubtful.size:
         small = surplus[doubtful] * FAR < near[doubtful]
         doubtful = doubtful[~(close[doubtful] & small)]
