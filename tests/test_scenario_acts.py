@@ -209,6 +209,28 @@ def test_inflating_a_baby_who_breathes_is_right_while_a_slow_heart_is_known():
     assert "ventilates-a-breather" not in verdict.misconceptions
 
 
+def test_a_monitor_that_shows_a_fast_heart_meanwhile_ends_no_half_minute_of_inflations():
+    """Who counted a slow heart goes on for the edition's time and then looks again."""
+    rows = [*ON, (14.0, "listen"), *inflating(21, 50), (50.5, "listen"), (57.0, "cpap")]
+    for seed in range(1, 5):
+        marks, verdict = found("breather", rows, 420, seed=seed)
+        assert marks["spared"].met or not _slow_at(20, seed)
+        assert not verdict.unsafe
+
+
+def _slow_at(time: float, seed: int) -> bool:
+    made = replay(case("breather", seed), played([*ON, (14.0, "listen")], 60), BOOK)
+    return made.course.heart(time) < 90
+
+
+def test_a_slow_novice_with_an_oximeter_on_is_not_said_to_have_waited_for_it():
+    """Hands that rest between acts, and begin long after it showed, wait for no monitor."""
+    rows = [(1.0, "oximeter"), (14.0, "dry"), (33.0, "reposition"), (52.0, "connect"),
+            *inflating(56, 150), (60.0, "listen")]  # fmt: skip
+    _, verdict = found("easy", rows, 150)
+    assert "waits-for-the-monitor" not in verdict.misconceptions
+
+
 # --- oxygen
 
 

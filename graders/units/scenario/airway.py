@@ -68,6 +68,8 @@ def _spell(facts: Facts, inside: Sequence[Given], end: float) -> Spell:
     start, fails = inside[0].start, facts.case.hidden.fails
     if fails is not None and start < fails:
         end = min(end, fails)  # from then on the bag is asked for, not a step
+    well = (float(t) for t in facts.seconds if t >= inside[-1].start and not facts.needs(t))
+    end = min(end, next(well, end))  # a baby who does well by itself asks for no step
     steps = list[Step]()
     for time, until, step in _taken(facts):
         if start <= time <= end:
@@ -94,7 +96,7 @@ def _taken(facts: Facts) -> Iterator[tuple[float, float, str]]:
 
 def judged(facts: Facts) -> Iterator[Criterion]:
     """Yield the criteria of corrective steps, where the chest did not move for some tries."""
-    met = [one for one in spells(facts) if _asks(one, facts)]
+    met = [one for one in spells(facts) if asks(one, facts)]
     if met:
         yield Criterion("acted", "scenario.still", _acted(facts, met))
         wrong, taken = _out_of_order(met), sum(len(one.steps) for one in met)
@@ -108,7 +110,7 @@ def judged(facts: Facts) -> Iterator[Criterion]:
         yield Criterion("confirmed", "tube.confirm", _confirmed(facts))
 
 
-def _asks(one: Spell, facts: Facts) -> bool:
+def asks(one: Spell, facts: Facts) -> bool:
     """Say whether a spell asks for steps: some tries, or a wait, without a chest that moves."""
     long = one.end - one.start > facts.limits.still
     return len(one.given) >= facts.limits.tries or long

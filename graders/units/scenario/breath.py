@@ -73,9 +73,8 @@ def unasked(facts: Facts) -> list[Given]:
 
 
 def _known_slow(facts: Facts, one: Given) -> bool:
-    look = facts.known(one.start)
-    fresh = look is not None and one.start - look[0] <= facts.limits.again
-    return look is not None and fresh and look[1] < facts.limits.ventilate
+    since, slow = one.start - facts.limits.again, facts.limits.ventilate
+    return any(since <= time <= one.start and value < slow for time, value in facts.looks)
 
 
 def _spared(facts: Facts) -> Slip | None:

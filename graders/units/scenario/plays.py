@@ -204,7 +204,7 @@ PLAYS: Mapping[str, type[Expert]] = {
 # In which courses a belief can show; of what is not named, in every one.
 SHOWS: Mapping[str, tuple[str, ...]] = {
     "chest-is-enough": NEEDS_HANDS,
-    "pressure-before-position": ("leak", "position", "stiff", "laryngeal-mask"),
+    "pressure-before-position": ("leak", "position", "laryngeal-mask"),
     "repeats-one-step": ("position", "laryngeal-mask"),
     "compress-too-early": ("compressions", "overshoot"),
     "never-escalates": ("laryngeal-mask", "compressions"),

@@ -13,7 +13,7 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
-from graders.units.scenario.airway import Spell, longest_wait, spells
+from graders.units.scenario.airway import Spell, asks, longest_wait, spells
 from graders.units.scenario.facts import Facts
 from graders.units.scenario.heart import longest_slow
 from graders.units.scenario.slip import Criterion
@@ -80,14 +80,21 @@ def _monitor(facts: Facts, _slips: Slips) -> str:
     first = _touched(facts)
     put = [one for one in facts.did(*MONITORS) if one.begins < first]
     counted = any(one.begins < first for one in facts.did("listen"))
-    showing = [t for t, _value in facts.looks if t <= first]
-    if not put or counted or (not showing and first < facts.end):
+    shows = next((time for time, _value in facts.monitored), None)
+    if not put or counted or (shows is None and first < facts.end):
         return ""
     hands = [one for one in facts.acts if ACTS[one.done.act].by == HAND and one.begins < first]
     marks = [(0.0, 0.0), *((one.begins, one.ends) for one in hands), (first, first)]
-    idle = max(b[0] - a[1] for a, b in pairwise(marks))
     turned = any(one.done.act in (*DEVICE, "oxygen") for one in hands)
-    return _start(facts) if idle > facts.limits.pause and not turned else ""
+    idle = any(_waited(a[1], b[0], first if shows is None else shows, facts)
+               for a, b in pairwise(marks))  # fmt: skip
+    return _start(facts) if idle and not turned else ""
+
+
+def _waited(start: float, end: float, shows: float, facts: Facts) -> bool:
+    """Say whether hands were idle for long before a monitor showed, and went to work then."""
+    pause = facts.limits.pause
+    return start + pause < shows <= end + 1 and end - shows <= pause
 
 
 # --- the chest
@@ -95,7 +102,8 @@ def _monitor(facts: Facts, _slips: Slips) -> str:
 
 def _pressure(facts: Facts, _slips: Slips) -> str:
     taken = set[str]()
-    for step in (step for spell in spells(facts) for step in spell.steps):
+    told = [one for one in spells(facts) if one.still or asks(one, facts)]
+    for step in (step for spell in told for step in spell.steps):
         if step.step == "pressure" and not taken & {"mask", "position"}:
             return "order"
         taken.add(step.step)
