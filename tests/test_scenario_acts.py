@@ -10,10 +10,11 @@ from typing import Any
 import pytest
 
 from graders.marks.verdict import Finding
+from graders.units.scenario.facts import Facts
 from graders.units.scenario.marks import marked
 from tests.scenario_base import BOOK, case, inflating, played
 from workbook.rules import rulebook
-from workbook.scenario import replay
+from workbook.scenario import replay, seen
 
 pytestmark = pytest.mark.slow
 
@@ -152,6 +153,23 @@ def test_pressure_above_the_ceiling_is_harm():
 
 def _replayed(id: str, rows: Any):
     return replay(case(id), played(rows, 60), BOOK).inflations
+
+
+def test_what_was_looked_at_is_what_the_page_shows():
+    """The beats of a count, and the numbers of both monitors, second by second."""
+    rows = [*ON, (3.0, "leads"), *inflating(20, 120), (30.0, "listen"), (70.0, "listen")]
+    made = replay(case("leak"), played(rows, 120), BOOK)
+    facts = Facts(made, BOOK)
+    for end, rate in facts.counts:
+        assert len(seen(made, end, BOOK)["beats"]) * 10 == rate
+    shown = dict(facts.monitored)
+    for t in range(121):
+        now = seen(made, t, BOOK)
+        numbers = [now["leads"]] if not isinstance(now["leads"], str) else []
+        numbers += [now["oximeter"][0]] if not isinstance(now["oximeter"], str) else []
+        assert shown.get(t) == (numbers[0] if numbers else None), t
+        saturation = None if isinstance(now["oximeter"], str) else now["oximeter"][1]
+        assert facts.saturations.get(t) == saturation
 
 
 # --- another edition's right behaviour is told apart

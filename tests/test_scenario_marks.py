@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import random
 from itertools import count, islice
 
 import pytest
 
 from graders.units.scenario.expert import (
+    Expert,
     compress_first,
     do_nothing,
     expert,
@@ -51,7 +53,7 @@ def test_an_expert_earns_nine_tenths_of_every_drawn_case(edition):
         assert not found.misconceptions, (met.hidden.id, n, found.misconceptions)
 
 
-@pytest.mark.parametrize("edition", GUIDELINES)
+@pytest.mark.parametrize("edition", ["aha-2020", "erc-2021", "who-2012"])
 def test_the_points_of_what_is_judged_come_to_the_same_sum(edition):
     """Whatever a course asks and an edition leaves open; what is open is worth nothing."""
     book = rulebook(edition)
@@ -93,6 +95,46 @@ def test_a_record_is_marked_as_the_play_it_tells_of():
     met = case("leak", 3)
     done = expert(met, BOOK)
     assert check(met, done.to_data(), BOOK) == marked(met, done, BOOK)
+
+
+# --- hands that are not steady
+
+
+class Unsteady(Expert):
+    """Knows what to do, begins later, holds unevenly, forgets to say half of it."""
+
+    def __init__(self, met, book, seed):
+        super().__init__(met, book)
+        self.draw = random.Random(seed)  # noqa: S311 (the same always, no secret)
+
+    def prepare(self):
+        """Begin later."""
+        self.wait(self.draw.uniform(0, 8))
+        super().prepare()
+
+    def inflate(self, held, period):
+        """Hold unevenly, at an uneven pace."""
+        uneven = max(0.25, held * self.draw.uniform(0.75, 1.25))
+        return super().inflate(uneven, period * self.draw.uniform(0.85, 1.2))
+
+    def do(self, act, what=None):
+        """Think before each act, and leave half unsaid."""
+        if act in ("say", "heart-rate") and self.draw.random() < 0.5:
+            return
+        if act not in ("occlude", "release"):
+            self.wait(self.draw.uniform(0.2, 1.5))
+        super().do(act, what)
+
+
+def test_an_unsteady_hand_that_knows_what_to_do_is_told_of_no_harm_and_of_no_belief():
+    """Slower, uneven and half silent, it still earns most of the points."""
+    for n in range(27):
+        book = rulebook(GUIDELINES[n % len(GUIDELINES)])
+        met = case(EVERY[n % len(EVERY)], f"unsteady-{n}", book)
+        found = marked(met, Unsteady(met, book, n).play(), book)
+        assert not found.unsafe, (met.hidden.id, n, unmet(found))
+        assert not found.misconceptions, (met.hidden.id, n, found.misconceptions)
+        assert found.earned >= 16, (met.hidden.id, n, unmet(found))
 
 
 # --- four plays that harm, where they do and only there
@@ -151,7 +193,7 @@ def test_a_belief_is_named_in_the_plays_of_who_holds_it(belief):
     named = all_of = other = 0
     start = list(PLAYS).index(belief)
     for id in (id for id in EVERY if belief in shown_by(id)):
-        for n, edition in enumerate(islice(iter_from(start), 6)):
+        for n, edition in enumerate(islice(iter_from(start), 4)):
             book = rulebook(edition)
             met = case(id, f"belief-{n}", book)
             found = marked(met, played(met, belief, book), book).misconceptions
