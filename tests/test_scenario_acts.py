@@ -172,6 +172,16 @@ def test_what_was_looked_at_is_what_the_page_shows():
         assert facts.saturations.get(t) == saturation
 
 
+@pytest.mark.parametrize(
+    ("line", "worth"), [("chest-moves", 1), ("chest-still", 0), ("gas-fails", 0)]
+)
+def test_what_is_said_aloud_is_what_is_so(line, worth):
+    """A chest that moves is not said to be still, and gas that flows has not failed."""
+    rows = [*ON, *SAID, *inflating(20, 60), (58.8, "say", line), (59.0, "say", "chest-moves")]
+    marks, _ = found("easy", rows, 60)
+    assert told(marks["aloud"])[0] == worth
+
+
 # --- another edition's right behaviour is told apart
 
 

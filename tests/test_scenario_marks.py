@@ -9,6 +9,7 @@ import pytest
 
 from graders.units.scenario.expert import (
     Expert,
+    Hand,
     compress_first,
     do_nothing,
     expert,
@@ -20,8 +21,9 @@ from graders.units.scenario.marks import check, criteria, key, marked, shares
 from graders.units.scenario.plays import PLAYS, played, shown_by
 from graders.units.scenario.signs import SIGNS, believed
 from tests.scenario_base import BOOK, EVERY, case
+from workbook.bench import DIALS
 from workbook.rules import editions, rulebook
-from workbook.scenario import replay
+from workbook.scenario import ACTS, LINES, replay
 
 pytestmark = pytest.mark.slow
 
@@ -135,6 +137,45 @@ def test_an_unsteady_hand_that_knows_what_to_do_is_told_of_no_harm_and_of_no_bel
         assert not found.unsafe, (met.hidden.id, n, unmet(found))
         assert not found.misconceptions, (met.hidden.id, n, found.misconceptions)
         assert found.earned >= 16, (met.hidden.id, n, unmet(found))
+
+
+# --- guessing
+
+
+def guessed(met, book, seed):
+    """Return the play of somebody who knows nothing: acts drawn, each in the time it takes."""
+    hand, draw, pressed = Hand(met, book), random.Random(seed), False  # noqa: S311
+    says = {"line": lambda: draw.choice(list(LINES)), "percent": lambda: draw.choice([21, 30, 100]),
+            "rate": lambda: draw.choice([50, 80, 120, 150])}  # fmt: skip
+    while hand.time < hand.limit:
+        act = draw.choice([id for id in ACTS if id != "release"])
+        if act == "occlude":
+            for _ in range(min(draw.randint(1, 20), int((hand.limit - hand.time) / 2))):
+                hand.inflate(0.5, 1.5)
+        elif act in ("compress", "compress-stop"):
+            if (act == "compress") != pressed:
+                hand.do(act)
+                pressed = not pressed
+        elif act in DIALS:
+            at = met.positions[act] + draw.randint(-10, 20)
+            hand.do(act, max(0, min(DIALS[act].clicks, at)))
+        else:
+            hand.do(act, *([says[ACTS[act].says]()] if ACTS[act].says else []))
+        hand.wait(draw.uniform(0.3, 4))
+    return hand.played
+
+
+def test_who_guesses_earns_less_than_half_and_passes_nowhere():
+    """Acts at random are read as a record, and what they would have harmed is told."""
+    earned = []
+    for n in range(36):
+        book = rulebook(GUIDELINES[n % len(GUIDELINES)])
+        met = case(EVERY[n % len(EVERY)], f"guess-{n}", book)
+        found = check(met, guessed(met, book, n).to_data(), book)
+        assert len(found.findings) > 1, found.findings[0].says
+        assert found.unsafe or found.earned < 16
+        earned.append(found.earned)
+    assert sum(earned) / len(earned) < 10
 
 
 # --- four plays that harm, where they do and only there

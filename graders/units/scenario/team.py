@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from graders.units.scenario.airway import longest_wait, spells
-from graders.units.scenario.facts import Facts
+from graders.units.scenario.facts import MOVES, STILL, Facts
 from graders.units.scenario.heart import longest_slow
 from graders.units.scenario.slip import Criterion, Slip
 from workbook.scenario.acts import NEW_AIRWAYS
+from workbook.scenario.changes import Ordered
 
 CHEST = ("chest-still", "chest-moves")
 HEART = "heart-please"
@@ -18,7 +19,7 @@ GAS = "gas-fails"
 def judged(facts: Facts) -> Iterator[Criterion]:
     """Yield the criteria of the team."""
     slip = _aloud(facts)
-    share = 1 / 2 if slip is not None and slip.cause != "silent" else 0.0
+    share = 1 / 2 if slip is not None and slip.cause in ("chest-unsaid", "heart-unsaid") else 0.0
     yield Criterion("aloud", "scenario.aloud", slip, share=share)
     if _help_due(facts):
         yield Criterion("help", "scenario.aloud", None if _called(facts) else Slip("no-help"))
@@ -30,14 +31,29 @@ def lines(facts: Facts) -> set[str]:
 
 
 def _aloud(facts: Facts) -> Slip | None:
-    said = lines(facts)
-    heart = HEART in said or bool(facts.did("heart-rate"))
-    chest = bool(said.intersection(CHEST)) or (facts.born_breathing and not facts.given)
-    if heart and chest:
-        return None
-    if not said and not facts.did("heart-rate"):
+    said, rates = lines(facts), bool(facts.did("heart-rate"))
+    if not said and not rates:
         return Slip("silent")
-    return Slip("chest-unsaid" if heart else "heart-unsaid")
+    wrong = [one.begins for one in facts.did("say") if _untrue(facts, one)]
+    if wrong:
+        return Slip("untrue", at=wrong[0])
+    if HEART not in said and not rates:
+        return Slip("heart-unsaid")
+    chest = bool(said.intersection(CHEST)) or (facts.born_breathing and not facts.given)
+    return None if chest else Slip("chest-unsaid")
+
+
+def _untrue(facts: Facts, one: Ordered) -> bool:
+    """Say whether a line was not so: the chest did the contrary, or the gas had not failed."""
+    line, time = one.done.what, one.begins
+    if line == GAS:
+        fails = facts.case.hidden.fails
+        return fails is None or time < fails
+    opposite = {"chest-still": MOVES, "chest-moves": STILL}.get(line)
+    last = [each for each in facts.given if each.start <= time]
+    seen = facts.book["scenario.chest.seen"].value
+    fresh = bool(last) and time - last[-1].end <= seen
+    return fresh and last[-1].chest == opposite
 
 
 def _help_due(facts: Facts) -> bool:
