@@ -236,7 +236,12 @@ def _questions(work: Graded, course: Course, drawn: Mapping[str, Asked]) -> Iter
     for verdict in work.verdicts:
         whose = _whose(drawn.get(verdict.question))
         told = tuple(
-            Told(f, _words(f.rule, book), known.get(f.misconception), whose)
+            Told(
+                f,
+                _words(f.rule, book),
+                known.get(f.misconception) if f.misconception else None,
+                whose,
+            )
             for f in verdict.findings
         )
         said = work.said.get(verdict.question, "")

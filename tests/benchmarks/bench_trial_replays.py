@@ -2,7 +2,7 @@
 
 Run ``python -m tests.benchmarks.bench_trial_replays [TRIALS]`` (300 unless given, at least 200).
 Grading replays a trial by ``workbook.trial.replay.Replay``: spans between two moves, each settled
-in closed form, as `graders.fault_finding.check` asks it; no stepper runs. Each trial is done
+in closed form, as `graders.units.faults.marks.check` asks it; no stepper runs. Each trial is done
 twice, to its last second: by an expert who goes on ventilating, and by somebody busy who touches
 something all the time. What is timed comes right after the draw, as in grading, in processor time:
 
@@ -22,8 +22,8 @@ from collections.abc import Callable, Iterator
 from statistics import quantiles
 from typing import Any
 
-from graders import fault_finding as marks
-from graders.trial_expert import LOOKS, Hand, begin, test
+from graders.units.faults import marks
+from graders.units.faults.expert import LOOKS, Hand, begin, test
 from workbook.bench import DIALS
 from workbook.cases import Case, Question, case
 from workbook.cases.fault_finding import EXERCISE, TRIALS, seconds

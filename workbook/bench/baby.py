@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from workbook.physics import Lung, Tube
 from workbook.physics import coefficients as c
 
@@ -12,6 +14,7 @@ def healthy(weight: float, tube: float | None = None) -> Lung:
     return Lung(round(compliance, 3), c.AIRWAY.value, None if tube is None else Tube(tube))
 
 
+@lru_cache(maxsize=1024)  # of a class, many are drawn with the same
 def taking(volume: float, weight: float, swing: float) -> Lung:
     """Return the lung that takes up a volume (mL/kg) at a swing of pressure (cmH2O)."""
     return Lung(round(volume * weight / swing, 3), c.AIRWAY.value)

@@ -14,7 +14,7 @@ from workbook.cases.question import Kind, Later, Question
 from workbook.cases.raise_pip import step
 from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, settings_for, whose
-from workbook.core.language import _, data, number
+from workbook.core.language import _, data, in_force, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene, named_in, offered
@@ -30,6 +30,7 @@ ALARMED = 2  # trials in which something else alarms
 TEXTS = Path(__file__).with_name("fault_finding.toml")
 TRIES = 40  # draws of a setting in which a fault can be told from every other
 GROUPS = ("term", "preterm")
+SET = ("flow", "pip", "peep", "relief")
 MARKS, HONEST = 10.0, 6.0  # points of a trial; those of “I do not know”, with the bag
 
 
@@ -77,10 +78,8 @@ def _trial(
         alarm = told["alarm"][draw.pick(("saturation", "warmer"))] if alarmed else ""
     facts = {**facts, "alarm": bool(alarm)}
     says = {
-        **{name: plain(facts[name], "L/min" if name == "flow" else "cmH2O")
-           for name in ("flow", "pip", "peep", "relief")},
+        **_set_as(*(facts[name] for name in SET), in_force()),
         "baby": met.says, "edition": whose(book),
-        "honest": number(HONEST), "most": number(MARKS),
     }  # fmt: skip
     ending = "-before" if before else ""
     context = [
@@ -97,6 +96,15 @@ def _trial(
         facts=facts,
         shows=Later(lambda: shows(facts, told[f"goal{ending}"], alarm, book)),
     )
+
+
+@lru_cache(maxsize=1024)
+def _set_as(flow: float, pip: float, peep: float, relief: float, language: str) -> dict[str, str]:
+    """Return settings and points in the language in force, which ``language`` names."""
+    return {
+        "flow": plain(flow, "L/min"), "pip": plain(pip, "cmH2O"), "peep": plain(peep, "cmH2O"),
+        "relief": plain(relief, "cmH2O"), "honest": number(HONEST), "most": number(MARKS),
+    }  # fmt: skip
 
 
 def _drawn(draw: Draw, fault: str, setting: str, book: RuleBook) -> tuple[Baby, dict[str, Any]]:
@@ -166,7 +174,7 @@ def shows(facts: Mapping[str, Any], goal: str, alarm: str, book: RuleBook) -> di
         "moves": offered(facts["setting"], book),
         "faults": [*named, {"id": UNKNOWN, "text": _(I_DO_NOT_KNOW.text), "mend": ""}],
         "sure": [{"id": id, "text": _(text)} for id, text in SURE.items()],
-        "wanted": {name: facts[name] for name in ("flow", "pip", "peep", "relief")},
+        "wanted": {name: facts[name] for name in SET},
         "goal": goal,
         "limit": book["trial.limit"].band[1],
         "alarm": alarm,

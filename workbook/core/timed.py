@@ -69,21 +69,25 @@ class Form:
     ) -> tuple[float, str, Any]:
         """Return time (s), which of the ``known`` was done, and a number or id or None."""
         at, done, rest = self.parted(row, n)
-        time = self.milliseconds(at, limit, _(self.row).format(n=n))
+        time = self.milliseconds(at, limit, self.row, n)
         if done not in known:
             raise self.error(_(self.unknown).format(n=n, **{self.word: repr(done[:20])}))
         return time / 1000, done, rest[0] if rest else None
 
-    def milliseconds(self, value: object, limit: float, what: str) -> int:
-        """Return a time in whole milliseconds, from 0 to ``limit`` (s) and a little."""
+    def milliseconds(self, value: object, limit: float, what: str, n: int = 0) -> int:
+        """Return a time in whole milliseconds, from 0 to ``limit`` (s) and a little.
+
+        ``what`` says whose time it is, marked by ``N_``; ``n`` is the number of its row.
+        """
+        if type(value) is int and 0 <= value <= 1000 * limit + FORGIVEN:
+            return value
+        told = _(what).format(n=n)
         if type(value) is not int:
-            raise self.error(_("{what} has no time in milliseconds.").format(what=what))
+            raise self.error(_("{what} has no time in milliseconds.").format(what=told))
         if value < 0 and self.before:
-            raise self.error(_(self.before).format(what=what))
-        if not 0 <= value <= 1000 * limit + FORGIVEN:
-            says = _(self.beyond).format(what=what, given=str(value)[:20], most=number(limit))
-            raise self.error(says)
-        return value
+            raise self.error(_(self.before).format(what=told))
+        says = _(self.beyond).format(what=told, given=str(value)[:20], most=number(limit))
+        raise self.error(says)
 
 
 def as_rows(done: Iterable[tuple[float, str, Any]]) -> list[list[Any]]:

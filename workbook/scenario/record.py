@@ -84,7 +84,7 @@ def read_scenario(data: object, case: str, seconds: Mapping[str, float], limit: 
     record = FORM.opened(data)
     _of_this_case(record, case)
     rows = FORM.listed(record)
-    end = FORM.milliseconds(record.get("duration"), limit, _("the record's end"))
+    end = FORM.milliseconds(record.get("duration"), limit, N_("the record's end"))
     done = tuple(_done(row, n, limit) for n, row in enumerate(rows, start=1))
     for problem in _impossible(done, seconds, end):
         raise ScenarioError(problem)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
+from weakref import ref
 
 from workbook.bench import DIALS
 from workbook.trial.moves import DIALLED, MOVES, may
@@ -22,8 +22,7 @@ READ_OFF = tuple(
 TURNED = 8  # clicks by which a control is turned to see whether the needle follows
 
 
-@dataclass(frozen=True, slots=True)
-class Seen:
+class Seen(NamedTuple):
     """One thing that was observed.
 
     ``after`` counts the moves before it that change a state, from the beginning of the trial;
@@ -103,10 +102,20 @@ def told_apart(scene: Scene, apart: float) -> bool:
 
 
 class _Unkeyed:
-    """A scene beside the key it follows from: all are equal."""
+    """A scene beside the key it follows from: all are equal, and no cache keeps one alive."""
+
+    __slots__ = ("_scene",)
 
     def __init__(self, scene: Scene) -> None:
-        self.scene = scene
+        self._scene = ref(scene)
+
+    @property
+    def scene(self) -> Scene:
+        """Return the scene; whoever asks a cache holds it meanwhile."""
+        scene = self._scene()
+        if scene is None:
+            raise ReferenceError("The scene is gone, and a cache asks for it.")
+        return scene
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, _Unkeyed)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from workbook.bench import DIALS
 from workbook.core.language import N_, _
@@ -14,15 +14,14 @@ from workbook.trial.named import NAMED, UNKNOWN
 
 FORMAT, VERSION = "tpiece-trial", 1
 MOST = 400  # moves in one trial
-NOUNS = ("name", "sure", *DIALLED)
+NOUNS = frozenset(("name", "sure", *DIALLED))
 
 
 class TrialError(ValueError):
     """A record that cannot have happened; the message is one sentence: what, and where."""
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(NamedTuple):
     """One move at a time (s); ``what`` is a click, a fault's id, or how sure somebody is."""
 
     time: float
@@ -69,8 +68,8 @@ def read_trial(data: object, setting: str, seconds: Mapping[str, float], limit: 
     """
     record = FORM.opened(data)
     rows = FORM.listed(record)
-    end = FORM.milliseconds(record.get("duration"), limit, _("the record's end"))
-    acts = tuple(_act(row, n, setting, limit) for n, row in enumerate(rows, start=1))
+    end = FORM.milliseconds(record.get("duration"), limit, N_("the record's end"))
+    acts = tuple([_act(row, n, setting, limit) for n, row in enumerate(rows, start=1)])
     for problem in _impossible(acts, seconds, end):
         raise TrialError(problem)
     return Trial(end / 1000, acts)
@@ -81,7 +80,7 @@ def _act(row: object, n: int, setting: str, limit: float) -> Act:
     if not may(move, setting):
         says = _("move {n} is not offered in this trial: {move}.")
         raise TrialError(says.format(n=n, move=_(MOVES[move].text)))
-    if (what is not None) != (move in NOUNS) or not _fits(move, what):
+    if (what is not None or move in NOUNS) and not _fits(move, what):
         says = _("move {n} says something that cannot be said of it: {move}.")
         raise TrialError(says.format(n=n, move=_(MOVES[move].text)))
     return Act(time, move, what)
@@ -94,22 +93,22 @@ def _fits(move: str, what: object) -> bool:
         return isinstance(what, str) and what in SURE
     if move in DIALLED:
         return type(what) is int and 0 <= what <= DIALS[move].clicks
-    return True
+    return False
 
 
 def _impossible(acts: tuple[Act, ...], seconds: Mapping[str, float], end: int) -> Iterator[str]:
     """Yield what cannot have happened: two at once, out of order, after the end, nothing named."""
     free, named, hole = 0.0, False, Switch("occlude", "release")
-    for n, act in enumerate(acts, start=1):
-        if act.time < free - FORGIVEN / 1000:
+    for n, (time, move, _what) in enumerate(acts, start=1):
+        if time < free - FORGIVEN / 1000:
             yield _("move {n} begins before the one before it has ended.").format(n=n)
-        if 1000 * act.time > end + FORGIVEN:
+        if 1000 * time > end + FORGIVEN:
             yield _("move {n} lies after the end of the trial.").format(n=n)
-        if hole.repeated(act.move):
+        if hole.repeated(move):
             yield _("move {n} covers or frees a hole that is so already.").format(n=n)
-        if act.move in ("mend", "sure") and not named:
+        if move in ("mend", "sure") and not named:
             yield _("move {n} comes before anything was named.").format(n=n)
-        if act.move == "read" and hole.is_on:
+        if move == "read" and hole.is_on:
             yield _("move {n} begins while the hole is covered.").format(n=n)
-        named = named or act.move == "name"
-        free = act.time + seconds.get(act.move, 0.0)
+        named = named or move == "name"
+        free = time + seconds.get(move, 0.0)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
+from workbook.core.once import once
 from workbook.physics import coefficients as c
 from workbook.trial.apart import Seen
 from workbook.trial.moves import MOVES
@@ -15,8 +16,7 @@ from workbook.trial.spans import Played, Span
 from workbook.trial.tells import bag_helps
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """What the rules say of a trial: times in s, ``ceiling`` and ``rest`` in cmH2O.
 
     ``share`` is of a right inflation; ``read`` how long a needle has to stand to be read.
@@ -32,8 +32,7 @@ class Limits:
     rest: float
 
 
-@dataclass(frozen=True, slots=True)
-class Met:
+class Met(NamedTuple):
     """What the baby met in a span: nothing, where the mask was off or somebody used the bag.
 
     ``share`` is what an inflation brings, of a right one; ``pressure`` that at the T (cmH2O).
@@ -52,7 +51,7 @@ class Replay(Played):
 
     # --- what was named, and what was seen before it
 
-    @cached_property
+    @once
     def name(self) -> Act | None:
         """Return the last name that was given."""
         return next((a for a in reversed(self.trial.acts) if a.move == "name"), None)
@@ -73,29 +72,30 @@ class Replay(Played):
         does = ("look", "part")
         return [a for a in self.trial.acts if begin <= a.time < end and MOVES[a.move].does in does]
 
-    @cached_property
+    @once
     def named_at(self) -> float:
         """Return when the last name was given (s), or the end."""
         return self.trial.duration if self.name is None else self.name.time
 
-    @cached_property
+    @once
     def seen(self) -> tuple[Seen, ...]:
         """Return all that was observed before the last name, each thing once."""
         found: dict[Seen, None] = {}
+        named_at, read = self.named_at, self.limits.read
         for span in self.spans:
-            if span.start < self.named_at and span.length >= self.limits.read:
+            if span.start < named_at and span.end - span.start >= read:
                 found[Seen(span.after, "needle", span.held)] = None
                 if span.held and span.state.outlet == "lung":
                     found[Seen(span.after, "chest", held=True)] = None
         for act in self.trial.acts:
-            if act.time < self.named_at and MOVES[act.move].does in ("look", "bag"):
+            if act.time < named_at and MOVES[act.move].does in ("look", "bag"):
                 span = self.at(act.time)
                 found[Seen(span.after, act.move, span.held)] = None
         return tuple(found)
 
     # --- what the baby met
 
-    @cached_property
+    @once
     def met(self) -> tuple[Met, ...]:
         """Return what the baby met, span by span."""
         return tuple(map(self._met, self.spans))
@@ -103,13 +103,24 @@ class Replay(Played):
     def _met(self, span: Span) -> Met:
         if span.bagged or span.state.outlet != "lung":
             return Met(span)
+        stands = span.after, span.held
+        if stands not in self._at_lung:
+            self._at_lung[stands] = self._stood(span)
+        return Met(span, *self._at_lung[stands])
+
+    @once
+    def _at_lung(self) -> dict[tuple[int, bool], tuple[float, float]]:
+        """Return what is known of a state, by how many moves altered it, and the hole."""
+        return {}
+
+    def _stood(self, span: Span) -> tuple[float, float]:
+        """Return what an inflation brings (share) and the pressure at the T (cmH2O) in a span."""
         share = self.scene.brings(span.state)
         if share <= 0.0:
-            return Met(span)
-        at_t = self.scene.steady(span.state, held=span.held).at_t
-        return Met(span, share, min(at_t, c.GAUGE_TOP.value))
+            return 0.0, 0.0
+        return share, min(self.scene.steady(span.state, held=span.held).at_t, c.GAUGE_TOP.value)
 
-    @cached_property
+    @once
     def ventilated(self) -> list[tuple[float, float]]:
         """Return when the baby was ventilated (s): by bag or inflations that moved its chest."""
         return [(m.span.start, m.span.end) for m in self.met if self._inflates(m)]
@@ -119,7 +130,7 @@ class Replay(Played):
             return bag_helps(self.scene, met.span.state)
         return met.span.held and met.share > 0.0 and met.share >= self.limits.share
 
-    @cached_property
+    @once
     def inflations(self) -> list[tuple[float, float]]:
         """Return when a hand kept the hole covered and gas reached the lung (s).
 
@@ -136,13 +147,14 @@ class Replay(Played):
                 found.append((span.start, span.end))
         return found
 
-    @cached_property
+    @once
     def past(self) -> float | None:
         """Return when a bag was first at work that moved no chest (s); None where it never was."""
-        bagged = next((met for met in self.met if met.span.bagged), None)
-        return bagged.span.start if bagged and not self._inflates(bagged) else None
+        bagged = next((span for span in self.spans if span.bagged), None)
+        helps = bagged is None or bag_helps(self.scene, bagged.state)
+        return None if bagged is None or helps else bagged.start
 
-    @cached_property
+    @once
     def told(self) -> float:
         """Return when somebody whose bag moved no chest had said so, with help there (s).
 
@@ -155,7 +167,7 @@ class Replay(Played):
         told = max(self.named_at, called[0].time, self.past)
         return end if connects and connects[-1].time > told else told
 
-    @cached_property
+    @once
     def gap(self) -> tuple[float, float]:
         """Return the longest time (s) without ventilation: from when to when.
 
@@ -169,12 +181,12 @@ class Replay(Played):
         longest = max(first, key=_length)
         return longest if _length(longest) > self.limits.unventilated else max(gaps, key=_length)
 
-    @cached_property
+    @once
     def high(self) -> float:
         """Return how long in all (s) pressure at the baby lay above the ceiling."""
         return sum(met.span.length for met in self.met if met.pressure > self.limits.ceiling)
 
-    @cached_property
+    @once
     def stuck(self) -> float:
         """Return the longest time (s) in which pressure at the baby never fell near PEEP."""
         longest = now = 0.0
@@ -183,7 +195,7 @@ class Replay(Played):
             longest = max(longest, now)
         return longest
 
-    @cached_property
+    @once
     def safe_at(self) -> float | None:
         """Return when the first safe act began (s): the bag, or an inflation that moved a chest."""
         bags = [act.time for act in self.trial.acts if act.move == "bag"]
@@ -197,12 +209,12 @@ class Replay(Played):
         """Return how it all stood at the end."""
         return self._spans[-1]
 
-    @cached_property
+    @once
     def mended(self) -> bool:
         """Say whether the fault was gone at the end."""
         return not self.scene.present(self.last.state)
 
-    @cached_property
+    @once
     def read_again(self) -> bool:
         """Say whether both pressures were read, in one way to stand, once the fault was gone."""
         last = self.last.state

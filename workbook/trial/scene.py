@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Any
 
 from workbook.bench import DIALS, Bench, circuit_at, laws
+from workbook.core.once import once
 from workbook.physics import Circuit, Lung
 from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS, NONE, TRUE, Gauge
@@ -36,17 +37,19 @@ class Scene:
     @classmethod
     def of(cls, facts: Mapping[str, Any]) -> Scene:
         """Return the scene that a question's facts describe."""
-        bench = {**facts["bench"], "positions": tuple(facts["bench"]["positions"].items())}
-        right, accept = (tuple(facts[name].items()) for name in ("right", "accept"))
-        key = (facts["setting"], facts["fault"], tuple(bench.items()), right, facts["step"], accept)
-        return _scene(*key)
+        bench = dict(facts["bench"])
+        positions, right, accept = bench.pop("positions"), facts["right"], facts["accept"]
+        return _scene(
+            facts["setting"], facts["fault"], tuple(positions.items()), tuple(bench.items()),
+            tuple(right.items()), facts["step"], tuple(accept.items()),
+        )  # fmt: skip
 
-    @cached_property
+    @once
     def start(self) -> State:
         """Return the state a trial begins in."""
         return State(tuple(map(self.bench.positions.__getitem__, DIALS)), self.bench.outlet)
 
-    @cached_property
+    @once
     def _right(self) -> tuple[int, ...]:
         return tuple(map(self.right.__getitem__, DIALS))
 
@@ -56,14 +59,14 @@ class Scene:
             self._others[fault] = self._with(fault)
         return self._others[fault]
 
-    @cached_property
+    @once
     def _others(self) -> dict[str, Scene]:
         return {}
 
     def _with(self, fault: str) -> Scene:
-        of = self.bench
-        positions = wrong(self.right, fault) if fault else dict(self.right)
-        bench = Bench(positions, of.lung, of.weight, of.outlet)
+        bench = self.bench
+        if _placed(self._right, fault) != self.start.positions:
+            bench = replace(bench, positions=wrong(self.right, fault))
         return Scene(self.setting, fault, bench, self.right, self.step, self.accept)
 
     def after(self, state: State, move: str, what: Any = None) -> State:
@@ -105,7 +108,7 @@ class Scene:
             return not self._set_right(state)
         if self.fault == "lung-stiff":
             return state.positions[PLACE["pip"]] <= self.right["pip"]
-        return not state.done or not set(mends(self.fault)) & set(state.done)
+        return not state.done or set(mends(self.fault)).isdisjoint(state.done)
 
     def _set_right(self, state: State) -> bool:
         """Say whether both pressures, and the limit above, are what was set, by the gauge."""
@@ -160,18 +163,19 @@ class Scene:
         """
         return self.swing(state) / self._full if self._full else 0.0
 
-    @cached_property
+    @once
     def _full(self) -> float:
-        right = self.with_fault("")
-        return right.swing(right.start)
+        return self._swing("", self._right)
 
     def swing(self, state: State) -> float:
         """Return how much an inflation brings (mL) with the mask on, once it has settled."""
-        physics = self._changed(state)
+        return self._swing(self._changed(state), state.positions)
+
+    def _swing(self, physics: str, positions: tuple[int, ...]) -> float:
         lung = FAULTS.get(physics, NONE).lung(self.bench.lung)
         if lung.airway >= c.FAULT_AIRWAY.value:
             return 0.0
-        return float(lung.compliance * _drive(physics, state.positions))
+        return float(lung.compliance * _drive(physics, positions))
 
 
 Pairs = tuple[tuple[str, Any], ...]
@@ -179,10 +183,10 @@ Pairs = tuple[tuple[str, Any], ...]
 
 @lru_cache(maxsize=32)  # a trial is drawn, and at once marked: what is known of it is kept
 def _scene(
-    setting: str, fault: str, bench: Pairs, right: Pairs, step: float, accept: Pairs
-) -> Scene:
-    data = dict(bench)
-    made = Bench.from_data({**data, "positions": dict(data["positions"])})
+    setting: str, fault: str, positions: Pairs, bench: Pairs, right: Pairs, step: float,
+    accept: Pairs,
+) -> Scene:  # fmt: skip
+    made = Bench.from_data({**dict(bench), "positions": dict(positions)})
     return Scene(setting, fault, made, dict(right), step, dict(accept))
 
 

@@ -6,22 +6,24 @@ Pure, and bounded by the number of moves.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
-from operator import itemgetter
-from typing import Any
+from operator import attrgetter, itemgetter
+from typing import Any, NamedTuple
 
+from workbook.core.once import once
 from workbook.trial.moves import BABY, DIALLED, LASTING
 from workbook.trial.record import Act, Trial
 from workbook.trial.scene import Scene
 from workbook.trial.state import OUTLETS, State
 
+HOLE = ("occlude", "release")
 ALTERS = frozenset((*OUTLETS, *DIALLED, *LASTING, "mend"))
+_end = attrgetter("end")
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(NamedTuple):
     """A time (s) in which nothing changes; ``after`` counts the moves that altered the state."""
 
     start: float
@@ -45,21 +47,18 @@ class Played:
     trial: Trial
     seconds: Mapping[str, float]
 
-    @cached_property
+    @once
     def spans(self) -> tuple[Span, ...]:
         """Return the trial as spans between two changes, the first from its beginning."""
         return tuple(span for span in self._spans if span.end > span.start)
 
-    @cached_property
+    @once
     def alters(self) -> tuple[tuple[str, Any], ...]:
         """Return the moves that altered the state, in order, each with what was done by it."""
-        return tuple((act.move, self._what(n)) for n, act in self._altering)
-
-    @cached_property
-    def _altering(self) -> list[tuple[int, Act]]:
         ready = ("bag",) if self.scene.setting != BABY else ()  # before birth it only lies ready
         acts = enumerate(self.trial.acts)
-        return [(n, act) for n, act in acts if act.move in ALTERS and act.move not in ready]
+        altering = [(n, act) for n, act in acts if act.move in ALTERS and act.move not in ready]
+        return tuple((act.move, self._what(n)) for n, act in altering)
 
     def _what(self, n: int) -> Any:
         act = self.trial.acts[n]
@@ -67,11 +66,11 @@ class Played:
             return act.what
         return next(a.what for a in reversed(self.trial.acts[:n]) if a.move == "name")
 
-    @cached_property
+    @once
     def _spans(self) -> list[Span]:
         begun, state, held, bagged, after = 0.0, self.scene.start, False, False, 0
         found, last = list[Span](), self.trial.duration
-        for time, kind, what in sorted(self._changes, key=itemgetter(0)):
+        for time, kind, what in sorted(self._changes(), key=itemgetter(0)):
             at = min(time, last)
             found.append(Span(begun, at, state, held, bagged, after))
             begun = at
@@ -83,29 +82,30 @@ class Played:
                 state, after = self.scene.after(state, kind, what), after + 1
         return [*found, Span(begun, last, state, held, bagged, after)]
 
-    @cached_property
-    def _changes(self) -> list[tuple[float, str, Any]]:
-        return [change for n, act in enumerate(self.trial.acts) for change in self._change(n, act)]
-
-    def _change(self, n: int, act: Act) -> Iterator[tuple[float, str, Any]]:
-        """Yield when a move changes what: most have done so once their time is over."""
-        ends = act.time + self.seconds.get(act.move, 0.0)
-        if act.move in ("occlude", "release"):
-            yield act.time, "held", act.move == "occlude"
-        elif act.move == "read":
-            yield act.time, "held", True
-            yield (act.time + ends) / 2, "held", False
-        elif act.move == "bag" and self.scene.setting == BABY:
-            yield act.time, "bag", None
-            yield ends, "bagged", True
-        elif act.move in ALTERS and act.move != "bag":
-            if act.move == "connect":
-                yield act.time, "bagged", False
-            yield ends, act.move, self._what(n)
+    def _changes(self) -> Iterator[tuple[float, str, Any]]:
+        """Yield when each move changes what: most have done so once their time is over."""
+        on_baby = self.scene.setting == BABY
+        for n, (time, move, _what) in enumerate(self.trial.acts):
+            if move in HOLE:
+                yield time, "held", move == "occlude"
+                continue
+            ends = time + self.seconds.get(move, 0.0)
+            if move == "read":
+                yield time, "held", True
+                yield (time + ends) / 2, "held", False
+            elif move == "bag" and on_baby:
+                yield time, "bag", None
+                yield ends, "bagged", True
+            elif move in ALTERS and move != "bag":
+                if move == "connect":
+                    yield time, "bagged", False
+                yield ends, move, self._what(n)
 
     def at(self, time: float) -> Span:
         """Return the span at a time (s): the one that ends there, not the one that begins."""
-        return next((s for s in self.spans if s.start < time <= s.end), self._spans[0])
+        n = bisect_left(self.spans, time, key=_end)
+        within = time > 0 and n < len(self.spans)
+        return self.spans[n] if within else self._spans[0]
 
     def moved(self, *moves: str) -> list[Act]:
         """Return the moves of some kinds, in order."""
@@ -113,6 +113,6 @@ class Played:
             return []
         return [act for act in self.trial.acts if act.move in moves]
 
-    @cached_property
+    @once
     def _done(self) -> frozenset[str]:
         return frozenset(act.move for act in self.trial.acts)

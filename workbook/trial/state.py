@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from workbook.bench import DIALS
 from workbook.trial.moves import LASTING
@@ -15,8 +14,7 @@ MOST_DONE = 400  # lasting moves that a state may hold
 PLACE = {name: n for n, name in enumerate(DIALS)}
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """How a trial stands: each control (clicks), what is at the outlet, lasting moves so far."""
 
     positions: tuple[int, ...]

@@ -44,10 +44,12 @@ def _lines(rows: Iterable[list[Any]]) -> Iterator[str]:
             yield says.format(seconds=begun, end=ended, what=what)
 
 
-def _alike(row: list[Any]) -> tuple[str, str]:
+def _alike(row: list[Any]) -> tuple[str, int]:
     """Return what rows in a row are told together by."""
-    kind = "hole" if row[1] in HOLE else row[1]
-    return kind, "" if kind == "hole" or MOVES[row[1]].does == "dial" else str(id(row))
+    move = row[1]
+    if move in HOLE:
+        return "hole", 0
+    return move, 0 if MOVES[move].does == "dial" else id(row)
 
 
 def _what(kind: str, what: Any, rows: list[list[Any]]) -> str:

@@ -71,7 +71,7 @@ def _times(book: RuleBook) -> tuple[Mapping[str, float], float]:
 
 def _harm(replay: Replay, book: RuleBook) -> tuple[watch.Hazard, ...]:
     """Return what the watch finds in the inflations of a trial: too long, or too fast."""
-    if not replay.inflations:
+    if replay.scene.setting != BABY or not replay.inflations:
         return ()
     found = watch.hazards(watch.of_trial(replay), _bounds(book))
     return tuple(each for each in found if each.kind in HARM)
@@ -149,18 +149,16 @@ def _right(part: str, judged: Judged) -> str:
 
 def _rule(part: str, slip: Slip | None, judged: Judged) -> str:
     """Return the id of the rule a part rests on."""
-    if part == "safe":
-        cause = "" if slip is None else slip.cause
-        return {
-            "high": "trial.high", "stuck": "trial.stuck", "late": "trial.act",
-            "past-late": "trial.act",
-            "long": "inflation.long", "fast": "watch.rate",
-        }.get(
-            cause.removesuffix("-once"), "trial.unventilated" if judged.on_baby else "trial.first"
-        )  # fmt: skip
-    return {"read": "trial.again", "mend": "trial.again", "alone": "trial.test"}.get(
-        part, "trial.test"
-    )
+    if part != "safe":
+        return "trial.again" if part in ("read", "mend") else "trial.test"
+    cause = "" if slip is None else slip.cause.removesuffix("-once")
+    return _OF_HARM.get(cause, "trial.unventilated" if judged.on_baby else "trial.first")
+
+
+_OF_HARM = {
+    "high": "trial.high", "stuck": "trial.stuck", "late": "trial.act", "past-late": "trial.act",
+    "long": "inflation.long", "fast": "watch.rate",
+}  # fmt: skip
 
 
 def _same(judged: Judged) -> dict[str, str]:

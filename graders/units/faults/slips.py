@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from graders.units.faults.tried import Tried
 from graders.watch import Hazard
 from workbook.bench import DIALS
+from workbook.core.once import once
 from workbook.trial import NAMED, UNKNOWN
 from workbook.trial.apart import READ_OFF, Seen, differ, look_alikes, shown, states
 from workbook.trial.moves import BABY, DIALLED
@@ -18,6 +18,7 @@ from workbook.trial.replay import Replay
 GAUGE_FAULTS = ("gauge-blocked", "needle-sticks", "needle-off-zero")
 AT_ZERO = ("hose-off", "outlet-open", "gauge-blocked")  # the needle stands at zero, and gas flows
 LEAKS = ("leak-some", "leak-large", "cap-beside-finger", "outlet-open")
+CHANGES = ("swap-mask", "swap-t", "mend")  # moves that change something for new, or mend it
 FAR_TOO_HIGH = ("flow-high", "hole-narrow")  # pressure at the baby stays up between inflations
 _UP = ("flow", "pip")
 
@@ -60,7 +61,7 @@ class Judged:
         """Say whether a baby was there."""
         return self.replay.scene.setting == BABY
 
-    @cached_property
+    @once
     def named(self) -> str:
         """Return the last name that was given, or nothing."""
         return "" if self.replay.name is None else str(self.replay.name.what)
@@ -68,11 +69,11 @@ class Judged:
     @property
     def tried(self) -> Tried:
         """Return what a group is counted by."""
-        begun = self.replay.safe_at
-        safe = None if begun is None or not self.on_baby else float(round(begun))
+        begun = self.replay.safe_at if self.on_baby else None
+        safe = None if begun is None else float(round(begun))
         return Tried(self.fault, self.named, safe, self.replay.sure)
 
-    @cached_property
+    @once
     def wrong_mends(self) -> list[str]:
         """Return what was mended though it was right, in order."""
         mended = [what for move, what in self.replay.alters if move == "mend"]
@@ -116,7 +117,7 @@ class Judged:
 
     # --- one test
 
-    @cached_property
+    @once
     def _tested(self) -> tuple[bool, list[str]]:
         """Say whether a test of one's own was made, and return the look-alikes it left."""
         scene, seen = self.replay.scene, self._telling
@@ -137,7 +138,7 @@ class Judged:
                 left.append(id)
         return own, left
 
-    @cached_property
+    @once
     def _telling(self) -> list[Seen]:
         """Return what was seen that can tell faults apart, what decides soonest first.
 
@@ -151,29 +152,32 @@ class Judged:
         """Say whether it was seen before anything was changed for new or mended."""
         return seen.after <= self._untouched
 
-    @cached_property
+    @once
     def _untouched(self) -> int:
         """Return how many moves altered the state before one that changed for new or mended."""
-        return self._before(lambda move: move in ("swap-mask", "swap-t", "mend"))
+        alters = self.replay.alters
+        return next((n for n, (move, _) in enumerate(alters) if move in CHANGES), len(alters))
 
-    @cached_property
+    @once
     def _only_bag(self) -> int:
         """Return how many moves altered the state before one that was not to take the bag."""
-        return self._before(lambda move: move != "bag")
-
-    def _before(self, is_one: Callable[[str], bool]) -> int:
         alters = self.replay.alters
-        return next((n for n, (move, _) in enumerate(alters) if is_one(move)), len(alters))
+        return next((n for n, (move, _) in enumerate(alters) if move != "bag"), len(alters))
 
     def _own(self, seen: Seen) -> bool:
         """Say whether it is a test; what the bag shows by the way is one to who understood it."""
         if not seen.deliberate:
             return False
-        only_bag = seen.after <= self._only_bag
-        by_the_way = seen.by == "bag" or (only_bag and seen.by in ("needle", "chest"))
+        in_sight = seen.by in ("needle", "chest")
+        by_the_way = seen.by == "bag" or (in_sight and seen.after <= self._only_bag)
         return not by_the_way or self.named == self.fault
 
     def _test(self) -> Slip | None:
+        return self.slips_of_test
+
+    @once
+    def slips_of_test(self) -> Slip | None:
+        """Return the slip of the test."""
         if self.named == UNKNOWN:
             return Slip("test-unknown")
         own, left = self._tested
@@ -183,7 +187,7 @@ class Judged:
             return Slip("untested")
         return Slip("not-apart", other=left[0]) if left else None
 
-    @cached_property
+    @once
     def _swapped_first(self) -> bool:
         """Say whether parts were changed for new without any test before."""
         swaps = self.replay.moved("swap-mask", "swap-t")
@@ -250,17 +254,12 @@ class Judged:
         if self.wrong_mends:
             return Slip("mended-right", other=self.wrong_mends[0])
         swaps = {act.move for act in self.replay.moved("swap-mask", "swap-t")}
-        if swaps - set(mends(self.fault)):
+        if swaps.difference(mends(self.fault)):
             return Slip("swapped")
         if self.named == UNKNOWN:
             return None
         # Who tested nothing has left alone what nobody knew.
         return None if self.slips_of_test is None else Slip("alone-untested")
-
-    @cached_property
-    def slips_of_test(self) -> Slip | None:
-        """Return the slip of the test."""
-        return self._test()
 
     def _turned(self) -> Slip | None:
         """Return the slip of a control that was left elsewhere, though it was not at fault."""
@@ -280,7 +279,7 @@ class Judged:
             return Slip("pressure-by-gauge", belief="chest-proves-gauge")
         return Slip(f"{moved[0]}-turned")
 
-    @cached_property
+    @once
     def _by_hand(self) -> dict[str, int]:
         """Return where each control was left by hand; what a mend turned is not counted."""
         at = dict(self.replay.scene.start.at)
@@ -288,7 +287,7 @@ class Judged:
             at[act.move] = act.what
         return at
 
-    @cached_property
+    @once
     def _free(self) -> set[str]:
         """Return the controls that may be turned: the one at fault, and what follows from it."""
         dial = NAMED[self.fault].dial

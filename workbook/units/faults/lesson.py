@@ -118,7 +118,7 @@ class FaultsLesson(Lesson):
     def reading(self, fault: str, outlet: str, held: bool) -> float:
         """Return what the needle shows (cmH2O) with a fault, by the model."""
         scene = Scene.of(self._facts(fault, BABY))
-        return scene.needle(replace(scene.start, outlet=outlet), held=held)
+        return scene.needle(scene.start.joined(outlet), held=held)
 
     def _facts(self, fault: str, setting: str) -> dict[str, Any]:
         numbers = {name: self.scenes.numbers[name] for name in SET}
