@@ -11,7 +11,7 @@ pytestmark = pytest.mark.slow
 
 ASKS = """
 import sys
-from graders import scores
+from graders.nbgrader import scores
 from jsonschema import Draft202012Validator as Draft
 print("rfc3987_syntax" in sys.modules)
 check = Draft({"format": "iri"}, format_checker=Draft.FORMAT_CHECKER)

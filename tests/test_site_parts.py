@@ -71,7 +71,7 @@ sys.modules.update(dict.fromkeys({HEAVY!r}))  # an import of any of these fails
 sys.path.insert(0, {unpacked!r})
 import workbook
 assert workbook.__file__.startswith({unpacked!r}), workbook.__file__
-from workbook.unit import control, open_unit
+from workbook.lesson.unit import control, open_unit
 unit = open_unit({UNIT!r}, Path({str(course)!r}))
 assert [control(question) for question in unit.case.questions]
 unit.file.append("order", ["look"])
