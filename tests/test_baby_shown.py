@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 from statistics import median
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -109,13 +109,13 @@ def test_seven_minutes_are_worked_out_in_less_than_forty_milliseconds():
     """The best of five, by the single inflations of seven minutes, on a machine that is busy."""
     nature, best = term(3, depth=0.2), math.inf
     for _ in range(5):
-        begun, state = perf_counter(), born(nature)
+        begun, state = process_time(), born(nature)
         for n in range(280):
             held = Drive(30, 5, duty=1, oxygen=AIR, moving=True)
             state = advance(nature, state, held, n * 1.5 + 0.5)
             state = inflated(nature, state, 15.0, AIR)
             state = advance(nature, state, replace(held, duty=0), n * 1.5 + 1.5)
-        best = min(best, perf_counter() - begun)
+        best = min(best, process_time() - begun)
     assert best < 0.040
 
 

@@ -662,9 +662,9 @@ def test_a_long_trial_is_replayed_in_a_few_milliseconds() -> None:
     assert marked(drawn, asked, value).earned > 5
     best = 1.0
     for _ in range(9):
-        begun = time.perf_counter()
+        begun = time.process_time()
         marked(drawn, asked, value)
-        best = min(best, time.perf_counter() - begun)
+        best = min(best, time.process_time() - begun)
     assert best < 0.005, best
 
 

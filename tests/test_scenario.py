@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace as changed
-from time import perf_counter
+from time import process_time
 
 import pytest
 
@@ -319,7 +319,7 @@ def test_a_seven_minute_record_replays_in_less_than_forty_milliseconds():
     made_case, made, best = case("easy"), played(rows), math.inf
     replay(made_case, made, BOOK)
     for _ in range(5):
-        begun = perf_counter()
+        begun = process_time()
         replay(made_case, made, BOOK)
-        best = min(best, perf_counter() - begun)
+        best = min(best, process_time() - begun)
     assert best < 0.040
