@@ -7,16 +7,14 @@ from itertools import count, islice
 
 import pytest
 
-from graders.units.scenario.expert import (
-    Expert,
-    Hand,
+from graders.units.scenario.expert import Expert, Hand, expert
+from graders.units.scenario.facts import Facts
+from graders.units.scenario.harmful import (
     compress_first,
     do_nothing,
-    expert,
     oxygen_for_all,
     ventilate_everybody,
 )
-from graders.units.scenario.facts import Facts
 from graders.units.scenario.marks import check, criteria, key, marked, shares
 from graders.units.scenario.plays import PLAYS, played, shown_by
 from graders.units.scenario.signs import SIGNS, believed
