@@ -27,7 +27,8 @@ CHROMIUM = ("chromium", "chromium-browser")
 SLOW = "\npytestmark = pytest.mark.slow"  # how a file says that a quick run leaves it out
 APART = ("browser", "journey")  # folders of tests that need a browser, servers, accounts
 LESSONS = "workbook/lessons/"  # run cell by cell
-SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile")  # a file's tests share what they set up
+# A file's tests share what they set up; files begin in the order of conftest, the longest first.
+SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder")
 
 
 def main() -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 import shutil
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -34,6 +35,28 @@ hypothesis.settings.load_profile("workbook")
 
 SEEDS = 2**32
 
+# Files that take a minute or more, the longest first: what begins last should be short, for whoever
+# runs side by side waits for it.
+LONGEST = (
+    "journey/test_site.py",
+    "journey/test_hub.py",
+    "browser/test_lesson_page.py",
+    "browser/test_trial.py",
+    "journey/test_by_hand.py",
+    "journey/test_page.py",
+    "journey/test_rate_by_hand.py",
+    "journey/test_packaging.py",
+    "journey/test_demo.py",
+    "journey/test_durable.py",
+    "journey/test_newcomer.py",
+    "journey/test_site_needle.py",
+    "journey/test_nbgrader.py",
+    "browser/test_bench_window.py",
+    "browser/test_room.py",
+    "test_forms.py",
+    "test_brief.py",
+)
+
 PATIENCE = 30_000  # ms a page may take to show what a test waits for, on a busy machine
 CHROMIUM_FLAGS = [
     "--no-sandbox",
@@ -54,12 +77,21 @@ def pytest_configure(config: pytest.Config) -> None:
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Begin every test that draws from that seed; what failed before is still tried first."""
+    _longest_first(items)
     if config.option.hypothesis_seed:
         return  # Hypothesis sees to it
     for item in items:
         function = getattr(item, "function", None)
         if hypothesis.is_hypothesis_test(function):
             hypothesis.seed(config.option.drawn_from)(function)
+
+
+def _longest_first(items: list[pytest.Item]) -> None:
+    """Begin with the files that take longest, then with those of many tests; each keeps its own."""
+    tests = Counter(item.path for item in items)
+    folder = Path(__file__).parent
+    place = {folder / name: n for n, name in enumerate(LONGEST)}
+    items.sort(key=lambda item: (place.get(item.path, len(place)), -tests[item.path]))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
