@@ -91,8 +91,8 @@ class Blend:
 
     @property
     def air_flow(self) -> float:
-        """Return the flow of air."""
-        return self.flow - self.oxygen
+        """Return the flow of air: what is left, reckoned so that no rounding makes it negative."""
+        return self.flow * (100 - self.share) / (100 - self.air.value)
 
     @property
     def ratio(self) -> float:
