@@ -136,7 +136,11 @@ def test_the_first_key_press_leads_to_what_is_next_and_back_again(page: Page, si
 def test_a_lesson_leads_on_to_its_exercise(page: Page) -> None:
     """At its end stands the next page by name."""
     page.get_by_role("link", name="Lesson 3: pressures for this baby").click()
-    page.get_by_role("link", name="Exercise 3: press").press("Enter", timeout=SLOW_MS)
+    expect(status(page)).to_have_text("Ready", timeout=SLOW_MS)
+    on = page.get_by_role("link", name="Exercise 3: press")
+    on.focus(timeout=SLOW_MS)
+    expect(on).to_be_focused()
+    page.keyboard.press("Enter")
     expect(page.get_by_role("heading", name="Exercise 3: press")).to_be_visible(timeout=SLOW_MS)
 
 

@@ -18,7 +18,7 @@ from graders.tasks import work
 from tests.journey.pages import SHOWN, UNIT, opened, ready, status
 from workbook.cases import case
 from workbook.core.answer_sheet import answer_sheet
-from workbook.core.answers import AnswersFile
+from workbook.answers import AnswersFile
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 QUESTIONS = len(points(UNIT))
@@ -108,7 +108,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
         "radio"
     ).first.press("Space")
     expect(page.locator(f"{SHOWN} .tpiece-saving", has_text="Saved").first).to_be_visible()
-    kept = workbook.core.answers.read_bytes()
+    kept = workbook.answers.read_bytes()
     bar(page, NEW).press("Enter")
     expect(dialog).to_contain_text(f"This is attempt 1. 1 of {QUESTIONS} questions are answered.")
     expect(dialog.get_by_role("button", name="Go back")).to_be_focused()
@@ -126,7 +126,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     look(page, "practice")
     page.keyboard.press("Alt+Shift+H")
     expect(dialog).to_have_count(0)
-    assert workbook.core.answers.read_bytes() == kept
+    assert workbook.answers.read_bytes() == kept
     bar(page, BACK).press("Enter")
     expect(status(page)).to_have_text("Ready", timeout=90_000)
     expect(page.locator(SHOWN)).to_contain_text(f"Answered so far: 1 of {QUESTIONS}")
@@ -138,7 +138,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     expect(status(page)).to_have_text("Ready", timeout=90_000)
     expect(page.locator(SHOWN)).to_contain_text(f"Answered so far: 0 of {QUESTIONS}")
     look(page, "second")
-    after = workbook.core.answers.read_bytes()
+    after = workbook.answers.read_bytes()
     assert after.startswith(kept)
     assert answer_sheet(after, "").attempt == 2
     page.keyboard.press("Alt+Shift+H")
@@ -151,7 +151,7 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     text = next(o.text for o in question.options if o.id == answers["reason"])
     part.get_by_role("radio", name=text, exact=True).press("Space")
     expect(part.locator(".tpiece-saving")).to_contain_text("Saved", timeout=30_000)
-    sheet = answer_sheet(workbook.core.answers.read_bytes(), "")
+    sheet = answer_sheet(workbook.answers.read_bytes(), "")
     assert {id: one.value for id, one in sheet.latest().items()} == {"reason": answers["reason"]}
     page.reload()
     ready(page, QUESTIONS)
@@ -162,5 +162,5 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     whole(page)
     page.keyboard.press("Escape")
     assert (
-        AnswersFile(workbook.core.answers, course.id, UNIT, "ada", course.edition).sheet() == sheet
+        AnswersFile(workbook.answers, course.id, UNIT, "ada", course.edition).sheet() == sheet
     )

@@ -112,9 +112,9 @@ def _scores(course: CourseFolder) -> dict[str, float]:
 
 
 def _latest(workbook: Opened) -> dict[str, Any]:
-    if not workbook.core.answers.exists():
+    if not workbook.answers.exists():
         return {}
-    return {line["question"]: line["value"] for line in saved_lines(workbook.core.answers)}
+    return {line["question"]: line["value"] for line in saved_lines(workbook.answers)}
 
 
 def _set_up_by_keyboard(page: Page, question: Question, workbook: Opened) -> None:
@@ -187,7 +187,7 @@ def test_an_answer_given_while_the_kernel_is_busy_is_saved_when_it_is_free(page,
     assert _latest(workbook).get("gauge-held", {}).get("text") != "18"
     expect(held.get_by_role("status")).to_contain_text("Saved", timeout=60_000)
     assert _latest(workbook)["gauge-held"]["text"] == "18"
-    assert [line["value"] for line in saved_lines(workbook.core.answers)].count(
+    assert [line["value"] for line in saved_lines(workbook.answers)].count(
         {"text": "18", "unit": "cmH2O"}
     ) == 1
     client.stop_channels()
@@ -239,7 +239,7 @@ def test_of_two_windows_one_counts_and_shows_what_the_other_saved(chromium, page
     held, released = (drawn[question].label for question in ("gauge-held", "gauge-released"))
     control(page, held).get_by_role("textbox").fill("21")
     expect(control(page, held).get_by_role("status")).to_contain_text("Saved", timeout=60_000)
-    before = len(saved_lines(workbook.core.answers))
+    before = len(saved_lines(workbook.answers))
     other = chromium.new_page()
     other.goto(workbook.page(EXERCISE))
     ready(other, QUESTIONS)
@@ -253,7 +253,7 @@ def test_of_two_windows_one_counts_and_shows_what_the_other_saved(chromium, page
     expect(status(other)).to_contain_text("open in another window")
     control(page, held).get_by_role("textbox").fill("22")
     expect(control(page, held).get_by_role("status")).to_contain_text("Saved", timeout=60_000)
-    lines = saved_lines(workbook.core.answers)[before:]
+    lines = saved_lines(workbook.answers)[before:]
     assert [(line["question"], line["value"]["text"]) for line in lines] == [
         ("gauge-released", "6"), ("gauge-held", "22"),
     ]  # fmt: skip
@@ -266,20 +266,20 @@ def test_answers_that_vanished_come_back_from_the_open_page(page, workbook, draw
     held = control(page, drawn["gauge-held"].label)
     held.get_by_role("textbox").fill("18,5")
     expect(held.get_by_role("status")).to_contain_text("Saved", timeout=60_000)
-    before = workbook.core.answers.read_bytes()
-    workbook.core.answers.unlink()
+    before = workbook.answers.read_bytes()
+    workbook.answers.unlink()
     part = control(page, drawn["gauge-open"].label)
     part.get_by_role("textbox").fill("0,4")
     expect(part.get_by_role("status")).to_contain_text("it is back, with all", timeout=60_000)
-    assert workbook.core.answers.read_bytes().startswith(before)
+    assert workbook.answers.read_bytes().startswith(before)
     assert _latest(workbook)["gauge-open"]["text"] == "0,4"
-    workbook.core.answers.unlink()
+    workbook.answers.unlink()
     page.keyboard.press("Alt+Shift+H")
     # Whether it then asks or tells is another test's: it knows again what was answered.
     expect(page.get_by_role("dialog")).to_be_visible(timeout=60_000)
     expect(page.get_by_role("dialog")).not_to_contain_text("Nothing on this page is answered yet")
     page.keyboard.press("Escape")
-    assert workbook.core.answers.read_bytes().startswith(before)
+    assert workbook.answers.read_bytes().startswith(before)
 
 
 def test_a_tab_closed_at_once_has_saved_what_it_called_saved(chromium, workbook, drawn):
