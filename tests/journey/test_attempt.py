@@ -18,7 +18,7 @@ from graders.tasks import work
 from tests.journey.pages import SHOWN, UNIT, opened, ready, status
 from workbook.cases import case
 from workbook.core.answer_sheet import answer_sheet
-from workbook.answers import AnswersFile
+from workbook.core.answers import AnswersFile
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 QUESTIONS = len(points(UNIT))
@@ -161,6 +161,4 @@ def test_a_new_attempt_and_practice_by_keyboard(page, workbook, axe_source):
     expect(dialog.get_by_role("button", name="Start")).to_have_count(0)
     whole(page)
     page.keyboard.press("Escape")
-    assert (
-        AnswersFile(workbook.answers, course.id, UNIT, "ada", course.edition).sheet() == sheet
-    )
+    assert AnswersFile(workbook.answers, course.id, UNIT, "ada", course.edition).sheet() == sheet

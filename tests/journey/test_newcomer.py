@@ -103,9 +103,7 @@ def test_a_newcomer_hands_in_the_first_unit_with_few_keys(page: Page, workbook: 
     keys.way("to the hand-in")
 
     print("key presses that gave no answer:", keys.ways)
-    assert len({line["question"] for line in saved_lines(workbook.answers)}) == len(
-        points(UNIT)
-    )
+    assert len({line["question"] for line in saved_lines(workbook.answers)}) == len(points(UNIT))
     assert keys.ways["to the hand-in"] > 0
     assert sum(keys.ways.values()) <= EARLIER / 2
 
