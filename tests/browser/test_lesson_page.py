@@ -74,6 +74,10 @@ def opened(tab: Page, address: str, name: str) -> Page:
     return tab
 
 
+UNDRAWN = """() => [...document.querySelectorAll(".jp-OutputArea-output.lm-Panel")]
+  .filter((one) => !one.querySelector(".tpiece, [data-tpiece-later]")).length"""
+
+
 def prediction(tab: Page) -> Locator:
     return tab.get_by_role("group", name=TABLE["label"])
 
@@ -86,6 +90,13 @@ def unfold(tab: Page) -> None:
     """Open the fold that the result's table lies in, by keyboard."""
     tab.locator("summary", has_text=WORDS["title"]).focus()
     tab.keyboard.press("Enter")
+
+
+def test_a_page_waits_for_nothing_that_is_still_to_be_asked_for(tab: Page, address: str):
+    """When it says that it is ready all is drawn, or says itself that it comes later."""
+    opened(tab, address, "1_setup_order")
+    assert tab.evaluate(UNDRAWN) == 0
+    assert tab.locator("[data-tpiece-later]").count() > 0
 
 
 def test_a_prediction_by_keyboard_opens_the_result_and_stays(tab: Page, address: str):

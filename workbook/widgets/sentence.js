@@ -11,6 +11,7 @@ class LiveSentence {
     model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
     model.on("change:first", (this.onFirst = () => this.build()));
     this.build();
+    el.toggleAttribute("data-tpiece-later", !this.root); // the page need not wait for it
   }
 
   build() {

@@ -13,6 +13,7 @@ const LONG = 30; // characters; what is longer has a row of its own on a telepho
 const DRAWN_MS = 5000; // how long a page waits for its controls to be drawn
 const LOOK_MS = 30;
 const WIDGET = ".jp-OutputArea-output.lm-Panel"; // an output that a widget draws itself into
+const DRAWN = ".tpiece, [data-tpiece-later]"; // that it has, or will once something is asked of it
 const UNDER_WAY = new Set(["preparing", "renewing", "restarting"]);
 
 export class Page {
@@ -205,7 +206,7 @@ export function laidOut() {
 
 // Whether a control of a page that has run is still to be drawn.
 function undrawn(node) {
-  return [...node.querySelectorAll(WIDGET)].some((one) => !one.querySelector(".tpiece"));
+  return [...node.querySelectorAll(WIDGET)].some((one) => !one.querySelector(DRAWN));
 }
 
 // A control that is scrolled out of sight must stay alive, or what it shows is lost.
