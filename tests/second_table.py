@@ -1,202 +1,152 @@
-"""Every number of every guideline edition, typed a second time from notes on the publications.
+"""Numbers typed a second time, and how the rules' data differ from them.
 
-It was typed from a collection of what each publication says, never from the rule files: a slip in
-either is found by the other. Each block begins with its edition and publication; a row is
-``rule | for whom, in weeks | lowest | highest``, with ``-`` for an end that is open.
+The tables of ``tests/second`` were typed from notes on the publications and never from the rule
+files: a slip in either is found by the other. Where no publication has a number, its block says
+that it is typed as it stood. A block begins with its rule file, its basis and the publication; a
+row is ``rule | for whom | number | figures of its sentence``. A number is ``30``, ``20 to 25``,
+``from 34``, ``up to 1``, ``below 120`` or ``-`` where there is none; ``28 to 29, 28`` names the
+number that is usual within a band, and an end that stands alone is itself the usual one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
 
-TABLE = """
-aha-2015: Circulation 2015;132(suppl 2):S543-S560; saturation and heart rate by its algorithm
-pip.start | all | 20 | 20
-peep.start | below 37 | 5 | 5
-rate | all | 40 | 60
-oxygen.start | from 35 | 21 | 21
-oxygen.start | below 35 | 21 | 30
-oxygen.not-high | all | 65 | 65
-spo2.1min | all | 60 | 65
-spo2.2min | all | 65 | 70
-spo2.3min | all | 70 | 75
-spo2.4min | all | 75 | 80
-spo2.5min | all | 80 | 85
-spo2.10min | all | 85 | 95
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-hr.reassess | all | 30 | -
-compressions.events | all | 120 | 120
-compressions.events-compressions | all | 90 | 90
-compressions.events-breaths | all | 30 | 30
-supraglottic.from | all | 34 | -
+from workbook.rules.files import DATA
 
-aha-2020: Circulation 2020;142(suppl 2):S524-S550
-pip.start | all | 20 | 25
-inflation-time | all | - | 1
-rate | all | 40 | 60
-oxygen.start | from 35 | 21 | 21
-oxygen.start | below 35 | 21 | 30
-spo2.1min | all | 60 | 65
-spo2.2min | all | 65 | 70
-spo2.3min | all | 70 | 75
-spo2.4min | all | 75 | 80
-spo2.5min | all | 80 | 85
-spo2.10min | all | 85 | 95
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-hr.reassess | all | 30 | -
-hr.reassess-compressions | all | 60 | 60
-stop | all | 20 | 20
+FOLDER = Path(__file__).parent / "second"
+TABLES = (
+    "editions_america", "editions_elsewhere", "practice_bedside", "practice_published",
+    "practice_critical", "sizes", "sizes_drawn", "gas", "limits", "baby", "protocol",
+)  # fmt: skip
+NUMBERS = ("value", "low", "high", "typical", "below")
+CELLS = (
+    (re.compile(r"from (\S+)"), ("low", "typical")),
+    (re.compile(r"up to (\S+)"), ("high", "typical")),
+    (re.compile(r"below (\S+)"), ("below",)),
+    (re.compile(r"(\S+) to (\S+)"), ("low", "high")),
+    (re.compile(r"(\S+)"), ("value",)),
+)
+# A digit of a unit, as in cmH2O, follows a letter.
+FIGURE = re.compile(r"(?<![A-Za-z\d.])\d+(?:\.\d+)?")
 
-aha-2023: Circulation 2023, doi 10.1161/CIR.0000000000001181
-supraglottic.from | all | 34 | -
-cord-clamping | all | 30 | -
-
-aha-2025: Circulation 2025;152(16 suppl 2):S385-S423; the joint release of 23 October 2025
-pip.start | all | 20 | 30
-inflation-time | all | - | 1
-rate | all | 30 | 60
-ppv.within | all | - | 60
-oxygen.start | from 35 | 21 | 21
-oxygen.start | 32 to below 35 | 21 | 30
-oxygen.start | below 32 | 30 | -
-spo2.2min | all | 65 | 70
-spo2.3min | all | 70 | 75
-spo2.4min | all | 75 | 80
-spo2.5min | all | 80 | 85
-spo2.10min | all | 85 | 95
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-hr.reassess | all | 30 | -
-hr.reassess-compressions | all | 60 | 60
-cord-clamping | all | 60 | -
-
-anzcor-2021: ANZCOR guideline 13.4, 2021
-pip.start | from 37 | 30 | 30
-pip.start | below 32 | 20 | 25
-peep.start | all | 5 | 8
-relief.limit | all | - | 50
-rate | all | 40 | 60
-spo2.1min | all | 60 | 70
-spo2.2min | all | 65 | 85
-spo2.3min | all | 70 | 90
-spo2.4min | all | 75 | 90
-spo2.5min | all | 80 | 90
-spo2.10min | all | 85 | 90
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-flow.start | all | 8 | 10
-
-erc-2015: Resuscitation 2015;95:249-263
-pip.start | from 37 | 30 | 30
-pip.start | below 37 | 20 | 25
-peep.start | below 37 | 5 | 5
-inflations.first | all | 5 | 5
-inflations.first-time | all | 2 | 3
-rate | all | 30 | 30
-oxygen.start | from 37 | 21 | 21
-oxygen.start | below 35 | 21 | 30
-spo2.2min | all | 60 | -
-spo2.3min | all | 70 | -
-spo2.4min | all | 80 | -
-spo2.5min | all | 85 | -
-spo2.10min | all | 90 | -
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-hr.reassess | all | 30 | 30
-compressions.events | all | 120 | 120
-cord-clamping | all | 60 | -
-temperature | all | 36.5 | 37.5
-
-erc-2021: Resuscitation 2021;161:291-326 and its United Kingdom twin of May 2021
-pip.start | from 32 | 30 | 30
-pip.start | below 32 | 25 | 25
-peep.start | below 37 | 5 | 6
-inflations.first | all | 5 | 5
-inflations.first-time | all | 2 | 3
-inflation-time | all | - | 1
-rate | all | 30 | 30
-oxygen.start | from 32 | 21 | 21
-oxygen.start | 28 to below 32 | 21 | 30
-oxygen.start | below 28 | 30 | 30
-spo2.2min | all | 65 | -
-spo2.5min | from 32 | 85 | -
-spo2.5min | below 32 | 80 | -
-spo2.10min | all | 90 | -
-hr.ventilate | all | 100 | 100
-hr.compress | all | 60 | 60
-hr.reassess | all | 30 | 30
-compressions.events | all | 120 | 120
-compressions.events-compressions | all | 90 | 90
-compressions.events-breaths | all | 30 | 30
-compressions.oxygen | all | 100 | 100
-supraglottic.from | all | 34 | -
-supraglottic.weight | all | 2000 | -
-cord-clamping | all | 60 | -
-stop | all | 20 | 20
-
-erc-2025: topic index page of the edition
-cord-clamping | all | 60 | -
-temperature | all | 36.5 | 37.5
-
-ilcor-2020: Circulation 142(suppl 1):S185; Resuscitation 2020;156:A156-A187
-oxygen.start | from 35 | 21 | 21
-oxygen.start | below 35 | 21 | 30
-
-ilcor-2025: doi 10.1161/CIR.0000000000001363, with the reviews of 2022 and 2024
-oxygen.start | below 32 | 30 | -
-supraglottic.from | all | 34 | -
-
-textbook-2021: Textbook of Neonatal Resuscitation, 8th edition
-pip.start | all | 20 | 25
-pip.ceiling | below 32 | - | 30
-pip.ceiling | from 37 | - | 40
-peep.start | all | 5 | 5
-pip.step | all | 5 | 10
-relief.limit | all | 40 | 40
-hr.reassess | all | 30 | 30
-hr.first-check | all | 15 | 15
-compressions.oxygen | all | 100 | 100
-corrective.try | all | 5 | 5
-supraglottic.weight | all | 2 | -
-flow.start | all | 10 | 10
-suction.set | all | 80 | 100
-
-who-2012: ISBN 978 92 4 150369 3
-rate | all | 40 | 40
-ppv.within | all | - | 60
-oxygen.start | from 33 | 21 | 21
-oxygen.start | below 33 | 30 | 30
-cord-clamping | all | 60 | 180
-stop | all | 20 | 20
-stop.no-heart-rate | all | 10 | 10
-"""
-
-Key = tuple[str, str, float, float]  # edition, rule, weeks from and below
+Key = tuple[str, str, str]  # rule file, rule, for whom
+Tables = Mapping[str, Any]  # a file of rules as it was read
 
 
-def rows() -> Iterator[tuple[Key, tuple[float, float]]]:
-    """Yield, for each rule of an edition and its babies, its lowest and highest number."""
-    edition = ""
-    for line in TABLE.strip().splitlines():
-        if not line:
-            continue
-        if "|" not in line:
-            edition = line.partition(":")[0]
-            continue
-        id, whom, low, high = (cell.strip() for cell in line.split("|"))
-        yield (edition, id, *_weeks(whom)), (_end(low, "-inf"), _end(high, "inf"))
+@dataclass(frozen=True)
+class Held:
+    """What one rule says in numbers: its basis, its numbers by key, and its sentence's figures."""
+
+    basis: str
+    numbers: Mapping[str, float]
+    figures: tuple[str, ...]
+    bounds: Mapping[str, float] = field(default_factory=dict)  # weeks or grams, from and below
 
 
-def _weeks(whom: str) -> tuple[float, float]:
-    words = whom.split()
-    if words == ["all"]:
-        return float("-inf"), float("inf")
-    low = float("-inf") if words[0] == "below" else float(words[1 if words[0] == "from" else 0])
-    high = float(words[-1]) if "below" in words else float("inf")
-    return low, high
+def lines(name: str) -> Iterator[str]:
+    """Yield the lines of a table that say something."""
+    for line in (FOLDER / f"{name}.txt").read_text(encoding="utf-8").splitlines():
+        if line and not line.startswith("#"):
+            yield line
 
 
-def _end(cell: str, open_: str) -> float:
-    return float(open_ if cell == "-" else cell)
+def cells(line: str) -> list[str]:
+    """Return the cells of a row."""
+    return [cell.strip() for cell in line.split("|")]
+
+
+def number(cell: str) -> dict[str, float]:
+    """Return the numbers of a cell by the key a rule keeps each under."""
+    if cell == "-":
+        return {}
+    band, _, usual = cell.partition(", ")
+    for form, keys in CELLS:
+        if found := form.fullmatch(band):
+            ends = [float(one) for one in found.groups()]
+            made = dict(zip(keys, ends if len(ends) == len(keys) else ends * 2, strict=True))
+            return {**made, "typical": float(usual)} if usual else made
+    raise ValueError(f"{cell!r} is no number of a second table")
+
+
+@cache
+def groups() -> Mapping[str, Mapping[str, float]]:
+    """Return the weeks or grams of each group of babies, by its words."""
+    made: dict[str, Mapping[str, float]] = {"all": {}}
+    for line in lines("groups"):
+        words, unit, low, high = cells(line)
+        kind = {"week": "gestation", "g": "weight"}[unit]
+        ends = {f"{kind}_from": low, f"{kind}_below": high}
+        assert words not in made, words
+        made[words] = {key: float(end) for key, end in ends.items() if end != "-"}
+    return made
+
+
+@cache
+def second() -> Mapping[Key, Held]:
+    """Return every row of the second tables."""
+    made: dict[Key, Held] = {}
+    for name in TABLES:
+        file = basis = ""
+        for line in lines(name):
+            if line.startswith("["):
+                file, basis = line[1 : line.index("]")].split()
+                continue
+            rule, whom, cell, *figures = cells(line)
+            assert (file, rule, whom) not in made, line
+            said = tuple(figures[0].split()) if figures else ()
+            made[file, rule, whom] = Held(basis, number(cell), said, groups()[whom])
+    return made
+
+
+def rule_files() -> dict[str, Tables]:
+    """Return every file of the rules' data as it stands, by name."""
+    return {path.stem: tomllib.loads(path.read_text("utf-8")) for path in DATA.glob("*.toml")}
+
+
+def stated(file: str, tables: Tables) -> dict[Key, Held]:
+    """Return each rule of a file that says something in numbers."""
+    made = {}
+    example = "replace" in tables  # a protocol names the rules of its edition, and has no basis
+    for rule in tables["replace" if example else "rule"]:
+        people = rule.get("population", "all")
+        babies = groups().get(people, {}) if isinstance(people, str) else people
+        bounds = {key: end for key, end in babies.items() if key != "says"}
+        numbers = {key: float(rule[key]) for key in NUMBERS if key in rule}
+        figures = tuple(FIGURE.findall(rule.get("says", "")))
+        if numbers or bounds or figures:
+            whom = people if isinstance(people, str) else people["says"]
+            basis = "-" if example else rule["basis"]
+            key = (file, rule["rule" if example else "id"], whom)
+            made[key] = Held(basis, numbers, figures, bounds)
+    return made
+
+
+def blanks(tables: Tables) -> list[str]:
+    """Return the rules that state neither a number nor that there is none, or both."""
+    wrong = []
+    for rule in tables.get("rule", []):
+        empty = "unit" in rule and not any(key in rule for key in NUMBERS)
+        if rule.get("blank", empty) is not empty or empty and "blank" not in rule:
+            wrong.append(f"{rule['id']}: blank")
+    return wrong
+
+
+def differences(file: str, tables: Tables) -> list[str]:
+    """Return in words where a file of rules and its second table differ; nothing if they agree."""
+    ours = {key: row for key, row in second().items() if key[0] == file}
+    theirs = stated(file, tables)
+    found = [f"{' '.join(key)}: in the data alone" for key in theirs.keys() - ours.keys()]
+    found += [f"{' '.join(key)}: in the second table alone" for key in ours.keys() - theirs.keys()]
+    found += [
+        f"{' '.join(key)}: {theirs[key]} and, a second time, {ours[key]}"
+        for key in ours.keys() & theirs.keys()
+        if ours[key] != theirs[key]
+    ]
+    return sorted(found + blanks(tables))
