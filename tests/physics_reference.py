@@ -12,10 +12,10 @@ from scipy.optimize import brentq
 
 from workbook.physics import Action, Circuit, Effort, LimitValve, Lung, Passage
 from workbook.physics.action import turned
-from workbook.physics.coefficients import OPENING_SPREAD
 from workbook.physics.simulate import start
 
 PER_SECOND = 1000 / 60
+SPREAD = 2.0  # cmH2O, over which a lung comes to its full speed of opening
 
 
 def law(circuit: Circuit, lung: Lung, held: bool, effort: Effort | None) -> Callable:
@@ -55,7 +55,7 @@ def opening_law(circuit: Circuit, lung: Lung, held: bool, effort: Effort | None)
     def slope(time: float, y: np.ndarray) -> tuple[float, ...]:
         share = float(y[2])
         now = Lung(lung.compliance * share, lung.airway, lung.tube)
-        past = (y[1] / (lung.compliance * share) - opens.above) / OPENING_SPREAD.value
+        past = (y[1] / (lung.compliance * share) - opens.above) / SPREAD
         speed = min(max(past, 0.0), 1.0) * (1 - share) / opens.over
         return *law(circuit, now, held, effort)(time, y[:2]), speed
 

@@ -14,6 +14,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from fnmatch import fnmatchcase
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -42,11 +43,12 @@ Tables = Mapping[str, Any]  # a file of rules as it was read
 
 @dataclass(frozen=True)
 class Held:
-    """What one rule says in numbers: its basis, its numbers by key, and its sentence's figures."""
+    """What one rule says in numbers: basis, numbers by key, figures of its sentence, babies."""
 
     basis: str
     numbers: Mapping[str, float]
     figures: tuple[str, ...]
+    unit: str | None  # "" for a plain number, None where there is no number
     bounds: Mapping[str, float] = field(default_factory=dict)  # weeks or grams, from and below
 
 
@@ -89,6 +91,21 @@ def groups() -> Mapping[str, Mapping[str, float]]:
 
 
 @cache
+def units() -> tuple[tuple[str, str], ...]:
+    """Return patterns of rules, each with its unit; the first that fits holds."""
+    rows = [cells(line) for line in lines("units")]
+    return tuple((rule, unit.strip("-")) for unit, rules in rows for rule in rules.split())
+
+
+def unit_of(file: str, rule: str) -> str:
+    """Return in what a rule's numbers are counted. Raises KeyError where nobody typed it."""
+    for pattern, unit in units():
+        if fnmatchcase(f"{file}:{rule}" if ":" in pattern else rule, pattern):
+            return unit
+    raise KeyError(f"{file}: the unit of {rule} stands in no second table")
+
+
+@cache
 def second() -> Mapping[Key, Held]:
     """Return every row of the second tables."""
     made: dict[Key, Held] = {}
@@ -101,7 +118,8 @@ def second() -> Mapping[Key, Held]:
             rule, whom, cell, *figures = cells(line)
             assert (file, rule, whom) not in made, line
             said = tuple(figures[0].split()) if figures else ()
-            made[file, rule, whom] = Held(basis, number(cell), said, groups()[whom])
+            unit = None if cell == "-" else unit_of(file, rule)
+            made[file, rule, whom] = Held(basis, number(cell), said, unit, groups()[whom])
     return made
 
 
@@ -124,7 +142,7 @@ def stated(file: str, tables: Tables) -> dict[Key, Held]:
             whom = people if isinstance(people, str) else people["says"]
             basis = "-" if example else rule["basis"]
             key = (file, rule["rule" if example else "id"], whom)
-            made[key] = Held(basis, numbers, figures, bounds)
+            made[key] = Held(basis, numbers, figures, rule["unit"] if numbers else None, bounds)
     return made
 
 
