@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from tests.second_table import Tables, cells, lines
+from tests.second_table import FIGURE, Tables, cells, lines
 from workbook.physics import coefficients
 from workbook.physics.coefficients import Coefficient
 
@@ -106,13 +106,18 @@ def _dated(files: Mapping[str, Tables]) -> Iterator[tuple[str, tuple[int, str]]]
 
 
 def published_differ(files: Mapping[str, Tables]) -> list[str]:
-    """Return where the day an edition was published differs."""
-    theirs = {
-        name: table["edition"]["published"]
-        for name, table in files.items()
-        if "published" in table.get("edition", {})
-    }
-    return parted(blocks("published")[""], theirs)
+    """Return where the day an edition was published, or a figure said of it, differs."""
+    ours = {}
+    for line in lines("published"):
+        name, date, figures = cells(line)
+        ours[name] = (date, figures)
+    theirs = {}
+    for name, table in files.items():
+        edition = table.get("edition", {})
+        figures = " ".join(FIGURE.findall(edition.get("says", ""))) or "-"
+        if "published" in edition or figures != "-":
+            theirs[name] = (edition.get("published"), figures)
+    return parted(ours, theirs)
 
 
 def coefficients_differ(module: Any = coefficients) -> list[str]:

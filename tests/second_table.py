@@ -151,7 +151,7 @@ def blanks(tables: Tables) -> list[str]:
     wrong = []
     for rule in tables.get("rule", []):
         empty = "unit" in rule and not any(key in rule for key in NUMBERS)
-        if rule.get("blank", empty) is not empty or empty and "blank" not in rule:
+        if rule.get("blank", empty) is not empty or (empty and "blank" not in rule):
             wrong.append(f"{rule['id']}: blank")
     return wrong
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
-from tests.second_table import Key, rows
 from workbook.cases.starting import Baby, ends, wanted
 from workbook.cases.starting_sets import broken
 from workbook.core.quantities import MEASURES
@@ -176,36 +174,6 @@ def test_a_taught_fact_is_the_published_number(row):
     rule = rulebook("practice")[id]
     assert rule.value == value
     assert rule.citation.basis == basis
-
-
-def numbers() -> dict[Key, tuple[float, float]]:
-    """Return every number that a guideline edition itself states, as the rule files have it."""
-    made: dict[Key, tuple[float, float]] = {}
-    for rule in STATED:
-        if rule.unit is not None and rule.edition != "practice":
-            low, high = rule.population.gestation
-            weeks = (-OPEN if low is None else low, OPEN if high is None else high)
-            key = (rule.edition, rule.id, *weeks)
-            assert key not in made, key
-            made[key] = rule.band
-    return made
-
-
-def test_every_number_of_every_edition_is_held_by_a_second_table():
-    """None is missing on either side, and each is the same number for the same babies."""
-    second = list(rows())
-    held = dict(second)
-    assert len(held) == len(second)
-    assert set(held) == set(numbers())
-    assert {k: v for k, v in numbers().items() if held[k] != v} == {}
-
-
-def test_the_second_table_notices_a_number_that_was_changed(monkeypatch):
-    """One number turned into another in the rule files differs from the table."""
-    rule = next(r for r in STATED if (r.edition, r.id) == ("erc-2021", "rate"))
-    changed = [r if r is not rule else replace(r, low=40.0, high=40.0) for r in STATED]
-    monkeypatch.setattr("tests.test_rules_data.STATED", changed)
-    assert {k[:2] for k, v in numbers().items() if dict(rows())[k] != v} == {("erc-2021", "rate")}
 
 
 @pytest.mark.parametrize("rate", [30, 40, 45, 50, 60])

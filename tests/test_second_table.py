@@ -110,8 +110,10 @@ def test_no_number_of_a_rule_file_changes_unnoticed(file: str) -> None:
 def test_no_critical_need_and_no_year_changes_unnoticed() -> None:
     """A need made critical, or no longer so, and a year that is another, are found."""
     assert unnoticed("procedures", marks.needs_differ) == []
-    assert unnoticed("sources", lambda tables: marks.sources_differ({**FILES, "sources": tables}))\
+    assert (
+        unnoticed("sources", lambda tables: marks.sources_differ({**FILES, "sources": tables}))
         == []
+    )
 
 
 def test_a_rule_or_a_need_that_nobody_typed_is_noticed() -> None:
