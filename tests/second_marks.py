@@ -82,6 +82,37 @@ def slips_differ(unit: str, key: Tables) -> list[str]:
     return parted(ours, {slip: flags for slip, flags in theirs.items() if flags})
 
 
+def harmful() -> dict[str, dict[str, list[str]]]:
+    """Return the choices that could harm, as the markers' files have them, by their block."""
+    units = GRADERS / "units"
+    sizing = read(units / "sizing" / "key.toml")["critical"]
+    targets = read(units / "targets" / "heart_and_chest.toml")
+    setup = read(units / "setup" / "key.toml")
+    return {
+        "sizing/key": {
+            f"{question} {choice}": situations
+            for question, choices in sizing.items()
+            for choice, situations in choices.items()
+        },
+        "targets/seal": targets["seal"]["critical"],
+        "targets/heart": targets["heart"]["critical"],
+        "setup/key": {"critical_faults": setup["critical_faults"]},
+    }
+
+
+def choices_differ(theirs: Mapping[str, Mapping[str, list[str]]]) -> list[str]:
+    """Return where the choices that could harm a baby differ from those typed."""
+    typed = blocks("choices")
+    return [
+        f"{block}: {line}"
+        for block in sorted(typed.keys() | theirs.keys())
+        for line in parted(
+            {key: sorted(says.split()) for key, says in typed.get(block, {}).items()},
+            {key: sorted(says) for key, says in theirs.get(block, {}).items()},
+        )
+    ]
+
+
 def points_differ(unit: str, kind: str, key: Tables) -> list[str]:
     """Return where the points of a unit's parts differ."""
     ours = {part: float(says) for part, says in blocks("points")[f"{unit} {kind}"].items()}

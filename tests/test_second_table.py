@@ -53,6 +53,11 @@ def test_what_is_critical_of_a_slip_and_what_a_part_is_worth_stand_twice(unit: s
     assert marks.points_differ(unit, KINDS[unit], KEYS[unit]) == []
 
 
+def test_choices_that_could_harm_a_baby_stand_twice() -> None:
+    """Each choice of sizes, chest, heart and set-up that is critical, and where it is."""
+    assert marks.choices_differ(marks.harmful()) == []
+
+
 def test_years_of_sources_and_editions_stand_twice() -> None:
     """The year, what is printed on it, and the day an edition came out."""
     assert marks.sources_differ(FILES) == []
@@ -156,6 +161,18 @@ def test_a_slip_no_longer_critical_is_noticed() -> None:
     for unit, key in KEYS.items():
         for at in places(key["slip"]):
             assert marks.slips_differ(unit, changed(key, ("slip", *at)))
+
+
+def test_a_choice_no_longer_critical_is_noticed() -> None:
+    """Each situation taken away in turn, and one more."""
+    for block, choices in marks.harmful().items():
+        for key, situations in choices.items():
+            for other in (
+                [*situations, "more"],
+                *([s for s in situations if s != one] for one in situations),
+            ):
+                made = {**marks.harmful(), block: {**choices, key: other}}
+                assert marks.choices_differ(made)
 
 
 @pytest.mark.parametrize(
