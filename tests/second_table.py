@@ -1,11 +1,11 @@
 """Numbers typed a second time, and how the rules' data differ from them.
 
-The tables of ``tests/second`` were typed from notes on the publications and never from the rule
+The tables of ``tests/second`` were typed from notes on the publications and not from the rule
 files: a slip in either is found by the other. Where no publication has a number, its block says
-that it is typed as it stood. A block begins with its rule file, its basis and the publication; a
-row is ``rule | for whom | number | figures of its sentence``. A number is ``30``, ``20 to 25``,
-``from 34``, ``up to 1``, ``below 120`` or ``-`` where there is none; ``28 to 29, 28`` names the
-number that is usual within a band, and an end that stands alone is itself the usual one.
+that it is typed as it stood. A block begins with its rule file, its basis (of a memory, how sure)
+and the publication; a row is ``rule | for whom | number | figures of its sentence``. A number is
+``30``, ``20 to 25``, ``from 34``, ``up to 1``, ``below 120`` or ``-`` where there is none;
+``28 to 29, 28`` names the usual number of a band, and an end that stands alone is the usual one.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ Tables = Mapping[str, Any]  # a file of rules as it was read
 class Held:
     """What one rule says in numbers: basis, numbers by key, figures of its sentence, babies."""
 
-    basis: str
+    basis: str  # and how sure a memory is: "memory high"
     numbers: Mapping[str, float]
     figures: tuple[str, ...]
     unit: str | None  # "" for a plain number, None where there is no number
@@ -113,7 +113,7 @@ def second() -> Mapping[Key, Held]:
         file = basis = ""
         for line in lines(name):
             if line.startswith("["):
-                file, basis = line[1 : line.index("]")].split()
+                file, _, basis = line[1 : line.index("]")].partition(" ")
                 continue
             rule, whom, cell, *figures = cells(line)
             assert (file, rule, whom) not in made, line
@@ -140,7 +140,9 @@ def stated(file: str, tables: Tables) -> dict[Key, Held]:
         figures = tuple(FIGURE.findall(rule.get("says", "")))
         if numbers or bounds or figures:
             whom = people if isinstance(people, str) else people["says"]
-            basis = "-" if example else rule["basis"]
+            basis = (
+                "-" if example else " ".join([rule["basis"], *rule.get("confidence", "").split()])
+            )
             key = (file, rule["rule" if example else "id"], whom)
             made[key] = Held(basis, numbers, figures, rule["unit"] if numbers else None, bounds)
     return made

@@ -137,6 +137,8 @@ def test_a_basis_a_group_of_babies_and_a_sentence_are_held_too() -> None:
     place = next(n for n, rule in enumerate(rules) if rule.get("population"))
     for key, other in (
         ("basis", "computed"),
+        ("confidence", "high"),
+        ("unit", "hPa"),
         ("says", "At 99 weeks."),
         ("population", {"says": "below 28 weeks", "gestation_below": 28}),
     ):
