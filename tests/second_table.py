@@ -140,11 +140,15 @@ def stated(file: str, tables: Tables) -> dict[Key, Held]:
         figures = tuple(FIGURE.findall(rule.get("says", "")))
         if numbers or bounds or figures:
             whom = people if isinstance(people, str) else people["says"]
-            basis = (
-                "-" if example else " ".join([rule["basis"], *rule.get("confidence", "").split()])
-            )
+            sure = (rule.get("basis", "-"), rule.get("confidence", ""))
             key = (file, rule["rule" if example else "id"], whom)
-            made[key] = Held(basis, numbers, figures, rule["unit"] if numbers else None, bounds)
+            made[key] = Held(
+                " ".join(filter(None, sure)),
+                numbers,
+                figures,
+                rule["unit"] if numbers else None,
+                bounds,
+            )
     return made
 
 
