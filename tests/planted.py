@@ -1,190 +1,226 @@
-"""Plant mistakes and see which no test finds: ``python -m tests.planted [COUNT [SEED [PART]]]``.
+"""Plant mistakes and see which test finds each: ``python3 -m tests.planted [PART ...]``.
 
-Each is one small change in what judges or teaches: code, changed by cosmic-ray's operators (``pip
-install cosmic-ray``), and numbers and yes-or-no of the data. It is planted in a copy of the tree,
-where the tests that use the changed file run. What survives is printed; a PART narrows the files
-by a piece of their path. A change that alters nothing anybody can meet may survive; read each.
+The mistakes stand in ``planted.toml``, one a line: a file, what it says, what it says wrongly, the
+tests of which one must turn red, and what the mistake would do. Each is planted in a copy of the
+tree, never here, and its tests are run until the first is red. First all those tests are run
+without a mistake, for a test that is red anyhow finds nothing. What no test finds SURVIVES; then,
+or where a line no longer fits the tree, the exit is 1. A PART narrows by a piece of path or reason.
 """
 
 from __future__ import annotations
 
+import argparse
 import ast
 import os
-import random
-import re
 import shutil
 import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+import tomllib
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from queue import SimpleQueue
 
-ROOT = Path(__file__).parent.parent
+from workbook import bootstrap
+
+ROOT = bootstrap.ROOT
+TABLE = Path(__file__).with_suffix(".toml")
 COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", "README.md",
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
-CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/core/quantities.py",
-        "workbook/cases/*.py", "workbook/taps/*.py", "workbook/bench/*.py", "workbook/trial/*.py",
-        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/course/result.py",
-        "graders/marks/*.py", "graders/watch/*.py", "graders/units/*/*.py", "graders/beliefs/*.py",
-        "graders/marking/exercise.py", "graders/award.py",
-        "graders/learner/standing.py")  # fmt: skip
-DATA = ("workbook/rules/data/*.toml", "graders/watch/*.toml", "graders/units/*/*.toml")
-SAID = re.compile(r'^\s*(says|reason|why|locator|confidence|title|text|year|doi|url)\b|"""')
-NUMBER = re.compile(r"(?<![\w.\"-])\d+(\.\d+)?(?![\w.\"-])")
-CHANGED = re.compile(rf"{NUMBER.pattern}|\b(true|false)\b")
-OPERATORS = ("NumberReplacer", "ReplaceComparisonOperator", "ReplaceBinaryOperator", "AddNot",
-             "ReplaceAndWithOr", "ReplaceOrWithAnd", "ReplaceTrueWithFalse",
-             "ReplaceFalseWithTrue", "ReplaceUnaryOperator_Delete_USub",
-             "ReplaceUnaryOperator_Delete_Not")  # fmt: skip
-LONGEST = 900  # s for the tests of one mistake
+LONGEST = 300  # s that one test may take
+RED = (1, 2)  # what pytest ends with where a test failed, or where a file could not be read
+# What is drawn by the tests is the same every time.
+PYTEST = ("-m", "pytest", "-q", "-p", "no:cacheprovider", f"--timeout={LONGEST}",
+          "--hypothesis-seed=1")  # fmt: skip
 
 
 @dataclass(frozen=True)
-class Planted:
-    """One mistake: the file, its text with the mistake, and the changed lines."""
+class Mistake:
+    """One mistake: in the file at ``path`` (from the tree's root) ``old`` becomes ``new``.
+
+    ``by`` names the tests below ``tests/`` of which one must turn red.
+    """
 
     path: str
-    text: str
+    old: str
+    new: str
+    by: tuple[str, ...]
+    why: str
 
-    def lines(self) -> str:
-        """Return the line before and after."""
-        old = (ROOT / self.path).read_text(encoding="utf-8").splitlines()
-        pairs = zip(old, self.text.splitlines(), strict=False)
-        changed = [(n, a, b) for n, (a, b) in enumerate(pairs, 1) if a != b]
-        n, a, b = changed[0] if changed else (0, "", "")
-        return f"{self.path}:{n}\n  - {a.strip()}\n  + {b.strip()}"
+    def planted(self, source: str) -> str:
+        """Return the file's text with the mistake."""
+        return source.replace(self.old, self.new)
 
-
-def files(patterns: tuple[str, ...], parts: tuple[str, ...]) -> list[str]:
-    """Return the files that may be changed, each weighing as much as it is long."""
-    found = [path.relative_to(ROOT).as_posix() for pat in patterns for path in ROOT.glob(pat)]
-    return [each for each in sorted(set(found)) if not parts or any(p in each for p in parts)]
-
-
-def in_code(path: str, chance: random.Random) -> Planted | None:
-    """Return a mistake in code; None when the drawn kind does not occur in the file."""
-    from cosmic_ray.mutating import mutate_code  # type: ignore[import-not-found]
-    from cosmic_ray.plugins import get_operator, operator_names  # type: ignore[import-not-found]
-
-    source = (ROOT / path).read_text(encoding="utf-8")
-    kind = chance.choice(OPERATORS)
-    name = chance.choice([n for n in operator_names() if n.split("/")[1].startswith(kind)])
-    made = mutate_code(source, get_operator(name)(), chance.randrange(12))
-    if not made or made == source or ast.dump(ast.parse(made)) == ast.dump(ast.parse(source)):
-        return None
-    mistake = Planted(path, made)
-    return None if " import " in mistake.lines() or '"""' in mistake.lines() else mistake
+    def rot(self, root: Path = ROOT) -> str:
+        """Return in a sentence why the line no longer fits the tree; nothing where it does."""
+        file = root / self.path
+        source = file.read_text(encoding="utf-8") if file.is_file() else ""
+        if source.count(self.old) != 1 or self.old == self.new:
+            times = source.count(self.old)
+            return f"{self.path} has {self.old!r} {times} times, not once ({self.why})."
+        try:
+            made = self.planted(source)
+            ast.parse(made) if file.suffix == ".py" else tomllib.loads(made)
+        except (SyntaxError, tomllib.TOMLDecodeError) as error:
+            return f"{self.path} cannot be read with {self.new!r}: {error}."
+        lost = [test for test in self.by if not _is_there(test, root)]
+        return f"There is no test {lost[0]} ({self.why})." if lost else ""
 
 
-def in_data(path: str, chance: random.Random) -> Planted | None:
-    """Return a mistake in a number or a yes-or-no of a data file."""
-    lines = (ROOT / path).read_text(encoding="utf-8").splitlines()
-    told = [
-        n
-        for n, line in enumerate(lines)
-        if not SAID.search(line) and "=" in line and CHANGED.search(line.split("=", 1)[1])
+def _is_there(test: str, root: Path) -> bool:
+    name, _, function = test.partition("::")
+    file = root / "tests" / name
+    wanted = f"def {function.partition('[')[0]}(" if function else ""
+    return file.is_file() and wanted in file.read_text(encoding="utf-8")
+
+
+def table() -> list[Mistake]:
+    """Return the mistakes of the table."""
+    return [
+        Mistake(path, row["old"], row["new"], tuple(row["by"].split()), row["why"])
+        for path, rows in tomllib.loads(TABLE.read_text(encoding="utf-8")).items()
+        for row in rows
     ]
-    if not told:
-        return None
-    n = chance.choice(told)
-    key, value = lines[n].split("=", 1)
-    if match := NUMBER.search(value):
-        number = match.group()
-        other = str(int(number) + 1) if "." not in number else str(float(number) * 1.25)
-        value = value[: match.start()] + other + value[match.end() :]
-    else:
-        value = value.replace("true", "FALSE").replace("false", "true").replace("FALSE", "false")
-    lines[n] = f"{key}={value}"
-    return Planted(path, "\n".join(lines) + "\n")
 
 
-def mistakes(count: int, seed: int, parts: tuple[str, ...]) -> Iterator[Planted]:
-    """Draw mistakes, three of four in code."""
-    chance = random.Random(seed)  # noqa: S311
-    code, data = files(CODE, parts), files(DATA, parts)
-    seen: set[str] = set()
-    while len(seen) < count:
-        of_code = bool(code) and (chance.random() < 0.75 or not data)
-        path = chance.choice(code if of_code else data)
-        mistake = (in_code if of_code else in_data)(path, chance)
-        if mistake and mistake.lines() not in seen:
-            seen.add(mistake.lines())
-            yield mistake
+def found(mistake: Mistake, copy: Path) -> str:
+    """Return which test is red with a mistake; nothing when it survives.
 
-
-def tests_of(path: str) -> list[str]:
-    """Return the tests that use a file: those that name it first, then those of who uses it."""
-    stem = "rules" if "rules/data" in path else Path(path).stem
-    if path.startswith("graders/units/"):
-        stem = ".".join(Path(path).parts[:3])  # whoever imports from the room
-    module = _module(path)
-    package = module.rpartition(".")[0]
-    users = [_module(one) for one in files(("workbook/**/*.py", "graders/**/*.py"), ())
-             if _names(_text(one), module)]  # fmt: skip
-    users += [package] if "." in package else []  # all tests use the two at the top
-    own, near = [], []
-    for name in files(("tests/test_*.py",), ()):
-        text = _text(name)
-        if path.endswith(".toml"):
-            own += [name] if stem in name else []
-            near += [name] if stem not in name and stem in text else []
-        elif _names(text, module):
-            own.append(name)
-        elif any(_names(text, one) for one in users):
-            near.append(name)
-    return own + near
-
-
-def _module(path: str) -> str:
-    return path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
-
-
-def _text(path: str) -> str:
-    return (ROOT / path).read_text(encoding="utf-8")
-
-
-def _names(text: str, module: str) -> bool:
-    """Say whether a text imports a module, by its whole name or from its package."""
-    package, _, name = map(re.escape, module.rpartition("."))
-    by_part = rf"from {package} import (\([^)]*|[^\n]*)\b{name}\b"
-    return bool(re.search(rf"\b{package}\.{name}\b|{by_part}", text))
-
-
-def found(mistake: Planted, copy: Path) -> str:
-    """Return the first test that is red with a mistake; empty when it survives."""
+    ``copy`` is a tree to plant it in; afterwards it is as it was. Exits where nothing could be run.
+    """
     target = copy / mistake.path
-    target.write_text(mistake.text, encoding="utf-8")
-    run = subprocess.run(
-        [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider",
-         *tests_of(mistake.path)],
-        cwd=copy, capture_output=True, text=True, check=False, timeout=LONGEST,
-        env={**os.environ, "PYTHONPATH": str(copy)},
+    source, was = target.read_text(encoding="utf-8"), target.stat()
+    target.write_text(mistake.planted(source), encoding="utf-8")
+    try:
+        # Nothing compiled from a mistake is kept: Python tells two writings apart by a second.
+        run = _pytest(copy, "-x", *mistake.by, PYTHONDONTWRITEBYTECODE="1")
+    finally:
+        target.write_text(source, encoding="utf-8")
+        os.utime(target, ns=(was.st_atime_ns, was.st_mtime_ns))
+    return _red(run)
+
+
+def green(mistakes: Iterable[Mistake], copy: Path, side_by_side: int) -> str:
+    """Return which of the tests is red without any mistake; nothing where all are green."""
+    tests = sorted({test for mistake in mistakes for test in mistake.by})
+    files = [test for test in tests if "::" not in test]
+    alone = [test for test in tests if test.partition("::")[0] not in files]
+    return _red(_pytest(copy, "-x", "-n", str(side_by_side), *files, *alone))
+
+
+def _pytest(copy: Path, *arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
+    own = Path(bootstrap.program("python"))
+    python = str(own) if own.is_file() else sys.executable
+    given = [f"tests/{each}" if each.startswith("test_") else each for each in arguments]
+    return subprocess.run(
+        [python, *PYTEST, *given], cwd=copy, capture_output=True, text=True, check=False,
+        env={**os.environ, "PYTHONPATH": str(copy), **settings},
     )  # fmt: skip
-    shutil.copyfile(ROOT / mistake.path, target)
-    red = [line for line in run.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
-    return (red or [run.stdout[-200:]])[0] if run.returncode else ""
 
 
-def main(count: int = 60, seed: int = 1, *parts: str) -> int:
-    """Plant mistakes one by one; return how many no test found."""
+def _red(run: subprocess.CompletedProcess[str]) -> str:
+    if run.returncode == 0:
+        return ""
+    if run.returncode not in RED:
+        raise SystemExit(f"The tests could not be run:\n{run.stdout[-2000:]}{run.stderr[-2000:]}")
+    red = [line for line in run.stdout.splitlines() if line.startswith(("FAILED ", "ERROR "))]
+    first = red[0].split(" ", 1)[1] if red else "a file of tests that cannot be read"
+    return first.partition(" - ")[0].removeprefix("tests/")
+
+
+def plant(mistakes: Sequence[Mistake], copies: Sequence[Path]) -> Iterator[tuple[str, float]]:
+    """Yield for each mistake which test found it, if any, and how long that took (s).
+
+    As many are planted side by side as there are copies of the tree.
+    """
+    free: SimpleQueue[Path] = SimpleQueue()
+    for copy in copies:
+        free.put(copy)
+
+    def one(mistake: Mistake) -> tuple[str, float]:
+        copy, begun = free.get(), time.monotonic()
+        try:
+            return found(mistake, copy), time.monotonic() - begun
+        finally:
+            free.put(copy)
+
+    with ThreadPoolExecutor(len(copies)) as side_by_side:
+        yield from side_by_side.map(one, mistakes)
+
+
+def _copied(into: Path) -> Path:
+    into.mkdir()
+    for name in COPIED:
+        place = ROOT / name
+        (shutil.copytree if place.is_dir() else shutil.copy2)(place, into / name)
+    return into
+
+
+def _asked() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(prog="python3 -m tests.planted", description=__doc__)
+    parser.add_argument("part", nargs="*", help="a piece of a path or a reason")
+    parser.add_argument("--only", type=int, metavar="N", help="plant the one of this number")
+    parser.add_argument("--slice", metavar="A/B", help="plant part A of B parts, for example 1/4")
+    parser.add_argument("--side-by-side", type=int, default=2, metavar="N", help="plant N at once")
+    parser.add_argument("--drawn", type=int, metavar="COUNT", help="draw mistakes by cosmic-ray")
+    parser.add_argument("--seed", type=int, default=1, help="what they are drawn from")
+    return parser.parse_args()
+
+
+def _chosen(asked: argparse.Namespace) -> list[tuple[int, Mistake]]:
+    """Return the mistakes that were asked for, each with its number."""
+    parts = tuple(asked.part)
+    if asked.drawn:
+        from tests.planted_drawn import drawn
+
+        return list(enumerate(drawn(asked.drawn, asked.seed, parts), 1))
+    chosen = list(enumerate(table(), 1))
+    if parts:
+        chosen = [(n, m) for n, m in chosen if any(p in f"{m.path} {m.why}" for p in parts)]
+    if asked.only:
+        chosen = [(n, m) for n, m in chosen if n == asked.only]
+    if asked.slice:
+        which, of = map(int, asked.slice.split("/"))
+        chosen = chosen[which - 1 :: of]
+    return chosen
+
+
+def main() -> int:
+    """Plant what was asked for; return 1 where a mistake survives or a line no longer fits."""
+    asked, begun = _asked(), time.monotonic()
+    numbered = _chosen(asked)
+    chosen = [mistake for _, mistake in numbered]
+    if not chosen:
+        print("No mistake of the table is asked for by that.")
+        return 1
+    if rotten := [] if asked.drawn else [each.rot() for each in chosen if each.rot()]:
+        print(*rotten, sep="\n")
+        return 1
     survived = 0
     with tempfile.TemporaryDirectory(prefix="tpiece-planted-") as made:
-        copy = Path(made)
-        for name in COPIED:
-            place = ROOT / name
-            (shutil.copytree if place.is_dir() else shutil.copyfile)(place, copy / name)
-        for n, mistake in enumerate(mistakes(count, seed, parts), 1):
-            begun = time.monotonic()
-            red = found(mistake, copy)
+        first, side_by_side = _copied(Path(made, "1")), min(asked.side_by_side, len(chosen))
+        if red := green(chosen, first, side_by_side):
+            print(f"{red} is red without any mistake: mend that first.")
+            return 1
+        print(f"All their tests are green without a mistake ({_since(begun)} s).", flush=True)
+        more = [Path(made, str(n)) for n in range(2, side_by_side + 1)]
+        copies = [first, *(shutil.copytree(first, each) for each in more)]  # and all it compiled
+        told = zip(numbered, plant(chosen, copies), strict=True)
+        for (n, mistake), (red, seconds) in told:
             survived += not red
-            says = f"found by {red[:110]}" if red else "SURVIVED"
-            print(f"{n} {time.monotonic() - begun:.0f} s {mistake.lines()}\n  {says}", flush=True)
-    print(f"{survived} of {count} survived (seed {seed}).")
-    return survived
+            says = f"found by {red}" if red else "SURVIVES"
+            print(f"{n:4} {mistake.path}: {mistake.why}\n     {says} ({seconds:.0f} s)", flush=True)
+    print(f"{len(chosen)} planted, {len(chosen) - survived} found, {survived} survive "
+          f"({_since(begun)} s).")  # fmt: skip
+    return 1 if survived else 0
+
+
+def _since(begun: float) -> str:
+    return f"{time.monotonic() - begun:.0f}"
 
 
 if __name__ == "__main__":
-    asked = [int(each) for each in sys.argv[1:3]] + [60, 1][len(sys.argv[1:3]) :]
-    sys.exit(min(1, main(asked[0], asked[1], *sys.argv[3:])))
+    sys.exit(main())

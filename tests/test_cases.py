@@ -25,6 +25,12 @@ def test_a_draw_is_pinned():
     assert Draw("demo", EXERCISE, "ada", "x").shuffled("abcdef") == PINNED_LETTERS
 
 
+def test_a_whole_number_is_drawn_with_both_its_ends():
+    """From 3 to 5: each of the three, and no other."""
+    draw = Draw("demo", EXERCISE, "ada", "whole")
+    assert {draw.whole(3, 5) for _ in range(100)} == {3, 4, 5}
+
+
 PINNED = [50, 80, 8, 18, 17]
 PINNED_LETTERS = list("fbecad")
 

@@ -25,6 +25,7 @@ from workbook.physics import (
     steady_reading,
     steady_state,
 )
+from workbook.physics.breaths import inflations
 
 
 def test_the_needle_jumps_to_pip_and_falls_to_peep_not_to_zero():
@@ -106,6 +107,13 @@ def test_a_turn_while_held_is_one_long_inflation_at_rising_pressure():
     needle = trace.at([1, 2, 3, 4, 5.1])
     assert needle == pytest.approx([20, 22.4, 24.9, 27.4, 29.9], abs=0.3)
     assert len(breaths(trace, actions)) == 1
+
+
+def test_an_aperture_already_held_is_not_held_again():
+    """Occluded twice before it is released, it is one inflation, from the first on."""
+    twice = [Action(0.5, "occlude"), Action(1.0, "occlude"), Action(1.5, "release")]
+    assert inflations(twice) == [(0.5, 1.5)]
+    assert inflations([*twice, Action(2.0, "release")]) == [(0.5, 1.5)]
 
 
 def test_off_the_baby_the_gauge_falls_and_the_lung_empties():

@@ -59,6 +59,16 @@ def test_an_unknown_step_is_named_with_the_known_ones():
         SET_UP["polish"]
 
 
+def test_what_could_harm_in_a_set_up_is_what_was_meant():
+    """Typed a second time: nothing may stand the other way round here, or a baby meets it."""
+    assert {(n.before, n.step) for n in SET_UP.needs if n.critical} == {
+        ("set-flow", "set-relief"), ("set-flow", "set-pip"), ("set-flow", "set-peep"),
+        ("set-relief", "set-pip"), ("set-pip", "set-peep"), ("set-flow", "attach-baby"),
+        ("set-relief", "attach-baby"), ("set-pip", "attach-baby"), ("set-peep", "attach-baby"),
+        ("recheck", "attach-baby"), ("ready-bag", "attach-baby"),
+    }  # fmt: skip
+
+
 def test_the_back_up_bag_is_a_guideline_item():
     """The self-inflating bag at hand comes from the 2023 focused update, not from habit."""
     assert SET_UP["ready-bag"].citation.source.key == "aha-2023"

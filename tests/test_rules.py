@@ -98,6 +98,14 @@ def test_the_rule_for_the_baby_at_hand_is_found():
     assert book.find("x", gestation=quantity("224 day")).text == "30 cmH2O"
 
 
+def test_populations_that_only_touch_share_no_baby():
+    """Below 32 weeks and 32 weeks or more; everybody shares one with either."""
+    assert not PRETERM.overlaps(TERM)
+    assert not TERM.overlaps(PRETERM)
+    assert PRETERM.overlaps(Population("28 to 31 weeks", gestation=(28, 32)))
+    assert Population().overlaps(TERM)
+
+
 def test_missing_and_doubled_populations_are_named():
     """What is missing, what matched twice, and what there is, each in one sentence."""
     two = book_of(rule(population=PRETERM), rule(population=PRETERM))

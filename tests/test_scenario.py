@@ -308,6 +308,13 @@ def test_editions_differ_where_they_differ():
     assert europe.target(300) == (85, math.inf)
 
 
+def test_what_is_asked_is_asked_for_this_baby():
+    """Below 32 weeks one edition begins with 25 cmH2O and aims for 80 % at 5 min, later 30, 85."""
+    preterm, term = (demands(rulebook("erc-2021"), weeks, kg) for weeks, kg in ((30, 1.4), (39, 3)))
+    assert (preterm.number("pip"), term.number("pip")) == (25, 30)
+    assert (preterm.target(300), term.target(300)) == ((80, math.inf), (85, math.inf))
+
+
 def test_the_lines_are_said_in_words():
     """Each is a sentence."""
     assert all(text[-1] in ".?" for text in LINES.values())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from random import Random
 from typing import Any
 
 import networkx as nx
@@ -114,6 +115,18 @@ def test_mending_an_order_never_costs_points(order, at):
     assert (one - two) * fewer <= 0
 
 
+def test_an_order_by_chance_earns_next_to_nothing():
+    """About half of what must come first does so by chance: who breaks half earns nothing."""
+    chance, met = Random(9), 0  # noqa: S311 somebody who guesses
+    for _ in range(200):
+        order = list(SET_UP.ids)
+        chance.shuffle(order)
+        half = 2 * len(SET_UP.broken(order)) >= len(SET_UP.needs)
+        assert (mark(drawn(), "order", order, BOOK).earned == 0) == half
+        met += half
+    assert 20 < met < 180
+
+
 def test_an_inversion_of_peep_and_pip_has_its_own_sentence():
     """PEEP before PIP is critical, named, and explained."""
     order = answers_of(drawn(), BOOK, "peep-before-pip")["order"]
@@ -157,6 +170,28 @@ def test_the_key_names_only_what_exists():
     assert set(key()["acts"]) <= set(texts()["meanwhile"]["act"])
     stands = {(part, each["id"]) for part, all_ in texts()["gauge"].items() for each in all_}
     assert stands == set(STANDS)
+
+
+# What is wrong with each set-up that is described, and what to do for a baby who does not breathe
+# by how the T-piece stands: typed from the words of each, asked of no key.
+WRONG = {
+    "peep-then-pip": "peep-first", "flow-turned-up": "flow-after", "flow-knocked": "flow-after",
+    "pip-then-relief": "relief-after", "uncapped": "outlet-open", "mask-first": "baby-early",
+    "second-device": "no-bag", "straight-on": "no-recheck", "needle-up": "off-zero",
+    "all-well": "nothing", "lower-limit": "nothing", "bag-meanwhile": "nothing",
+    "mask-chosen-last": "nothing",
+}  # fmt: skip
+HARMS = {"peep-first", "flow-after", "relief-after", "baby-early", "no-bag", "no-recheck"}
+READY = {"ready", "ready-lower", "ready-shift", "ready-again"}
+UNREADY = {"nothing-set", "limit-only", "no-gas", "flow-moved"}
+
+
+def test_what_is_wrong_with_a_described_set_up_is_what_was_meant():
+    """Also what could harm a baby, and when only the bag ventilates at once."""
+    assert key()["fault"] == WRONG
+    assert set(key()["critical_faults"]) == HARMS
+    waits = dict.fromkeys(UNREADY, "bag") | dict.fromkeys(READY, "t-piece")
+    assert key()["meanwhile"] == waits
 
 
 def held() -> float:

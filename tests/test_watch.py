@@ -14,7 +14,7 @@ from graders.units.rate import tap_marks
 from graders.units.rate.marks import POINTS
 from graders.units.setup import bench as setup_bench
 from graders.units.targets import raise_pip
-from graders.watch.findings import words
+from graders.watch.findings import _told, words
 from graders.watch.limits import KINDS
 from tests.harm import PLACES, around, by_human, harm, inflations, put, stands_at
 from workbook.bench import DIALS, Bench, Hands, Touch, read_hands
@@ -337,6 +337,45 @@ def test_harm_costs_marks_and_keeps_from_the_lab_however_the_run_ends(kind):
             assert critical or mended
             assert not any(f.met or "{" in f.says or not f.trace for f in told)
             assert verdict.earned < verdict.possible
+
+
+LIMITS = {
+    "pause": 5, "pause.ends": 10, "spell": 10, "mended": 2, "pressure": 0.1, "rate": 20,
+    "length": 0.15, "first": 0.5, "least": 50, "peep.low": 50, "peep.high": 3,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", LIMITS)
+def test_a_limit_of_the_watch_is_the_one_that_was_meant(name):
+    """Typed a second time, and said to be assumed."""
+    rule = rulebook()[f"watch.{name}"]
+    assert rule.value == LIMITS[name]
+    assert rule.citation.basis.value == "assumption"
+
+
+def test_one_harm_that_went_on_costs_all_whatever_was_mended():
+    """Pressure that was turned down at once, then no inflation for long: no point is left."""
+    for n in range(4 * len(EDITIONS), 5 * len(EDITIONS)):
+        made, asked, model, book = drawn("raise", n)
+        hands, rate = read_hands(model), rate_band(book)
+        stands = stands_at(asked, hands.touches, "middle")
+        mended = harm("pressure", stands, rate, place="middle", mended=True)
+        run = put(hands, mended, "middle")
+        run = put(read_hands(run), harm("gap", stands, rate, place="end", mended=False), "end")
+        told = [f for f in mark(made, "raise", run, book).findings if "-watch" in f.criterion]
+        critical = {f.criterion.removeprefix("raise-watch-"): f.critical for f in told}
+        assert critical == {"pressure": False, "gap": True}, n
+        assert sum(f.earned for f in told) == 0
+
+
+def test_a_volume_is_told_for_each_kilogram():
+    """As its limit is said; the bench counts what this baby got."""
+    _, asked, model, _ = drawn("raise", 0)
+    bench = Bench.from_data(asked.facts["bench"])
+    care = watch.of_run(bench, read_hands(model), ventilates=True)
+    got, most = 12 * bench.weight, 8 * bench.weight
+    told = _told(watch.Hazard("volume", 1.0, 12.0, got, most, 11.0), care)
+    assert (told["worst"], told["limit"]) == ("12 mL/kg", "8 mL/kg")
 
 
 def test_the_points_of_a_count_have_the_watch_in_them():
