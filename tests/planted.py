@@ -32,9 +32,11 @@ COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", 
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
 LONGEST = 300  # s that one test may take
 RED = (1, 2)  # what pytest ends with where a test failed, or where a file could not be read
-# What is drawn by the tests is the same every time.
-PYTEST = ("-m", "pytest", "-q", "-p", "no:cacheprovider", f"--timeout={LONGEST}",
-          "--hypothesis-seed=1")  # fmt: skip
+PYTEST = ("-m", "pytest", "-q", "-p", "no:cacheprovider", f"--timeout={LONGEST}")
+# What tests draw is the same every time. A test that is named by itself is run without conftest,
+# which loads the whole workbook: half of the time. Such a test asks for no fixture of it.
+WHOLE = ("--hypothesis-seed=1",)
+ALONE = ("--noconftest", "-o", "addopts=", "-p", "no:nbval", "--hypothesis-profile=ci")
 
 
 @dataclass(frozen=True)
@@ -114,9 +116,11 @@ def green(mistakes: Iterable[Mistake], copy: Path, side_by_side: int) -> str:
 def _pytest(copy: Path, *arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
     own = Path(bootstrap.program("python"))
     python = str(own) if own.is_file() else sys.executable
-    given = [f"tests/{each}" if each.startswith("test_") else each for each in arguments]
+    tests = [each for each in arguments if each.startswith("test_")]
+    given = [f"tests/{each}" if each in tests else each for each in arguments]
+    how = ALONE if all("::" in test for test in tests) else WHOLE
     return subprocess.run(
-        [python, *PYTEST, *given], cwd=copy, capture_output=True, text=True, check=False,
+        [python, *PYTEST, *how, *given], cwd=copy, capture_output=True, text=True, check=False,
         env={**os.environ, "PYTHONPATH": str(copy), **settings},
     )  # fmt: skip
 
