@@ -102,15 +102,15 @@ def found(mistake: Mistake, copy: Path) -> str:
     finally:
         target.write_text(source, encoding="utf-8")
         os.utime(target, ns=(was.st_atime_ns, was.st_mtime_ns))
-    return _red(run)
+    return next(iter(_red(run)), "")
 
 
-def green(mistakes: Iterable[Mistake], copy: Path, side_by_side: int) -> str:
-    """Return which of the tests is red without any mistake; nothing where all are green."""
+def red_anyhow(mistakes: Iterable[Mistake], copy: Path, side_by_side: int) -> list[str]:
+    """Return which of the tests are red without any mistake."""
     tests = sorted({test for mistake in mistakes for test in mistake.by})
     files = [test for test in tests if "::" not in test]
     alone = [test for test in tests if test.partition("::")[0] not in files]
-    return _red(_pytest(copy, "-x", "-n", str(side_by_side), *files, *alone))
+    return _red(_pytest(copy, "-n", str(side_by_side), *files, *alone))
 
 
 def _pytest(copy: Path, *arguments: str, **settings: str) -> subprocess.CompletedProcess[str]:
@@ -125,14 +125,14 @@ def _pytest(copy: Path, *arguments: str, **settings: str) -> subprocess.Complete
     )  # fmt: skip
 
 
-def _red(run: subprocess.CompletedProcess[str]) -> str:
+def _red(run: subprocess.CompletedProcess[str]) -> list[str]:
     if run.returncode == 0:
-        return ""
+        return []
     if run.returncode not in RED:
         raise SystemExit(f"The tests could not be run:\n{run.stdout[-2000:]}{run.stderr[-2000:]}")
-    red = [line for line in run.stdout.splitlines() if line.startswith(("FAILED ", "ERROR "))]
-    first = red[0].split(" ", 1)[1] if red else "a file of tests that cannot be read"
-    return first.partition(" - ")[0].removeprefix("tests/")
+    lines = [line for line in run.stdout.splitlines() if line.startswith(("FAILED ", "ERROR "))]
+    red = [line.split(" ", 1)[1].partition(" - ")[0].removeprefix("tests/") for line in lines]
+    return red or ["a file of tests that cannot be read"]
 
 
 def plant(mistakes: Sequence[Mistake], copies: Sequence[Path]) -> Iterator[tuple[str, float]]:
@@ -206,8 +206,8 @@ def main() -> int:
     survived = 0
     with tempfile.TemporaryDirectory(prefix="tpiece-planted-") as made:
         first, side_by_side = _copied(Path(made, "1")), min(asked.side_by_side, len(chosen))
-        if red := green(chosen, first, side_by_side):
-            print(f"{red} is red without any mistake: mend that first.")
+        if red := red_anyhow(chosen, first, side_by_side):
+            print("Red without any mistake, so mend these first:", *red, sep="\n")
             return 1
         print(f"All their tests are green without a mistake ({_since(begun)} s).", flush=True)
         more = [Path(made, str(n)) for n in range(2, side_by_side + 1)]
