@@ -31,7 +31,7 @@ TABLE = Path(__file__).with_suffix(".toml")
 COPIED = ("workbook", "graders", "tests", "source_exercises", "pyproject.toml", "README.md",
           "DEVELOPERS.md", "LICENSE")  # fmt: skip
 LONGEST = 300  # s that one test may take
-RED = (1, 2)  # what pytest ends with where a test failed, or where a file could not be read
+RED = (1, 2, 4)  # what pytest ends with where a test failed, or where a file could not be read
 PYTEST = ("-m", "pytest", "-q", "-p", "no:cacheprovider", f"--timeout={LONGEST}")
 # What tests draw is the same every time. A test that is named by itself is run without conftest,
 # which loads the whole workbook: half of the time. Such a test asks for no fixture of it.
