@@ -6,7 +6,6 @@ import math
 
 import pytest
 
-from graders.units.scenario.expert import expert
 from graders.units.scenario.harmful import (
     compress_first,
     do_nothing,
@@ -17,6 +16,7 @@ from tests.scenario_base import BOOK, EVERY, case
 from workbook.rules import editions, rulebook
 from workbook.scenario import Played, Replay, read_scenario, replay, seconds, timed
 from workbook.scenario.acts import NEW_AIRWAYS
+from workbook.scenario.expert import expert
 
 pytestmark = pytest.mark.slow
 

@@ -7,7 +7,6 @@ from itertools import count, islice
 
 import pytest
 
-from graders.units.scenario.expert import Expert, Hand, expert
 from graders.units.scenario.facts import Facts
 from graders.units.scenario.harmful import (
     compress_first,
@@ -22,6 +21,8 @@ from tests.scenario_base import BOOK, EVERY, case
 from workbook.bench import DIALS
 from workbook.rules import editions, rulebook
 from workbook.scenario import ACTS, LINES, replay
+from workbook.scenario.expert import Expert, expert
+from workbook.scenario.hand import Hand
 
 pytestmark = pytest.mark.slow
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from graders.units.scenario.expert import expert
 from tests.scenario_base import BOOK, EVERY, case, inflating, played
 from workbook.rules import rulebook
 from workbook.scenario import Played, demands, replay, seconds, timed
+from workbook.scenario.expert import expert
 
 MASK = (20.0, "connect")
 

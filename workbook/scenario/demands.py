@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from workbook.core.language import N_, _
-from workbook.rules import Rule, RuleBook
+from workbook.rules import Rule, RuleBook, rulebook
 
 MINUTES = (1, 2, 3, 4, 5, 10)
+TEXTBOOK = "textbook-2021"  # where an edition names no highest PIP, its number stands in
 # What a case is judged by: the name of the demand, its rule, and its words.
 ASKED: Mapping[str, tuple[str, str]] = {
     "pip": ("pip.start", N_("the pressure to begin with")),
@@ -52,8 +53,7 @@ class Demands:
         rule = self.rules.get(name)
         if rule is None or rule.unit is None:
             return None
-        named = (rule.typical, rule.high, rule.low)
-        return next((value for value in named if value is not None), None)
+        return one(rule)
 
     @property
     def unjudged(self) -> tuple[str, ...]:
@@ -82,3 +82,21 @@ def demands(book: RuleBook, weeks: float, kg: float) -> Demands:
         else:
             blank.append(name)
     return Demands(book.edition.named, found, tuple(blank))
+
+
+def one(rule: Rule) -> float:
+    """Return one number of a rule: the one it names, else its upper or its lower end."""
+    named = (rule.typical, rule.high, rule.low)
+    return next(value for value in named if value is not None)
+
+
+def highest(book: RuleBook, weeks: float, kg: float) -> Rule:
+    """Return the rule of the highest pressure for a baby.
+
+    The edition's ceiling, else the textbook's, else the limit of the relief.
+    """
+    for each in (book, rulebook(TEXTBOOK)):
+        rule = demands(each, weeks, kg).rules.get("ceiling")
+        if rule is not None:
+            return rule
+    return book.find("relief.limit", gestation=weeks)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from graders.marks.timed_hand import TimedHand
 from workbook.cases import Question
 from workbook.cases.fault_finding import seconds
+from workbook.core.timed_hand import TimedHand
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, UNKNOWN, Act, Trial
 from workbook.trial.moves import BABY
@@ -47,7 +47,8 @@ class Hand(TimedHand[Act]):
     """A hand in a trial: it knows how long each move takes, and begins none before."""
 
     def __init__(self, asked: Question, book: RuleBook, thinks: float = THINKS) -> None:
-        super().__init__(Act, book, seconds(book), BEGIN)
+        super().__init__(Act, seconds(book), BEGIN)
+        self.book = book
         self.asked, self.thinks = asked, thinks
 
     @property

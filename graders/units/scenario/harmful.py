@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from graders.units.scenario.expert import Expert, Hand
 from workbook.rules import RuleBook
 from workbook.scenario import Case, Played
+from workbook.scenario.expert import Expert
+from workbook.scenario.hand import Hand
 from workbook.scenario.replay import PERCENT
 
 

@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from workbook.cases.starting import Baby, ceiling, one
-from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.rules import RuleBook, editions, rulebook
 from workbook.rules.book import PRACTICE
 from workbook.scenario import Demands, demands
-from workbook.scenario.demands import ASKED, MINUTES
+from workbook.scenario.demands import ASKED, MINUTES, highest, one
 
 TIMES = ("late", "still", "pause", "moves", "look", "early", "escalate", "heart.near", "gas",
          "turn", "pure", "confirm", "fewer", "spared")  # fmt: skip
@@ -82,12 +81,6 @@ def _number(asked: Demands, name: str, book: RuleBook) -> float:
         return stated
     rule = rulebook(PRACTICE)[ASKED[name][0]]
     return float(one(rule))
-
-
-def highest(book: RuleBook, weeks: float, kg: float) -> Rule:
-    """Return the rule of the highest pressure for a baby: a ceiling, else the relief's limit."""
-    rule = ceiling(book, Baby(int(weeks), kg))
-    return rule or book.find("relief.limit", gestation=weeks)
 
 
 def widened(rate: tuple[float, float], book: RuleBook) -> tuple[float, float]:

@@ -16,12 +16,12 @@ from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.scenario import airway, breath, heart, oxygen, team
 from graders.units.scenario.facts import Facts
-from graders.units.scenario.limits import highest
 from graders.units.scenario.slip import Criterion, Slip
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.scenario import Case, ScenarioError, read_scenario, replay, seconds
+from workbook.scenario.demands import highest
 from workbook.scenario.record import Played
 
 PARTS = (breath, airway, heart, oxygen, team)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from graders.units.scenario.expert import LOOK, Expert
 from workbook.bench import DIALS
 from workbook.rules import RuleBook
 from workbook.scenario import Case, Played
 from workbook.scenario.acts import ACTS
+from workbook.scenario.expert import LOOK, Expert
 from workbook.scenario.replay import PERCENT, Inflation
 
 LONG = 100.0  # s that somebody looks on who thinks that time will do it

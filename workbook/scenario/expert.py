@@ -1,98 +1,21 @@
-"""A hand in a case, and the play of somebody who goes by the edition's steps, not by the marks.
+"""The play of somebody who goes by the edition's steps, written from these and not from any marks.
 
-It knows no more than a team: how the chest moves, what the needle shows, beats counted by a helper,
-what an oximeter shows once it is on, how the baby breathes.
+The same baby as the learner's, worked out and never stored.
 """
 
 from __future__ import annotations
 
-from typing import Any
-
-from graders.marks.timed_hand import TimedHand
 from workbook.bench import DIALS
-from workbook.cases.starting import Baby, ceiling, one
-from workbook.physics.baby import Course, breathing, by_oximeter, heard
 from workbook.rules import RuleBook, rulebook
-from workbook.scenario import ACTS, Case, Done, Played, demands, seconds
-from workbook.scenario.acts import HELPER
-from workbook.scenario.changes import Change, Ordered, effects
-from workbook.scenario.replay import PERCENT, Inflation, Run
+from workbook.scenario.case import Case
+from workbook.scenario.demands import demands, highest, one
+from workbook.scenario.hand import Hand
+from workbook.scenario.record import Played
+from workbook.scenario.replay import PERCENT, Inflation
 
-BEGIN = 1.0  # s until the first act
 LOOK = 5.0  # s between two looks at a baby who is not inflated
 STEPS = (("mask-adjust", "reposition"), ("suction", "open-mouth"), ("pip-up",), ("new-airway",))
 BANDS = "aha-2020"  # where an edition states a floor of saturation only, its upper end
-
-
-class Hand(TimedHand[Done]):
-    """Hands at a case: each act takes its time, and the baby goes on meanwhile."""
-
-    def __init__(self, case: Case, book: RuleBook) -> None:
-        super().__init__(Done, book, seconds(book), BEGIN)
-        self.case = case
-        self.asked = demands(book, case.weeks, case.kg)
-        self.run = Run(case, self.asked, book)
-        self.limit = book["scenario.limit"].value
-        self.free = 0.0  # when the helper is free again
-        self.on: float | None = None  # when the oximeter was on
-        fails = case.hidden.fails
-        self.waiting = [] if fails is None else [Change(fails, "gas-fails")]
-
-    def do(self, act: str, what: Any = None) -> None:
-        """Do an act, and wait until it is over if it needs the hands."""
-        if self.time >= self.limit:
-            return
-        made, begins, takes = self.begin(act, what), self.time, self.takes[act]
-        if ACTS[act].by == HELPER:
-            begins = max(begins, self.free)
-            self.free = begins + takes
-        if act == "oximeter":
-            self.on = begins + takes
-        self.waiting += effects(Ordered(made, round(begins, 3), round(begins + takes, 3)))
-        self.waiting.sort(key=lambda change: change.time)
-        self.wait(0.0 if ACTS[act].by == HELPER else takes)
-
-    def wait(self, seconds: float) -> None:
-        """Let time pass (s)."""
-        until = round(min(self.time + seconds, self.limit), 3)
-        while self.waiting and self.waiting[0].time <= until:
-            change = self.waiting.pop(0)
-            self.run.go(change.time)
-            self.run.do(change)
-        self.run.go(until)
-        self.time = until
-
-    def inflate(self, held: float, period: float) -> Inflation | None:
-        """Give one inflation, and return it; None without a mask on."""
-        self.do("occlude")
-        self.wait(held)
-        self.do("release")
-        self.wait(max(period - held, 0.2))
-        return self.run.found[-1] if self.run.found else None
-
-    @property
-    def breathes(self) -> bool:
-        """Say whether the baby is seen to breathe well."""
-        peep = self.run.ways.rest if self.run.joined else 0.0
-        return breathing(self.case.hidden.nature, self.run.state, peep) in ("breathes", "draws-in")
-
-    def counted(self, end: float) -> float:
-        """Return the heart rate by the beats that the helper counted until ``end`` (s)."""
-        window = self.book["scenario.time.listen"].value
-        since = max(0.0, end - window)
-        beats = heard(Course(tuple(self.run.states)), since, window, self.case.hidden.phase)
-        return len(beats) * 60 / window
-
-    def saturation(self) -> float | None:
-        """Return the saturation that the oximeter shows (percent); None where it shows none."""
-        if not self.case.hidden.oximeter.shows(self.on, self.time):
-            return None
-        return float(by_oximeter(Course(tuple(self.run.states)), self.time)[1])
-
-    @property
-    def played(self) -> Played:
-        """Return what was done."""
-        return Played(self.case.id, round(self.time, 3), tuple(self.done))
 
 
 class Expert(Hand):
@@ -209,8 +132,7 @@ class Expert(Hand):
     def _raised(self) -> int:
         step = self.asked.band("step") or rulebook("textbook-2021")["pip.step"].band
         clicks = round(step[0] / DIALS["pip"].step)
-        baby = Baby(int(self.case.weeks), self.case.kg)
-        top = ceiling(self.book, baby) or self.book.find("relief.limit", gestation=self.case.weeks)
+        top = highest(self.book, self.case.weeks, self.case.kg)
         start = self.asked.number("pip") or self.book["pip.example"].value
         most = self.case.positions["pip"] + round((one(top) - start) / DIALS["pip"].step)
         return max(self.at["pip"], min(self.at["pip"] + clicks, most))

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Generic, TypeVar
 
-from workbook.rules import RuleBook
-
 Deed = TypeVar("Deed")
 
 
@@ -19,12 +17,11 @@ class TimedHand(Generic[Deed]):
     def __init__(
         self,
         makes: Callable[[float, str, Any], Deed],
-        book: RuleBook,
         takes: Mapping[str, float],
         time: float,
     ) -> None:
         self._makes = makes
-        self.book, self.takes, self.time = book, takes, time
+        self.takes, self.time = takes, time
         self.done: list[Deed] = []
 
     def begin(self, id: str, what: Any = None) -> Deed:
