@@ -164,10 +164,17 @@ def _copied(into: Path) -> Path:
     return into
 
 
+def _numbers(text: str) -> tuple[range, ...]:
+    """Return the numbers that ``17`` or ``130-165,170`` names."""
+    ends = [part.partition("-") for part in text.split(",")]
+    return tuple(range(int(first), int(last or first) + 1) for first, _, last in ends)
+
+
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(prog="python3 -m tests.planted", description=__doc__)
     parser.add_argument("part", nargs="*", help="a piece of a path or a reason")
-    parser.add_argument("--only", type=int, metavar="N", help="plant the one of this number")
+    parser.add_argument("--only", type=_numbers, default=(), metavar="N,A-B",
+                        help="plant those of these numbers, as 17 or 130-165,170")  # fmt: skip
     parser.add_argument("--slice", metavar="A/B", help="plant part A of B parts, for example 1/4")
     parser.add_argument("--side-by-side", type=int, default=2, metavar="N", help="plant N at once")
     parser.add_argument("--drawn", type=int, metavar="COUNT", help="draw mistakes by cosmic-ray")
@@ -186,7 +193,7 @@ def _chosen(asked: argparse.Namespace) -> list[tuple[int, Mistake]]:
     if parts:
         chosen = [(n, m) for n, m in chosen if any(p in f"{m.path} {m.why}" for p in parts)]
     if asked.only:
-        chosen = [(n, m) for n, m in chosen if n == asked.only]
+        chosen = [(n, m) for n, m in chosen if any(n in some for some in asked.only)]
     if asked.slice:
         which, of = map(int, asked.slice.split("/"))
         chosen = chosen[which - 1 :: of]

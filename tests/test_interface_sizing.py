@@ -14,7 +14,7 @@ from tests.guessers import all_guessers, shares, weighed
 from tests.sizing_base import BOOK, CASES, ONE, cases, total
 from workbook.cases import Kind, case
 from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import babies, faces, one_mask, published_masks, trolley_masks
+from workbook.cases.babies import Baby, babies, faces, one_mask, published_masks, trolley_masks
 from workbook.cases.interface_sizing import EXERCISE, for_airway, states_airway
 from workbook.face.mask import Face, best_masks, best_place, covers, offered
 from workbook.rules import RuleError, editions, rulebook
@@ -301,3 +301,15 @@ def test_one_mask_is_none_where_two_fit():
     """A tie is no single answer: 42 mm of face lies between two masks."""
     baby = next(b for b in babies() if b.weeks == 32)
     assert one_mask(type(baby)(32, baby.grams, 42.5)) is None
+
+
+def test_no_face_that_two_masks_fit_has_one_right_mask_however_much_room_the_smaller_has():
+    """Each mask of the trolley is laid on each face; the smaller may even have room all round."""
+    between = []
+    for length in sorted({length for week in range(23, 43) for length in faces(week)}):
+        face = Face(length)
+        laid = [covers(face, best_place(face, size)) for size in offered()]
+        if sum(fit.fits for fit in laid) == 2:
+            between.append(next(fit for fit in laid if fit.fits).room)
+            assert one_mask(Baby(32, 1500, length)) is None, length
+    assert max(between) >= 0.5  # mm: with as much room as a drawn mask has at the least

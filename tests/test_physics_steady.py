@@ -7,6 +7,7 @@ import subprocess
 import sys
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -106,6 +107,24 @@ def test_what_is_set_is_what_is_read(flow, pip, peep):
     circuit = set_up(flow, 40, pip, peep)
     assert steady_reading(circuit, held=True) == pytest.approx(pip, rel=1e-6)
     assert steady_reading(circuit, held=False) == pytest.approx(peep, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("flow", "relief", "wanted"), [(8, 25, 24), (10, 30, 28), (15, 40, 30), (15, 30, 22)]
+)
+def test_pip_under_a_relief_that_vents_already_is_read_and_no_gas_is_counted_twice(
+    flow: float, relief: float, wanted: float
+) -> None:
+    """What leaves by the two valves is all that comes in, each worked out from its own parabola."""
+    circuit = set_pip(set_relief(Circuit(flow), relief), wanted)
+    assert steady_reading(circuit, held=True) == pytest.approx(wanted, abs=1e-6)
+    vented = []
+    for valve in (circuit.pip_valve, circuit.relief_valve):
+        assert valve is not None
+        over = wanted - valve.opens_at
+        vented.append(max(np.roots([valve.quadratic, valve.linear, -over]).real))
+    assert vented[1] > 0.5  # L/min: the relief is open before the ceiling is reached
+    assert sum(vented) == pytest.approx(flow, rel=1e-6)
 
 
 def test_peep_is_set_against_a_leak_too():

@@ -371,10 +371,9 @@ def test_one_harm_that_went_on_costs_all_whatever_was_mended():
 def test_a_volume_is_told_for_each_kilogram():
     """As its limit is said; the bench counts what this baby got."""
     _, asked, model, _ = drawn("raise", 0)
-    bench = Bench.from_data(asked.facts["bench"])
+    bench = replace(Bench.from_data(asked.facts["bench"]), weight=2.5)
     care = watch.of_run(bench, read_hands(model), ventilates=True)
-    got, most = 12 * bench.weight, 8 * bench.weight
-    told = _told(watch.Hazard("volume", 1.0, 12.0, got, most, 11.0), care)
+    told = _told(watch.Hazard("volume", 1.0, 12.0, 30.0, 20.0, 11.0), care)  # mL of 2.5 kg
     assert (told["worst"], told["limit"]) == ("12 mL/kg", "8 mL/kg")
 
 
