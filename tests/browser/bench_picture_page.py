@@ -8,14 +8,11 @@ from typing import Any
 from playwright.sync_api import Browser, Page
 
 from workbook.widgets.bench_words import WORDS as BENCH_WORDS
-from workbook.widgets.control import HERE, WORDS
+from workbook.widgets.control import WORDS
+from workbook.widgets.modules import script, styles
 
 TOP = 80
-FILES = [
-    "saving.js", "bench_drawing.js", "bench_gauge.js", "bench_symbols.js", "bench_schematic.js",
-    "bench_strip.js", "bench_gas.js", "bench_parts.js", "bench_scene.js", "bench_views.js",
-    "bench_picture.js", "bench_educator.js", "bench_controls.js", "bench_told.js",
-]  # fmt: skip
+MODULES = ("bench_picture.js", "bench_educator.js")
 DIALS = {
     "flow": {"clicks": 30, "label": "Flow"},
     "pip": {"clicks": 240, "label": "PIP control"},
@@ -72,9 +69,8 @@ def open_picture(
     chromium: Browser, *, educator: Any = None, chest: Any = None, **context: Any
 ) -> tuple[Page, list[str]]:
     """Return a page with a bench's picture, and the list its errors go to."""
-    styles = ("shared.css", "bench.css", "bench_controls.css", "bench_educator.css")
-    css = "\n".join((HERE / file).read_text() for file in styles)
-    code = "\n".join((HERE / file).read_text() for file in FILES)
+    css = styles("shared.css", "bench.css", "bench_controls.css", "bench_educator.css")
+    code = script(*MODULES)
     given = json.dumps([{**WORDS, **BENCH_WORDS}, DIALS, educator or {}, chest or {}, TOP])
     page, errors = chromium.new_context(**context).new_page(), []
     page.on("pageerror", lambda error: errors.append(str(error)))

@@ -15,7 +15,7 @@ from workbook.physics import Circuit, Trace, start, trace_from
 from workbook.physics.stepper import STEP
 from workbook.physics.ways import PER_SECOND, outflow, upstream
 from workbook.widgets import BenchControl
-from workbook.widgets.control import HERE
+from workbook.widgets.modules import script
 
 FRAME = 1 / 60
 WITHIN = 0.001  # of the record's highest pressure
@@ -65,8 +65,7 @@ PLAY = """({ given, tables, parts, lung, actions, times, late, behind }) => {
 def page(chromium):
     """Yield a page that has the player, what gives it its tables, and nothing else."""
     page = chromium.new_context().new_page()
-    for part in ("player", "joined", "kernel"):
-        page.add_script_tag(content=(HERE / f"bench_{part}.js").read_text(encoding="utf-8"))
+    page.add_script_tag(content=script("bench_joined.js", "bench_kernel.js"))
     yield page
     page.context.close()
 

@@ -1,8 +1,11 @@
 // An alarm in the middle of the tapping, with a question to answer by the other hand.
 
+import { button, element } from "./elements.js";
+import { fill } from "./speech.js";
+
 const ALARM = { seconds: 0.18, gap: 260, pitches: [784, 988, 784] }; // hertz
 
-class Alarm {
+export class Alarm {
   constructor(settings, words, sound) {
     Object.assign(this, { settings, words, sound });
     this.live = element("div", { role: "alert", class: "tpiece-alarm-says" });

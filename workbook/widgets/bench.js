@@ -1,9 +1,25 @@
 // The live bench: the picture, the hands' controls and the run, played and kept by the player.
 
+import { BenchDial, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
+import { BenchJoined } from "./bench_joined.js";
+import { benchNext } from "./bench_kernel.js";
+import { drawBench } from "./bench_picture.js";
+import { BenchClock, BenchRun } from "./bench_run.js";
+import { BenchSound } from "./bench_sound.js";
+import {
+  benchInflations, BenchLog, BenchNumbers, benchReads, benchRestVolume,
+} from "./bench_told.js";
+import { benchRadios, BenchTransport } from "./bench_transport.js";
+import { benchViewChoice } from "./bench_views.js";
+import { button, element, focusable, switchBox } from "./elements.js";
+import { Frame } from "./frame.js";
+import { Saver } from "./saving.js";
+import { fill } from "./speech.js";
+
 const BENCH_IDLE = 60_000; // milliseconds without a touch, after which a run waits
 const BENCH_NUMBERS = 250; // milliseconds between two readings as text
 
-class LiveBench extends BenchRun {
+export class LiveBench extends BenchRun {
   constructor(model, el) {
     super();
     this.model = model;
@@ -32,7 +48,7 @@ class LiveBench extends BenchRun {
   // --- building
 
   build() {
-    const { words, dials, outlets } = this;
+    const { words, dials } = this;
     const [gaugeTop, chest] = [this.model.get("gauge_top"), this.model.get("chest")];
     const room = Boolean(this.educator.lungs);
     const educator = room ? this.educator : null;
@@ -98,7 +114,7 @@ class LiveBench extends BenchRun {
     return room ? [...this.makeRoom(), ...parts] : parts;
   }
 
-  // Only a bench with feedback carries bench_compare.js, only one in front of a room bench_room.js.
+  // Only a bench with feedback has the comparison, only one in front of a room the room's panel.
   makeCompare() {
     return null;
   }
@@ -283,9 +299,13 @@ class LiveBench extends BenchRun {
   }
 }
 
-function render({ model, el }) {
-  const bench = new LiveBench(model, el);
-  return () => bench.dispose();
+export function benchShows(Kind) {
+  return {
+    render({ model, el }) {
+      const bench = new Kind(model, el);
+      return () => bench.dispose();
+    },
+  };
 }
 
-export default { render };
+export default benchShows(LiveBench);

@@ -17,12 +17,9 @@ from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS, NONE, comes
 from workbook.physics.record import OUTLETS
 from workbook.widgets.bench_words import WORDS
-from workbook.widgets.control import Control, joined
+from workbook.widgets.control import Control
+from workbook.widgets.modules import joined, styles
 
-PARTS = ("drawing", "gauge", "symbols", "schematic", "strip", "gas", "parts", "scene", "views",
-         "picture", "player", "joined", "kernel", "controls", "transport", "told", "sound",
-         "live", "run")  # fmt: skip
-CODE = ("saving.js", *(f"bench_{part}.js" for part in PARTS), "bench.js")
 LOOK = ("shared.css", "bench.css", "bench_controls.css")
 # Words of other controls, and those that a bench gets with its dials.
 UNSAID = ("alarm", "gauge", "ghost", "interval", "metronome", "needle", "rhythm", "sentence",
@@ -45,8 +42,8 @@ class BenchControl(Control):
 
     # A bench is its own picture: it carries nothing of those that other questions show, nor what
     # only its own kinds below use.
-    _esm = joined(*CODE)
-    _css = joined(*LOOK)
+    _esm = joined("bench.js")
+    _css = styles(*LOOK)
     _unsaid: tuple[str, ...] = (*UNSAID, "benchFault_")
 
     start = traitlets.Dict().tag(sync=True)
@@ -157,16 +154,16 @@ class RoomBench(BenchControl):
     educator may also plant what is wrong (`workbook.physics.faults`).
     """
 
-    _esm = joined(*CODE, "bench_educator.js", "bench_room.js")
-    _css = joined(*LOOK, "bench_educator.css")
+    _esm = joined("bench_room.js")
+    _css = styles(*LOOK, "bench_educator.css")
     _unsaid = UNSAID
 
 
 class ComparedBench(BenchControl):
     """A bench whose feedback may lay a run beside an expert's (`workbook.display.compared`)."""
 
-    _esm = joined(*CODE, "bench_compare.js")
-    _css = joined(*LOOK, "bench_compare.css")
+    _esm = joined("bench_compare.js")
+    _css = styles(*LOOK, "bench_compare.css")
 
 
 def bench_kind(shows: Mapping[str, Any], *, feedback: bool) -> type[BenchControl]:

@@ -1,6 +1,9 @@
 // A bench to break: what is wrong is chosen right below the picture, and shows at once.
 
-Object.assign(LiveBench.prototype, {
+import { benchShows, LiveBench } from "./bench.js";
+import { benchRadios } from "./bench_transport.js";
+
+class BrokenBench extends LiveBench {
   makeCompare() {
     const { words, educator } = this;
     const options = [{ id: "", text: words.benchFaultNone }, ...educator.faults];
@@ -8,5 +11,7 @@ Object.assign(LiveBench.prototype, {
     choice.show("");
     this.place("outlet", choice.root);
     return null;
-  },
-});
+  }
+}
+
+export default benchShows(BrokenBench);

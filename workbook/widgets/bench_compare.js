@@ -1,6 +1,11 @@
 // After a run: its needle above an expert's of the same case, on one axis of time, with the moment of
 // each finding marked. A mark, or the finding's own button, goes to that second in the picture.
 
+import { benchShows, LiveBench } from "./bench.js";
+import { benchSvg } from "./bench_drawing.js";
+import { button, element } from "./elements.js";
+import { fill, numeral } from "./speech.js";
+
 const COMPARE = { row: 92, gap: 26, left: 40, right: 14, foot: 24, step: 20 }; // pixels; cmH2O
 
 class BenchCompare {
@@ -99,9 +104,13 @@ class BenchCompare {
   }
 }
 
-LiveBench.prototype.makeCompare = function makeCompare() {
-  const compare = new BenchCompare(this.words, (at) => this.seek(at));
-  this.frame.feedback.after(compare.root);
-  compare.follow(this.model);
-  return compare;
-};
+class ComparedBench extends LiveBench {
+  makeCompare() {
+    const compare = new BenchCompare(this.words, (at) => this.seek(at));
+    this.frame.feedback.after(compare.root);
+    compare.follow(this.model);
+    return compare;
+  }
+}
+
+export default benchShows(ComparedBench);

@@ -1,6 +1,9 @@
 // What hands turn and hold at the bench: native sliders with a button at either end, and the
 // button below the thumb.
 
+import { button, element, focusable } from "./elements.js";
+import { fill, numeral } from "./speech.js";
+
 const BENCH_REPEAT = { after: 400, every: 70 }; // milliseconds while a button is kept down
 const BENCH_PAGE = 10; // clicks
 
@@ -8,7 +11,7 @@ function benchNumberSays(value) {
   return String(Math.round(value * 100) / 100);
 }
 
-function benchDialSays(dial, position) {
+export function benchDialSays(dial, position) {
   const value = benchNumberSays(dial.first + position * dial.step);
   const [turns, most] = [benchTurns(dial, position), benchNumberSays(dial.clicks / (dial.turn || 1))];
   return dial.says[position] ?? fill(dial.each, { value, turns, most });
@@ -25,7 +28,7 @@ function benchShortSays(dial, position) {
 }
 
 // One control to turn. `turn(position, stamp)` is told where a hand puts it, and when.
-class BenchDial {
+export class BenchDial {
   constructor(words, id, dial, turn) {
     Object.assign(this, { words, id, dial, turn });
     this.name = `tpiece-${Math.random().toString(36).slice(2)}`;
@@ -168,7 +171,7 @@ class BenchDial {
 // the mask is drawn up from the face, or pressed onto it. `dialOf(id)` is the control it moves.
 const BENCH_LIFTED = 16; // pixels of a mask's way from one seal to the next
 
-function benchTurnAround(root, dialOf) {
+export function benchTurnAround(root, dialOf) {
   let grip = null;
   const round = ({ clientX, clientY }, { left, top, width, height }) => {
     return Math.atan2(clientX - left - width / 2, top + height / 2 - clientY);
@@ -211,7 +214,7 @@ function benchTurnAround(root, dialOf) {
 
 // The aperture below a thumb: held by Space, by a finger or the mouse, or kept occluded. `hold`
 // is told when the first of them comes down and the last has let go.
-class BenchHold {
+export class BenchHold {
   constructor(words, hold) {
     Object.assign(this, { words, hold, by: new Set() });
     this.button = focusable("button", { type: "button", class: "tpiece-hold" }, words.benchHold);
@@ -290,7 +293,7 @@ class BenchHold {
 // Space anywhere inside the bench occludes, but where a control needs Space for itself.
 const BENCH_OWN_SPACE = "button, select, summary, a, textarea, input:not([type=range], [type=radio])";
 
-function benchListenKeys(root, hold, reads, signal) {
+export function benchListenKeys(root, hold, reads, signal) {
   const plain = (event) => !event.ctrlKey && !event.altKey && !event.metaKey;
   const holds = (event) => {
     if (event.target === hold.button) return event.key === " " || event.key === "Enter";

@@ -1,8 +1,10 @@
 // What every drawing of the bench is made of, and how far a chest is up in it.
 
+import { fill } from "./speech.js";
+
 const BENCH_SVG = "http://www.w3.org/2000/svg";
 
-function benchSvg(name, attributes = {}, ...children) {
+export function benchSvg(name, attributes = {}, ...children) {
   const node = document.createElementNS(BENCH_SVG, name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
   node.append(...children);
@@ -10,38 +12,38 @@ function benchSvg(name, attributes = {}, ...children) {
 }
 
 // Only what has changed is written: an attribute that is set anew is laid out anew.
-function benchPut(node, name, value) {
+export function benchPut(node, name, value) {
   if (node.getAttribute(name) !== value) node.setAttribute(name, value);
 }
 
 // A text that is set anew is laid out anew, too: in the frame that a hand waits for.
-function benchWrite(node, text) {
+export function benchWrite(node, text) {
   if (node.textContent !== text) node.textContent = text;
 }
 
 // Words of a page that has none for a name show the name, so that a gap is seen.
-function benchWord(words, name, values = {}) {
+export function benchWord(words, name, values = {}) {
   return fill(words[name] ?? name, values);
 }
 
-function benchDraw(d, kind = "line") {
+export function benchDraw(d, kind = "line") {
   return benchSvg("path", { d, class: `tpiece-bench-${kind}` });
 }
 
-function benchGroup(at, ...children) {
+export function benchGroup(at, ...children) {
   return benchSvg("g", { transform: `translate(${at})` }, ...children);
 }
 
-function benchSized(at, size, ...children) {
+export function benchSized(at, size, ...children) {
   return benchSvg("g", { transform: `translate(${at}) scale(${size})` }, ...children);
 }
 
-function benchText(text, x, y, kind = "") {
+export function benchText(text, x, y, kind = "") {
   return benchSvg("text", { x, y, class: `tpiece-bench-text ${kind}`.trim() }, text);
 }
 
 // Words that do not fit one line go on below; a word alone is never cut.
-function benchWrap(text, most) {
+export function benchWrap(text, most) {
   const lines = [];
   for (const word of text.split(" ").filter(Boolean)) {
     const longer = lines.length ? `${lines.at(-1)} ${word}` : word;
@@ -51,19 +53,19 @@ function benchWrap(text, most) {
   return lines;
 }
 
-function benchLines(text, most, x, lead) {
+export function benchLines(text, most, x, lead) {
   return benchWrap(text, most).map((line) => benchSvg("tspan", { x, dy: lead }, line));
 }
 
-const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
+export const BENCH_OUTLETS = { capped: "benchCapOn", open: "benchOpen", lung: "benchMaskOn" };
 
 // How far the chest is up, and a word for the last breath: it holds until the next one, or until
 // the chest has been down for a while (`over`). A chest that is up already moves by what is added to
 // `before`, the volume the inflation met. Without bands there is no word.
 // Share of the low band; seconds; the drawing's units: at most, at the high band, without bands.
-const BENCH_CHEST = { still: 0.25, lasts: 2, most: 16, high: 10, each: 1.2 };
+export const BENCH_CHEST = { still: 0.25, lasts: 2, most: 16, high: 10, each: 1.2 };
 
-function benchChest({ low, high } = {}) {
+export function benchChest({ low, high } = {}) {
   const still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
   const each = high ? BENCH_CHEST.high / high : BENCH_CHEST.each;
   const drawn = (rise) => Math.min(BENCH_CHEST.most, rise * each);

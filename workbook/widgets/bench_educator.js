@@ -1,10 +1,13 @@
 // For an educator in front of a room: change the lung or the leak, but ask the room first.
 
+import { benchWord } from "./bench_drawing.js";
+import { button, element, focusable } from "./elements.js";
+
 // A choice is {id, label, value} and either {options: [{value, text}, ...]} or {min, max, step,
 // unit}. `educator` is {lung: [choice, ...], leak: choice, faults: [{id, text}, ...], ask: the
 // question}. `onLung` gets {id: value, ...} of the whole lung, `onLeak` a value, `onFault` an id;
 // each only after "Show it".
-function drawEducator(words, educator, { onLung, onLeak, onFault, ask } = {}) {
+export function drawEducator(words, educator, { onLung, onLeak, onFault, ask } = {}) {
   const question = typeof ask === "string" ? ask : educator.ask;
   const prompt = benchPrompt(words, question || benchWord(words, "benchAsk"));
   const lung = [...(educator.lung ?? [])];

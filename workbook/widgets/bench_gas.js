@@ -1,7 +1,9 @@
 // The gas in the picture: a row of dots along each way it can take. Each dot stands for the same
 // amount of gas, so dots pass at the rate the model's tables give for that very moment.
 
-const BENCH_GAS = {
+import { benchSvg } from "./bench_drawing.js";
+
+export const BENCH_GAS = {
   dot: 10, gap: 14, // mL of a dot; drawing units between two
   most: 0.45, // gaps a row moves on in one frame at most: beyond half it would seem to run back
   least: 0.004, // of the supply; below it nothing is seen to leave
@@ -54,7 +56,7 @@ class BenchWay {
 
 // What flows where, in mL/s, from what the player's tables say: {supply, pip, relief, limb,
 // aperture, outlet, lung}.
-function benchFlows({ flows: at, outlet }) {
+export function benchFlows({ flows: at, outlet }) {
   const joined = outlet === "lung";
   return {
     supply: at.supply, past: at.supply - at.pip, limb: at.limb, pip: at.pip, relief: at.relief,
@@ -71,7 +73,7 @@ function benchArrowHead(id) {
 }
 
 // All ways of a drawing; `lines` names each one's path.
-function benchGas(lines) {
+export function benchGas(lines) {
   const id = `tpiece-${Math.random().toString(36).slice(2)}`;
   const ways = Object.entries(lines).map(([name, d]) => new BenchWay(name, d, `url(#${id})`));
   const node = benchSvg("g", { class: "tpiece-bench-gases" }, benchArrowHead(id), ...ways.map((way) => way.node));

@@ -1,5 +1,8 @@
 // The bench's round gauge: a scale from nothing to its top over three quarters of a turn, a needle.
 
+import { benchLines, benchSvg, benchWord } from "./bench_drawing.js";
+import { element } from "./elements.js";
+
 const BENCH_TURN = { from: -135, over: 270 }; // degrees, clockwise from upright
 // Lengths, on a dial 320 wide. A class of marks is shown whole or not at all.
 const BENCH_MARKS = { ten: 20, five: 14, one: 8 };
@@ -9,7 +12,7 @@ function benchAngle(value, top) {
   return BENCH_TURN.from + share * BENCH_TURN.over;
 }
 
-function benchAt(angle, radius, { x, y } = { x: 160, y: 160 }) {
+export function benchAt(angle, radius, { x, y } = { x: 160, y: 160 }) {
   const turned = (angle * Math.PI) / 180;
   return [x + radius * Math.sin(turned), y - radius * Math.cos(turned)].map((n) => n.toFixed(2));
 }
@@ -53,7 +56,7 @@ function benchMeter(words, top) {
   return root;
 }
 
-function benchGauge(words, top) {
+export function benchGauge(words, top) {
   const root = benchMeter(words, top);
   const needle = benchNeedle();
   const beyond = benchSvg("text", { x: 160, y: 260, class: "tpiece-bench-beyond" });

@@ -1,6 +1,8 @@
 // The tables of any setting without a fault, joined from those of the circuit's parts: at a pressure
 // at the gauge, what comes and no valve lets go goes down the limb. It holds no law of its own.
 
+import { PlayTable } from "./bench_player.js";
+
 const JOINED = { low: -20, high: 120, apart: 1e-6 }; // cmH2O; corners nearer than `apart` are one
 
 // What a control's position makes: [at nothing, for each further one].
@@ -12,7 +14,7 @@ function joinedBy(share, [xs, ys]) {
   return new PlayTable([xs, ys.map((y) => share * y)]);
 }
 
-class BenchJoined {
+export class BenchJoined {
   constructor(parts) {
     Object.assign(this, parts);
     const [xs, ys] = parts.sharp;

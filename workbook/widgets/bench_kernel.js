@@ -1,6 +1,8 @@
 // How the bench gets its tables: it joins those it can from the circuit's parts, asks the kernel for
 // the others, asks again when no answer comes, and looks ahead to where a control may stand next.
 
+import { playTable, settingAfter, settingKey } from "./bench_player.js";
+
 const BENCH_POST = { again: 2000, late: 1000, kept: 400 }; // milliseconds; tables kept
 // Which tables a setting needs, each known by what it depends on.
 const BENCH_PARTS = {
@@ -16,7 +18,7 @@ function benchParts(setting) {
   });
 }
 
-class BenchKernel {
+export class BenchKernel {
   // `joined` makes the tables of a setting without a fault, where the page has the parts' laws.
   constructor(model, take, joined = null) {
     Object.assign(this, { model, take, joined, count: 0, waiting: new Map(), parts: new Map() });
@@ -124,7 +126,7 @@ class BenchKernel {
 }
 
 // Where a control may be turned to next: on in the same direction first, then back.
-function benchNext(setting, dial, clicks, step) {
+export function benchNext(setting, dial, clicks, step) {
   const at = setting.positions[dial];
   return [at + step, at + 2 * step, at - step]
     .filter((position) => position >= 0 && position <= clicks)

@@ -1,6 +1,9 @@
 // What a bench and a trial have in common: the player of the model's tables, and the end of both.
 
-class BenchLive {
+import { BenchKernel } from "./bench_kernel.js";
+import { Player } from "./bench_player.js";
+
+export class BenchLive {
   makePlayer(most) {
     const { model } = this;
     const { positions, outlet, weight } = model.get("start");

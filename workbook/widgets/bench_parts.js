@@ -1,11 +1,15 @@
 // The parts of the bench's picture, each around its own origin on the line the gas flows along:
 // what a hand sees of them, in our own drawing. They hold no law; they show what they are given.
 
+import { benchDraw, benchGroup, benchSvg, benchText } from "./bench_drawing.js";
+import { BENCH_GAS } from "./bench_gas.js";
+import { benchAt } from "./bench_gauge.js";
+
 const BENCH_LIFT = { most: 15, least: 5 }; // drawing units a valve's disc rises by the gas it lets go
 
 // A ridged knob that a hand turns around: `spin(turns, share)` turns its ridges as the hand does, and
 // its mark to where the ring around it ends: how far it is of its whole way.
-function benchGrip(id, [x, y], radius = 19) {
+export function benchGrip(id, [x, y], radius = 19) {
   const ring = benchSvg("circle", { r: radius + 5, pathLength: 100, class: "tpiece-bench-ring" });
   ring.setAttribute("transform", "rotate(-90)");
   const ridges = Array.from({ length: 18 }, (_, n) => {
@@ -28,7 +32,7 @@ function benchGrip(id, [x, y], radius = 19) {
 }
 
 // The clear tube of the flow meter; its ball floats the higher the more gas flows.
-function benchFlowMeter([x, y], height) {
+export function benchFlowMeter([x, y], height) {
   const tube = benchDraw(`M-9,0L-14,${-height}H14L9,0Z`, "glass");
   const marks = [0, 1, 2, 3].map((n) => `M14,${-12 - (n * (height - 30)) / 3}H19`).join("");
   const numbers = [0, 5, 10, 15].map((n) => {
@@ -43,7 +47,7 @@ function benchFlowMeter([x, y], height) {
 }
 
 // A valve cut open: a disc on its seat, the spring above it, the knob that presses the spring.
-function benchLiftValve(id, [x, y]) {
+export function benchLiftValve(id, [x, y]) {
   const box = benchDraw("M-21,-10V-72H21V-10M21,-40H34M21,-56H34", "glass");
   const seat = benchDraw("M-21,-16H-10M10,-16H21", "heavy");
   const disc = benchDraw("M-15,-22H15V-15H-15Z", "disc");
@@ -71,7 +75,7 @@ function benchLiftValve(id, [x, y]) {
 }
 
 // The T: the hole on its top with the fingertip above it, the outlet below it, its knob beside it.
-function benchTee([x, y]) {
+export function benchTee([x, y]) {
   const body = benchDraw("M-16,13V52H16V-46H-16V-13", "glass");
   const lid = benchDraw("M-26,-58H26V-46H-26Z", "lid");
   const hole = benchDraw("", "hole");
@@ -95,7 +99,7 @@ function benchTee([x, y]) {
 }
 
 // A baby on its back, seen from the side; the mouth at the origin, the body to the right.
-function benchLying([x, y], side, tube) {
+export function benchLying([x, y], side, tube) {
   const back = "M-26,94C-70,100 -92,76 -90,44C-88,10 -62,-10 -36,-8C-28,-7 -24,-2 -21,1"
     + "C-17,-8 -10,-15 -6,-11C-3,-8 -2,-4 -2,0C4,-1 8,2 6,6C11,8 12,12 9,15C16,16 20,22 16,29"
     + "C20,36 28,40 38,42";

@@ -11,17 +11,17 @@ const PLAY = {
   ahead: 3, // seconds by which a replay asks for its tables early
 };
 const PLAY_DIALS = ["flow", "pip", "relief", "peep", "leak"];
-const PLAY_ENDS = { cap: "capped", open: "open", connect: "lung" };
+export const PLAY_ENDS = { cap: "capped", open: "open", connect: "lung" };
 
-const PLAY_ROOM = ["lung", "fault"]; // what an educator changes: a run with it is no answer
+export const PLAY_ROOM = ["lung", "fault"]; // what an educator changes: a run with it is no answer
 
-function settingKey({ positions, outlet, lung, fault }) {
+export function settingKey({ positions, outlet, lung, fault }) {
   const room = fault ? [lung, fault] : [lung];
   return [...PLAY_DIALS.map((dial) => positions[dial]), outlet, ...room].join("/");
 }
 
 // A law as points, straight between them and beyond them; `at` leaves its slope behind.
-class PlayTable {
+export class PlayTable {
   constructor([xs, ys]) {
     [this.xs, this.ys, this.place, this.slope] = [xs, ys, 0, 0];
     this.slopes = Float64Array.from({ length: xs.length - 1 }, (_, n) => {
@@ -40,7 +40,7 @@ class PlayTable {
 }
 
 // A table that several settings share is made once.
-function playTable(table) {
+export function playTable(table) {
   return table instanceof PlayTable ? table : new PlayTable(table);
 }
 
@@ -103,7 +103,7 @@ class PlayLaws {
 
 // `start` is {positions, outlet, lung}; `rest` {volume, pressure}; `tables` those of the start.
 // `ask(key, setting)` returns tables that are here; others come by `learn`.
-class Player {
+export class Player {
   constructor({ start, rest, tables, limit, most, ask = () => {} }) {
     Object.assign(this, { start, rest, limit, most, ask, known: new Map() });
     this.startLaws = new PlayLaws(tables);
@@ -308,7 +308,7 @@ class Player {
   }
 }
 
-function settingAfter(setting, { kind, position }) {
+export function settingAfter(setting, { kind, position }) {
   if (kind in PLAY_ENDS) return { ...setting, outlet: PLAY_ENDS[kind] };
   if (PLAY_ROOM.includes(kind)) return { ...setting, [kind]: position };
   if (!PLAY_DIALS.includes(kind)) return setting;

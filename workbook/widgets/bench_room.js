@@ -1,6 +1,10 @@
 // A bench in front of a room: what an educator changes there is done at the bench like a touch.
 
-Object.assign(LiveBench.prototype, {
+import { benchShows, LiveBench } from "./bench.js";
+import { benchDialSays } from "./bench_controls.js";
+import { drawEducator } from "./bench_educator.js";
+
+class RoomBench extends LiveBench {
   makeRoom() {
     const { words, educator, dials } = this;
     const lungs = educator.lungs.map(({ id, text }) => ({ value: id, text }));
@@ -19,7 +23,7 @@ Object.assign(LiveBench.prototype, {
       },
     });
     return [drawn];
-  },
+  }
 
   leakChoice(dial) {
     const at = this.player.setting.positions.leak;
@@ -27,5 +31,7 @@ Object.assign(LiveBench.prototype, {
       return { value, text: benchDialSays(dial, value) };
     });
     return { id: "leak", label: dial.label, value: at, options };
-  },
-});
+  }
+}
+
+export default benchShows(RoomBench);

@@ -1,9 +1,13 @@
 // One run at the bench as a whole: its time, its replay, and how it becomes the answer.
 
+import { BenchLive } from "./bench_live.js";
+import { PLAY_ROOM } from "./bench_player.js";
+import { noteSettled, noteUnsaved } from "./saving.js";
+
 const BENCH_SAVE = 30_000; // milliseconds between two savings while a run goes on
 
 // Bench time: the page's own clock, at a pace, without the pauses.
-class BenchClock {
+export class BenchClock {
   constructor() {
     Object.assign(this, { base: 0, zero: 0, pace: 1, running: false });
   }
@@ -29,7 +33,7 @@ class BenchClock {
   }
 }
 
-class BenchRun extends BenchLive {
+export class BenchRun extends BenchLive {
   // --- time
 
   get begun() {

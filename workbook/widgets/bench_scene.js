@@ -1,6 +1,11 @@
 // The bench as one picture: gas from the supply through a clear path to the baby. The same parts
 // stand in four arrangements; the one that fills the room it has best is drawn.
 
+import { BENCH_OUTLETS, benchDraw, benchSvg, benchText, benchWord } from "./bench_drawing.js";
+import { benchGas } from "./bench_gas.js";
+import { benchFlowMeter, benchGrip, benchLiftValve, benchLying, benchTee } from "./bench_parts.js";
+import { element } from "./elements.js";
+
 // `height` is that of the pipe gas flows along; `stand` says where on it flow meter, PIP valve,
 // relief and T stand; `gauge` is [x, y, radius];
 // `side` says to which side of the T the baby lies.
@@ -22,11 +27,11 @@ const BENCH_STANDS = {
     gauge: [180, 104, 100], side: -1,
   },
 };
-const BENCH_SCENES = Object.fromEntries(
+export const BENCH_SCENES = Object.fromEntries(
   Object.entries(BENCH_STANDS).map(([name, { stand: [flow, pip, relief, tee], height, ...rest }]) =>
     [name, { flow, pip, relief, tee, pipe: height, ...rest }]),
 );
-const BENCH_MOUTH = 74; // below the pipe
+export const BENCH_MOUTH = 74; // below the pipe
 const BENCH_BED = 97; // below the mouth
 
 // The arrangement that is drawn largest in a box.
@@ -122,7 +127,7 @@ function benchSceneNames(words, kind, at, ground) {
 }
 
 // The picture in the room it has: drawn anew when another arrangement fills that room better.
-class BenchScene {
+export class BenchScene {
   constructor(words, dials, gauge) {
     Object.assign(this, { words, dials, gauge, was: {}, tube: words.benchMaskOn === words.benchTubeIn });
     this.stand = element("div", { class: "tpiece-bench-stand" });
@@ -193,7 +198,7 @@ function benchState(words, { held, outlet, word }) {
 }
 
 // `comes` is the share of the flow set that the supply gives, where a fault takes some of it.
-function benchSceneTurned(drawn, { positions = {}, comes = 1 }, dials) {
+export function benchSceneTurned(drawn, { positions = {}, comes = 1 }, dials) {
   const share = (id) => (positions[id] ?? 0) / (dials[id]?.clicks || 1);
   const turns = (id) => (positions[id] ?? 0) / (dials[id]?.turn || 1);
   drawn.meter.rise(share("flow") * comes);

@@ -1,6 +1,14 @@
 // The bench's circuit as a drawing, gas flowing from left to right. It holds no law: it shows where
 // the controls stand, what is at the outlet, whether the aperture is occluded, and the chest.
 
+import { BENCH_OUTLETS, benchDraw, benchSvg, benchText, benchWord } from "./bench_drawing.js";
+import {
+  BENCH_TAGS, benchAperture, benchBaby, benchCap, benchFlowTube, benchGaugeSymbol, benchHose,
+  benchKnob, benchLabel, benchLeak, benchOpenEnd, benchRestrictor, benchSupply, benchTurn,
+  benchValve,
+} from "./bench_symbols.js";
+import { element } from "./elements.js";
+
 // Where things stand, in a wide drawing and in a narrow one of two rows.
 const BENCH_WIDE = {
   kind: "wide", box: "892 352", wrap: 13, lead: 19, below: 34, small: 1, baby: 1.25,
@@ -93,7 +101,7 @@ function benchNames(words, names, at) {
   ];
 }
 
-function benchSchematic(words, dials) {
+export function benchSchematic(words, dials) {
   const drawings = [BENCH_WIDE, BENCH_NARROW].map((at) => benchLayout(words, dials, at));
   const root = element("div", { class: "tpiece-bench-schematic", role: "img" });
   root.append(...drawings.map(({ svg }) => svg));

@@ -1,6 +1,10 @@
 // What a bench sounds like: gas hisses where it leaves, a valve that opens puffs. All of it follows
 // the player's flows of that very moment, and is told in words too. Off until somebody wants it.
 
+import { benchWord } from "./bench_drawing.js";
+import { BENCH_GAS, benchFlows } from "./bench_gas.js";
+import { button, element } from "./elements.js";
+
 const BENCH_SOUND = {
   full: 250, loud: 0.12, // mL/s of gas that leaves one way at the loudest, and how loud that is
   soft: 0.02, // seconds within which a hiss follows its flow
@@ -23,7 +27,7 @@ function benchLoud(view) {
   });
 }
 
-class BenchSound {
+export class BenchSound {
   constructor(words, tube) {
     Object.assign(this, { words, tube, was: {}, said: null });
     this.key = button(words.benchSound, () => this.turn(!benchNoise.on));

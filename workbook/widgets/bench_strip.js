@@ -1,6 +1,10 @@
 // The bench's strip: pressure over the last seconds, scrolling, with what the thumb did below it;
 // the volume in a second strip on request. Only paths change from frame to frame.
 
+import { benchPut, benchSvg, benchWord } from "./bench_drawing.js";
+import { element } from "./elements.js";
+import { numeral } from "./speech.js";
+
 const BENCH_TOPS = { pressure: [20, 40, 80, 160], volume: [10, 20, 40, 80, 160, 320] };
 // Pixels around a strip; in front of a room the words on its left are larger.
 const BENCH_FINE = 0.1; // pixels by which a point may lie beside the line that leaves it out
@@ -11,7 +15,7 @@ function benchTop(steps, most) {
 }
 
 // The points of the last seconds, and the one before them, so that the line begins at the edge.
-function benchRecent(history, since) {
+export function benchRecent(history, since) {
   let low = 0;
   let high = history.length;
   while (low < high) {
@@ -60,7 +64,7 @@ function benchSpans(history, first) {
 }
 
 // One strip of a kind, "pressure" or "volume"; `foot` gives it the time and the thumb's bars.
-class BenchTrack {
+export class BenchTrack {
   constructor(words, kind, foot) {
     Object.assign(this, { words, kind, foot, limit: Infinity, top: 0, width: 0, height: 0 });
     this.line = benchSvg("path", { class: `tpiece-bench-curve tpiece-bench-curve-${kind}` });
@@ -188,7 +192,7 @@ class BenchTrack {
   }
 }
 
-function benchStrip(words, pressure = new BenchTrack(words, "pressure", true)) {
+export function benchStrip(words, pressure = new BenchTrack(words, "pressure", true)) {
   const tracks = { pressure };
   const root = element("div", { class: "tpiece-bench-strip", role: "img" }, tracks.pressure.clip);
   const tell = benchTwin(words, root);
@@ -223,7 +227,7 @@ function benchTwin(words, root) {
   };
 }
 
-function benchRange(history, first, name) {
+export function benchRange(history, first, name) {
   if (!history.length) return { low: 0, high: 0 };
   let [low, high] = [Infinity, -Infinity];
   for (let n = first; n < history.length; n += 1) {

@@ -1,5 +1,12 @@
 // The bench in words: what happened, written when the hands rest, and numbers for who wants them.
 
+import { benchDialSays } from "./bench_controls.js";
+import { benchWord, benchWrite } from "./bench_drawing.js";
+import { PLAY_ENDS } from "./bench_player.js";
+import { benchRange, benchRecent } from "./bench_strip.js";
+import { element, focusable } from "./elements.js";
+import { fill } from "./speech.js";
+
 const BENCH_TOLD = { quiet: 1200, most: 8, kept: 60 }; // milliseconds; touches told together; lines
 
 function benchHalf(value) {
@@ -7,12 +14,12 @@ function benchHalf(value) {
 }
 
 // What can be read off a gauge: nothing above its scale.
-function benchReads(words, top, value) {
+export function benchReads(words, top, value) {
   return value > top ? benchWord(words, "benchPastTop", { top }) : benchHalf(value);
 }
 
 // A rhythm would be told at every beat: what follows closely is told together.
-class BenchLog {
+export class BenchLog {
   constructor(words, dials, outlets, top) {
     Object.assign(this, { words, dials, outlets, top, pending: [], last: 0 });
     this.list = focusable("div", { role: "log", tabindex: "0", class: "tpiece-bench-log" });
@@ -83,7 +90,7 @@ class BenchLog {
 }
 
 // What the gauge shows and what the last inflations came to, a few times a second.
-class BenchNumbers {
+export class BenchNumbers {
   constructor(words, top) {
     Object.assign(this, { words, top, cells: [] });
     this.root = element("dl", { class: "tpiece-bench-numbers" });
@@ -111,7 +118,7 @@ class BenchNumbers {
 }
 
 // The last inflations of a run: when they began, the gauge before them and at their end.
-function benchInflations(player, most = 5) {
+export function benchInflations(player, most = 5) {
   const found = [];
   for (let n = player.events.length - 1; n >= 0 && found.length < most; n -= 1) {
     const event = player.events[n];
@@ -125,7 +132,7 @@ function benchInflations(player, most = 5) {
 
 // The chest rises from where it was before the last inflation, or lower within 3 seconds: a lung that
 // had not emptied when the next inflation came leaves it up.
-function benchRestVolume({ events, history }, { time, volume, outlet }) {
+export function benchRestVolume({ events, history }, { time, volume, outlet }) {
   const last = events.findLast(({ kind }) => kind === "occlude")?.before;
   if (last?.setting.outlet !== "lung" || outlet !== "lung") return volume;
   return Math.min(last.state.volume, benchRange(history, benchRecent(history, time - 3), "volume").low);

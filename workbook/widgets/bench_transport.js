@@ -1,6 +1,10 @@
 // Beside the bench: what its outlet ends in, and the run as a whole: pause, pace, replay, answer.
 
-function benchRadios(legend, options, does) {
+import { benchWrite } from "./bench_drawing.js";
+import { button, element, focusable } from "./elements.js";
+import { fill } from "./speech.js";
+
+export function benchRadios(legend, options, does) {
   const name = `tpiece-${Math.random().toString(36).slice(2)}`;
   const inputs = options.map(({ id }) => focusable("input", { type: "radio", name, value: id }));
   const root = element("fieldset", { class: "tpiece-bench-radios" });
@@ -14,7 +18,7 @@ function benchRadios(legend, options, does) {
   return { root, show, lock };
 }
 
-class BenchTransport {
+export class BenchTransport {
   // `bench` has toggle, again, replay, use and setPace(pace, stamp).
   constructor(words, bench, { offers, limit, plays }) {
     Object.assign(this, { words, limit: Math.round(limit) });

@@ -1,10 +1,16 @@
 // Three views of one bench: the picture, the schematic, and words with the numbers behind both.
 
+import { benchWord } from "./bench_drawing.js";
+import { BENCH_GAS, benchFlows } from "./bench_gas.js";
+import { benchReads } from "./bench_told.js";
+import { benchRadios } from "./bench_transport.js";
+import { element } from "./elements.js";
+
 const BENCH_VIEWS = ["picture", "schematic", "words"];
 const BENCH_TOLD_EVERY = 250; // milliseconds between two readings
 
 // What stands and flows at this moment, part by part: for who cannot see it, and for proof.
-class BenchPartsTold {
+export class BenchPartsTold {
   constructor(words, dials, volumes, top) {
     Object.assign(this, { words, dials, volumes, top, cells: new Map(), last: -Infinity });
     this.root = element("dl", { class: "tpiece-bench-words" });
@@ -66,7 +72,7 @@ class BenchPartsTold {
 }
 
 // The choice between the views.
-function benchViewChoice(words, choose) {
+export function benchViewChoice(words, choose) {
   const options = BENCH_VIEWS.map((id) => ({ id, text: benchWord(words, `benchView_${id}`) }));
   const radios = benchRadios(benchWord(words, "benchViewLegend"), options, choose);
   radios.root.classList.add("tpiece-bench-viewing");

@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from workbook.widgets.bench import CODE, LOOK, UNSAID, BenchControl
-from workbook.widgets.control import joined
+from workbook.widgets.bench import LOOK, UNSAID, BenchControl
+from workbook.widgets.modules import joined, styles
 
 
 class BrokenBench(BenchControl):
     """A bench to play with on which each of ``faults`` (`workbook.physics.faults`) can be made."""
 
-    _esm = joined(*CODE, "bench_break.js")
-    _css = joined(*LOOK)
+    _esm = joined("bench_break.js")
+    _css = styles(*LOOK)
     _unsaid: tuple[str, ...] = UNSAID
 
     def __init__(self, question: str, label: str, *, faults: Sequence[str], **more: Any) -> None:

@@ -1,7 +1,12 @@
 // One of several, or several of several: native radios or checkboxes in a fieldset.
 
+import { element, focusable } from "./elements.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { Saver } from "./saving.js";
+
 function render({ model, el }) {
-  const frame = new Frame(model, el, { group: true });
+  const frame = new Frame(model, el, { group: true, showFigure });
   const many = model.get("many");
   const inputs = model.get("options").map((option) => row(option));
   const saver = new Saver(model, frame, show);

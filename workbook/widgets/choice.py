@@ -7,13 +7,14 @@ from typing import Any
 
 import traitlets
 
-from workbook.widgets.control import Control, source
+from workbook.widgets.control import Control
+from workbook.widgets.modules import joined
 
 
 class Choice(Control):
     """One option's id, or with ``many`` a list of ids."""
 
-    _esm = source("choice.js")
+    _esm = joined("choice.js")
 
     options = traitlets.List().tag(sync=True)
     many = traitlets.Bool(False).tag(sync=True)

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping
 from datetime import UTC, datetime
-from functools import cache
-from pathlib import Path
 from threading import RLock
 from typing import Any
 
@@ -14,8 +11,8 @@ import anywidget
 import traitlets
 
 from workbook.core.language import fixed
+from workbook.widgets.modules import styles
 
-HERE = Path(__file__).parent
 Save = Callable[..., Mapping[str, Any]]
 Check = Callable[[Any], Mapping[str, Any]]
 
@@ -169,31 +166,12 @@ WORDS = {
 }
 
 
-SHARED = ("saving.js", "picture.js", "sound.js", "rhythm.js")
 FIGURES = ("strip", "gauge", "rhythm")
 
 
-@cache
-def source(*names: str) -> str:
-    """Return a control's JavaScript: what all controls share, then the control's own parts."""
-    return joined(*SHARED, *names)
-
-
-@cache
 def style(*names: str) -> str:
     """Return a control's styles: what all controls share, then the control's own."""
-    return joined("shared.css", "picture.css", *names)
-
-
-def joined(*files: str) -> str:
-    """Return files of ours as one, without their comments."""
-    return "\n".join(_plain((HERE / file).read_text(encoding="utf-8")) for file in files)
-
-
-def _plain(code: str) -> str:
-    """Return a file without its comments and indents: every page with a control carries it."""
-    lines = (line.strip() for line in re.sub(r"/\*.*?\*/", "", code, flags=re.DOTALL).splitlines())
-    return "\n".join(line for line in lines if line and not line.startswith("//"))
+    return styles("shared.css", "picture.css", *names)
 
 
 class Control(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no types

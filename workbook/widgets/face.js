@@ -1,6 +1,15 @@
 // A mask laid on a face: by mouse, touch or keyboard. Python tells where its edges lie.
 
-const MOVE = 1; // mm of an arrow key or a button
+import { element } from "./elements.js";
+import { faceTwin } from "./face_drawing.js";
+import { FacePicture } from "./face_mask.js";
+import { FacePanel, MOVE, saidMask } from "./face_panel.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { framed, round } from "./picture.js";
+import { same, Saver } from "./saving.js";
+import { fill } from "./speech.js";
+
 const FAR = 5; // mm of an arrow key with Shift, or of a page key
 const PAUSE = 800; // milliseconds after the last move, before an answer is sent or read aloud
 const ASK = 120; // milliseconds between two questions where the mask lies
@@ -13,7 +22,7 @@ const WAYS = {
 class FaceControl {
   constructor(model, el) {
     this.model = model;
-    this.frame = new Frame(model, el, { group: true });
+    this.frame = new Frame(model, el, { group: true, showFigure });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
     this.face = model.get("face");

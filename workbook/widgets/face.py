@@ -10,8 +10,9 @@ import traitlets
 from workbook.core.language import fixed
 from workbook.face.fit import Face as Drawn
 from workbook.face.fit import FaceError, read_fit, told
-from workbook.widgets.control import Control, source, style
+from workbook.widgets.control import Control, style
 from workbook.widgets.face_words import WORDS
+from workbook.widgets.modules import joined
 
 TOLD = ("", "where", "fit")
 
@@ -24,7 +25,7 @@ class Face(Control):
     does. ``placed`` tells it of the mask that was saved.
     """
 
-    _esm = source("face_drawing.js", "face_mask.js", "face_panel.js", "face.js")
+    _esm = joined("face.js")
     _css = style("typed.css", "face.css")
 
     face = traitlets.Dict().tag(sync=True)

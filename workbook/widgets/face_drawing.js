@@ -1,13 +1,16 @@
 // A newborn's face from the front, drawn from its measures in mm, between two rulers.
 
-const RULER = 50; // pixels beside and below the picture
+import { drawn, round, twin, wrote } from "./picture.js";
+import { fill } from "./speech.js";
+
+export const RULER = 50; // pixels beside and below the picture
 const ROOM = 5; // mm between the face, a mask beside it and the edge of the picture
 const NUMBERS = 30; // pixels between two numbers of a ruler
-const NARROW = 420; // pixels; in a narrower picture the mask waits above the face
+export const NARROW = 420; // pixels; in a narrower picture the mask waits above the face
 
 // The part of the plane that is shown: the face, and beside its chin, or above it, room for the
 // largest mask.
-function viewOf({ length, shapes, masks }, narrow) {
+export function viewOf({ length, shapes, masks }, narrow) {
   const [, y, wide, high] = shapes.face;
   const most = Math.max(...masks);
   const half = Math.max(1.18 * wide, most / 2) + ROOM / 2;
@@ -17,7 +20,7 @@ function viewOf({ length, shapes, masks }, narrow) {
 }
 
 // Where a chosen mask waits, whole and to scale: at the corner beside the chin, or above the crown.
-function besideFace({ right, top, foot, narrow }, size) {
+export function besideFace({ right, top, foot, narrow }, size) {
   const [far, whole] = [size / 2 + ROOM / 2, (n) => Math.round(n)];
   return narrow ? { x: 0, y: whole(top + far) } : { x: whole(right - far), y: whole(foot - far) };
 }
@@ -32,7 +35,7 @@ function oval([cx, cy, rx, ry], kind) {
 
 // Everything in mm; the numbers below are shares of a part's own size, for the look alone. Outline,
 // eyes, bridge, tip of the nose, mouth and chin reach as far as the workbook says.
-function drawBaby({ length, shapes }, { left, right, top, foot }) {
+export function drawBaby({ length, shapes }, { left, right, top, foot }) {
   return [
     drawn("rect", { x: left, y: top, width: right - left, height: foot - top, class: "tpiece-baby-towel" }),
     folds(shapes.face, length, foot),
@@ -148,7 +151,7 @@ function cap(shape) {
 
 // --- rulers: `along` "x" or "y"; `from` and `to` in mm, `place` makes pixels of mm
 
-function ruler(along, [from, to], scale, place, edge) {
+export function ruler(along, [from, to], scale, place, edge) {
   const every = 10 * Math.max(1, Math.ceil(NUMBERS / (10 * scale)));
   const [first, last] = [Math.ceil(from), Math.floor(to)];
   const all = Array.from({ length: last - first + 1 }, (_, n) => first + n);
@@ -168,14 +171,14 @@ function ruler(along, [from, to], scale, place, edge) {
 }
 
 // How far the mask reaches, along a ruler.
-function reach(along, middle, radius, [from, to], place, edge) {
+export function reach(along, middle, radius, [from, to], place, edge) {
   const inside = (n) => place(Math.max(from, Math.min(to, n)));
   const [one, two] = [inside(middle - radius), inside(middle + radius)];
   return along === "x" ? `M${one},${edge + 3}H${two}` : `M${edge - 3},${one}V${two}`;
 }
 
 // The same in words and numbers: from where to where each part reaches.
-function faceTwin({ length, shapes }, words) {
+export function faceTwin({ length, shapes }, words) {
   const span = (middle, half) => {
     const [from, to] = [middle - half, middle + half].map((n) => signed(n));
     return fill(words.faceTo, { from, to });

@@ -1,5 +1,9 @@
 // The mask on the face: a round rim with a notch, drawn in mm, and the picture it is moved in.
 
+import { besideFace, drawBaby, NARROW, reach, RULER, ruler, viewOf } from "./face_drawing.js";
+import { drawn, wrote } from "./picture.js";
+import { fill } from "./speech.js";
+
 const DEEP = 0.6; // of the rim's width: how far the notch cuts into it, for the look alone
 
 function ringPath(radius, rim, notch) {
@@ -47,7 +51,7 @@ function drawFocus(size) {
 }
 
 // The whole picture. What is in mm is drawn once; the rulers anew when the width changes.
-class FacePicture {
+export class FacePicture {
   constructor(face, words, id) {
     Object.assign(this, { face, words, view: viewOf(face, false), value: null });
     this.moved = () => {}; // hears that the room beside the face is somewhere else

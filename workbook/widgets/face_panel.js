@@ -1,10 +1,15 @@
 // Beside the face: which mask, buttons and fields to move it, a slider to turn it.
 
+import { button, element, focusable } from "./elements.js";
+import { round } from "./picture.js";
+import { fill, numeral } from "./speech.js";
+
+export const MOVE = 1; // mm of an arrow key or a button
 const BUTTONS = [
   ["Up", "↑", 0, -1], ["Left", "←", -1, 0], ["Right", "→", 1, 0], ["Down", "↓", 0, 1],
 ];
 
-class FacePanel {
+export class FacePanel {
   constructor({ face, words, id, locked }, does) {
     Object.assign(this, { face, words, id, locked, does });
     this.choice = this.sizes();
@@ -112,7 +117,7 @@ function saidTurn(turn, words) {
 }
 
 // Where a mask lies, by its middle; the page knows no more without the workbook.
-function saidMask({ mask, x, y, turn }, words) {
+export function saidMask({ mask, x, y, turn }, words) {
   const mm = (n) => round(Math.abs(n), 2);
   const across = x > 0 ? words.faceRightOf : x < 0 ? words.faceLeftOf : words.faceOnMidline;
   const along = y > 0 ? words.faceBelow : y < 0 ? words.faceAbove : words.faceLevel;

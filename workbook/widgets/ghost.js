@@ -1,9 +1,13 @@
 // A gauge with a needle of the learner's own: dragged, or moved by keys, to where it will stand. The
 // number typed below is the same answer; once the truth is known it is drawn over it.
 
-const GHOST = { parked: 180, step: 0.5, leap: 10, digits: 2 }; // degrees; cmH2O; of another unit
+import { element, focusable } from "./elements.js";
+import { drawn, gaugeAngle, gaugeScale, round, subscript, TURN, wrote } from "./picture.js";
+import { numeral } from "./speech.js";
 
-class GhostNeedle {
+export const GHOST = { parked: 180, step: 0.5, leap: 10, digits: 2 }; // degrees; cmH2O; of another unit
+
+export class GhostNeedle {
   // `moved(value)` hears where a hand puts the needle (cmH2O).
   constructor(words, top, locked, moved) {
     Object.assign(this, { words, top, locked, moved, value: null });

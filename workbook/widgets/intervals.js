@@ -1,5 +1,9 @@
 // Each interval against a band: a mark's form says whether it lies inside, above or below.
 
+import { element } from "./elements.js";
+import { axes, bandLines, drawn, fitted, framed, round, twin } from "./picture.js";
+import { fill } from "./speech.js";
+
 function intervalPlace(value, { low, high }) {
   return value > high ? "Over" : value < low ? "Under" : "In";
 }
@@ -31,7 +35,7 @@ function drawIntervals(picture, words) {
   });
 }
 
-function intervalFigure(picture, words) {
+export function intervalFigure(picture, words) {
   const count = picture.intervals.length;
   const says = picture.says ?? fill(words.intervals, { count, ...picture });
   const rows = picture.intervals.map((value, n) => [

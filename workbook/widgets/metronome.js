@@ -1,9 +1,12 @@
 // A metronome of inflations: clicks, a shape that changes its form, and a count in words.
 
+import { element, switchBox } from "./elements.js";
+import { drawn } from "./picture.js";
+
 const CLICK = { seconds: 0.05, inflate: 1320, release: 660, lead: 880 }; // hertz
 const AHEAD = 300; // milliseconds for which clicks are planned
 
-class Metronome {
+export class Metronome {
   constructor({ rate, occlude_beats, release_beats }, words, sound) {
     Object.assign(this, { words, sound, occlude: occlude_beats });
     this.beats = occlude_beats + release_beats;

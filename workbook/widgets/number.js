@@ -1,10 +1,18 @@
 // A number with its unit: native text field, so that a decimal comma can be typed.
 
+import { element, focusable } from "./elements.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { GHOST, GhostNeedle } from "./ghost.js";
+import { round } from "./picture.js";
+import { Saver } from "./saving.js";
+import { speech } from "./speech.js";
+
 const PAUSE = 800; // milliseconds after the last key
 const NUMBER = /^[-+\u2212]?(\d+[.,]?\d*|[.,]\d+)$/;
 
 function render({ model, el }) {
-  const frame = new Frame(model, el, { group: false });
+  const frame = new Frame(model, el, { group: false, showFigure });
   const units = model.get("units");
   const locked = model.get("read_only");
   const input = field();

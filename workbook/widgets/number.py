@@ -8,7 +8,8 @@ from typing import Any
 import traitlets
 
 from workbook.core.quantities import convert
-from workbook.widgets.control import Control, source, style
+from workbook.widgets.control import Control, style
+from workbook.widgets.modules import joined
 
 LONGEST = 40  # characters of a typed number
 
@@ -20,7 +21,7 @@ class Number(Control):
     answer; ``needle`` in its feedback (cmH2O) is drawn over it.
     """
 
-    _esm = source("ghost.js", "number.js")
+    _esm = joined("number.js")
     _css = style("typed.css")
 
     unit = traitlets.Unicode().tag(sync=True)

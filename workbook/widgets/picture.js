@@ -1,28 +1,31 @@
 // Pictures a question shows: a round gauge and a pressure-time strip, each with its text twin.
 
+import { element, focusable } from "./elements.js";
+import { fill, numeral } from "./speech.js";
+
 // The browser's own name for drawings, so that no control names an address.
 const SVG = new DOMParser().parseFromString("<svg>", "text/html").body.firstChild.namespaceURI;
-const TURN = { from: -135, over: 270 }; // degrees of the scale, clockwise from upright
+export const TURN = { from: -135, over: 270 }; // degrees of the scale, clockwise from upright
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500]; // between two numbers of an axis
 const PLOT = { left: 48, right: 16, top: 30, foot: 46 }; // pixels around a plot
 
-function drawn(name, attributes = {}, ...children) {
+export function drawn(name, attributes = {}, ...children) {
   const node = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
   node.append(...children);
   return node;
 }
 
-function wrote(x, y, text, more = {}) {
+export function wrote(x, y, text, more = {}) {
   return drawn("text", { x, y, ...more }, numeral(text));
 }
 
-function subscript(unit) {
+export function subscript(unit) {
   return unit.replace("H2O", "H₂O");
 }
 
 // A drawing as wide as its place, drawn anew when that changes, so that its words keep their size.
-function fitted(says, height, draw) {
+export function fitted(says, height, draw) {
   const svg = drawn("svg", { role: "img", "aria-label": says, class: "tpiece-drawing", height });
   new ResizeObserver(([{ contentRect: { width } }]) => {
     if (width > 0) svg.replaceChildren(...draw(width));
@@ -31,7 +34,7 @@ function fitted(says, height, draw) {
 }
 
 // The text twin of a drawing: a sentence and its numbers.
-function twin(words, says, head, rows) {
+export function twin(words, says, head, rows) {
   const cells = (tag, texts) => texts.map((text) => element(tag, {}, numeral(text)));
   const first = element("tr", {}, ...head.map((text) => element("th", { scope: "col" }, text)));
   const rest = rows.map((row) => element("tr", {}, ...cells("td", row)));
@@ -40,7 +43,7 @@ function twin(words, says, head, rows) {
   return element("details", {}, summary, element("p", {}, says), table);
 }
 
-function framed(title, ...parts) {
+export function framed(title, ...parts) {
   const root = element("figure", { class: "tpiece-figure" });
   if (title) root.append(element("figcaption", {}, title));
   root.append(...parts);
@@ -49,7 +52,7 @@ function framed(title, ...parts) {
 
 // --- the gauge
 
-function gaugeAngle(value, top) {
+export function gaugeAngle(value, top) {
   return TURN.from + Math.max(0, Math.min(1, value / top)) * TURN.over;
 }
 
@@ -70,7 +73,7 @@ function gaugeMark(n, top, minor) {
   return [mark, wrote(x, y, String(n), { class: "tpiece-gauge-number" })];
 }
 
-function gaugeScale(top, minor) {
+export function gaugeScale(top, minor) {
   const [from, to] = [around(TURN.from, 144), around(TURN.from + TURN.over, 144)];
   const arc = drawn("path", { d: `M${from}A144,144 0 1 1 ${to}`, class: "tpiece-arc" });
   const count = Math.floor(top / minor);
@@ -135,7 +138,7 @@ function linesOf(from, to, pixels, apart) {
 
 // Axes, gridlines and numbers of a plot: x to the right, y upwards, each { from, to, title }.
 // With a `count` the plot shows so many things side by side: it has no uprights and no fine lines.
-function axes(width, height, x, y) {
+export function axes(width, height, x, y) {
   const box = { left: PLOT.left, right: width - PLOT.right, top: PLOT.top };
   box.foot = height - PLOT.foot;
   const [wide, high] = [box.right - box.left, box.foot - box.top];
@@ -166,7 +169,7 @@ function axes(width, height, x, y) {
 }
 
 // The edges of a band, dashed, each with its number at the right end.
-function bandLines({ at, box }, low, high) {
+export function bandLines({ at, box }, low, high) {
   const known = [low, high].filter((value) => Number.isFinite(value));
   const line = (n) => drawn("path", { d: `M${box.left},${at.y(n)}H${box.right}` });
   const lines = known.map((n) => [n, line(n)]);
@@ -198,7 +201,7 @@ function drawStrip({ title, time, pressure, low, high, band = [], unit = "cmH2O"
   });
 }
 
-function round(value, digits) {
+export function round(value, digits) {
   return Number(value.toFixed(digits));
 }
 
@@ -243,7 +246,7 @@ function drawChest({ title, easy, says, band, volume, top }, time) {
   });
 }
 
-function stripFigure(figure, words) {
+export function stripFigure(figure, words) {
   const { title, time, pressure, chest, unit = "cmH2O" } = figure;
   const svg = drawStrip(figure, words);
   const rows = corners(time, pressure, 1);
@@ -255,11 +258,6 @@ function stripFigure(figure, words) {
   return { root: framed(title, ...drawings, twin(words, says, head, table)) };
 }
 
-function gaugeFigure(figure, words) {
+export function gaugeFigure(figure, words) {
   return { root: framed(figure.label, drawGauge(figure, words)) };
-}
-
-function showFigure(figure, words) {
-  const kinds = { strip: stripFigure, gauge: gaugeFigure, rhythm: rhythmFigure };
-  return kinds[figure.kind](figure, words);
 }

@@ -1,5 +1,10 @@
 // A rhythm to listen to and to look at: bars on a time line, played as sound, shape and words.
 
+import { button, element, switchBox } from "./elements.js";
+import { drawn, fitted, framed, round, twin, wrote } from "./picture.js";
+import { Aperture, Sound } from "./sound.js";
+import { fill } from "./speech.js";
+
 const ROW = { pixels: 40, height: 58, bar: 26 }; // the narrowest second; a row and its bars
 const RHYTHM_PITCH = 330; // hertz
 
@@ -123,6 +128,6 @@ class Rhythm {
   }
 }
 
-function rhythmFigure(figure, words) {
+export function rhythmFigure(figure, words) {
   return new Rhythm(figure, words);
 }

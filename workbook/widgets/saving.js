@@ -1,11 +1,10 @@
 // How an answer becomes "Saved": a numbered message, sent again until the kernel has
-// acknowledged that very number. Shared by every control; read before each control's own file.
+// acknowledged that very number.
+
+import { clock } from "./speech.js";
 
 const WAITS = [1000, 2000, 3000, 5000]; // milliseconds between tries, then every five seconds
 const PLAIN_AFTER = 4; // tries before the page says plainly that nothing is saved yet
-// A state without a mark of its own is a warning.
-const MARKS = { saved: "✓", back: "✓", kept: "✓", saving: "…", blank: "", untouched: "" };
-
 // What the whole page has not saved yet: handing in waits for it, closing the page asks first.
 const unsaved = (globalThis.tpieceUnsaved ??= new Map());
 // Answers whose control went before they were saved, as when a kernel dies and the page runs
@@ -21,166 +20,22 @@ if (!globalThis.tpieceGuard) {
   addEventListener("beforeunload", globalThis.tpieceGuard);
 }
 
-function noteUnsaved(client, label) {
+export function noteUnsaved(client, label) {
   if (unsaved.get(client) === label) return;
   unsaved.set(client, label);
   document.dispatchEvent(new CustomEvent("tpiece-unsaved"));
 }
 
-function noteSettled(client) {
+export function noteSettled(client) {
   if (unsaved.delete(client)) document.dispatchEvent(new CustomEvent("tpiece-unsaved"));
 }
 
-function element(name, attributes = {}, ...children) {
-  const node = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) {
-    if (key in node && typeof value !== "string") node[key] = value;
-    else node.setAttribute(key, value);
-  }
-  node.append(...children);
-  return node;
-}
-
-// JupyterLab takes the keys of any focused element that does not carry this mark itself.
-function focusable(name, attributes, ...children) {
-  return element(name, { "data-lm-suppress-shortcuts": "true", ...attributes }, ...children);
-}
-
-// A button that is off keeps the focus, so that the keyboard is never left at the top of the page.
-function button(text, does, title = text) {
-  const node = focusable("button", { type: "button", class: "tpiece-key", title }, text);
-  node.addEventListener("click", () => node.getAttribute("aria-disabled") !== "true" && does());
-  return node;
-}
-
-// A box to tick, in words; it says at once what it switches.
-function switchBox(text, on, does) {
-  const box = focusable("input", { type: "checkbox" });
-  box.checked = on;
-  box.addEventListener("change", () => does(box.checked));
-  return element("label", { class: "tpiece-option tpiece-switch" }, box, element("span", {}, text));
-}
-
-// How the page's language writes a number; any other text stays as it is.
-const ENGLISH = "en-GB"; // times by the 24-hour clock, as the page around a control writes them
-const speech = { locale: ENGLISH, decimal: "." }; // every control of a page speaks one language
-
-function speak({ lang, decimal = "." }) {
-  Object.assign(speech, { locale: lang && lang !== "en" ? lang : ENGLISH, decimal });
-}
-
-function numeral(value) {
-  const text = String(value);
-  return /^[-+\u2212]?\d+\.\d+$/.test(text) ? text.replace(".", speech.decimal) : text;
-}
-
-function fill(text, values) {
-  return text.replace(/\{(\w+)\}/g, (_, name) => numeral(values[name] ?? ""));
-}
-
-function clock(at) {
-  const time = new Date(at);
-  if (Number.isNaN(time.valueOf())) return at;
-  return time.toLocaleTimeString(speech.locale, { timeStyle: "short" });
-}
-
-function same(one, other) {
+export function same(one, other) {
   return JSON.stringify(one) === JSON.stringify(other);
 }
 
-// The frame all controls share: question, help, a figure, the control itself, state of saving,
-// feedback.
-class Frame {
-  constructor(model, el, { group }) {
-    this.model = model;
-    this.words = model.get("words");
-    this.id = `tpiece-${Math.random().toString(36).slice(2)}`;
-    const { lang, dir = "ltr" } = this.words;
-    speak(this.words);
-    this.root = element(group ? "fieldset" : "div", { class: "tpiece", lang, dir });
-    this.body = element("div", { class: "tpiece-body" });
-    this.status = focusable("span", { role: "status", class: "tpiece-saving", tabindex: "-1" });
-    this.status.id = `${this.id}-s`;
-    this.feedback = element("div", { class: "tpiece-feedback", "aria-live": "polite" });
-    this.root.append(this.question(group), ...this.help(), ...this.figure(), this.body);
-    this.root.append(this.line(), this.feedback);
-    el.append(this.root);
-    model.on("change:feedback", (this.onFeedback = () => this.showFeedback()));
-    this.showFeedback();
-  }
-
-  question(group) {
-    const label = element(group ? "legend" : "label", { class: "tpiece-label" });
-    if (!group) label.setAttribute("for", this.id);
-    label.textContent = this.model.get("label");
-    return label;
-  }
-
-  help() {
-    const text = this.model.get("help");
-    if (!text) return [];
-    if (this.root.matches("fieldset")) this.root.setAttribute("aria-describedby", `${this.id}-h`);
-    return [element("p", { class: "tpiece-help", id: `${this.id}-h` }, text)];
-  }
-
-  // The picture a question is answered from.
-  figure() {
-    const figure = this.model.get("figure");
-    if (!figure?.kind) return [];
-    this.shown = showFigure(figure, this.words);
-    return [this.shown.root];
-  }
-
-  line() {
-    this.again = button(this.words.again, () => this.saver.flush());
-    this.again.hidden = true;
-    const line = element("div", { class: "tpiece-line" }, this.status, this.again);
-    if (this.model.get("can_check")) {
-      line.append(button(this.words.check, () => this.saver.check()));
-    }
-    return line;
-  }
-
-  showFeedback() {
-    const { heading, lines = [] } = this.model.get("feedback") ?? {};
-    this.feedback.replaceChildren();
-    if (!heading && !lines.length) return;
-    const list = element("ul");
-    for (const { met, says, source } of lines) {
-      const mark = met ? `✓ ${this.words.met} ` : `▲ ${this.words.notMet} `;
-      const item = element("li", {}, element("strong", {}, mark), says);
-      if (source) item.append(element("small", {}, source));
-      list.append(item);
-    }
-    if (heading) this.feedback.append(element("p", { class: "tpiece-heading" }, heading));
-    this.feedback.append(list);
-  }
-
-  // A sentence that stays the same is not written again: a screen reader would repeat it.
-  say(state, values = {}) {
-    const text = fill(this.words[state], values);
-    const refused = state === "refused";
-    if (!refused && this.again === document.activeElement) this.status.focus(); // it hides now
-    this.again.hidden = !refused;
-    this.status.dataset.state = state;
-    if (this.said === text) return;
-    this.said = text;
-    const mark = element("span", { "aria-hidden": "true" }, MARKS[state] ?? "▲");
-    this.status.replaceChildren(...(mark.textContent ? [mark, " "] : []), text);
-  }
-
-  repeat() {
-    this.status.replaceChildren(...[...this.status.childNodes].map((node) => node.cloneNode(true)));
-  }
-
-  dispose() {
-    this.shown?.dispose?.();
-    this.model.off("change:feedback", this.onFeedback);
-  }
-}
-
 // One view's answer on its way to the kernel. `show` puts a saved answer into the control.
-class Saver {
+export class Saver {
   constructor(model, frame, show, blank = "blank") {
     Object.assign(this, { model, frame, show, seq: 0, tries: 0 });
     Object.assign(this, { waiting: null, refused: null, own: false, checking: false });

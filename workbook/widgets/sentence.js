@@ -1,6 +1,11 @@
 // A sentence with a number in it, and the picture that follows the number. What follows comes from
 // the kernel, value by value; until it comes the old words stay, marked as old.
 
+import { button, element } from "./elements.js";
+import { SentenceNumber } from "./sentence_number.js";
+import { SentencePicture } from "./sentence_picture.js";
+import { fill, speak } from "./speech.js";
+
 const SENTENCE_POST = { again: 2000, late: 1500, rest: 600 }; // milliseconds
 
 class LiveSentence {

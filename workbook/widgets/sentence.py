@@ -16,12 +16,9 @@ from workbook.physics import coefficients as c
 from workbook.physics import start
 from workbook.widgets.bench import TURN, short_tables
 from workbook.widgets.bench_words import WORDS as BENCH_WORDS
-from workbook.widgets.control import WORDS, joined
+from workbook.widgets.control import WORDS
+from workbook.widgets.modules import joined, styles
 
-FILES = (
-    "saving.js", "bench_drawing.js", "bench_gauge.js", "bench_gas.js", "bench_parts.js",
-    "bench_scene.js", "bench_player.js", "sentence_number.js", "sentence_picture.js", "sentence.js",
-)  # fmt: skip
 SPOKEN = ("lang", "dir", "decimal", "benchGauge", "benchGaugeName", "benchBeyond",
           "benchSchematic", "benchOccluded", "benchReleased", "benchCapOn", "benchOpen",
           "benchMaskOn", "benchTubeIn", "benchChestStill", "benchChestLittle", "benchChestRises",
@@ -37,8 +34,8 @@ class Sentence(anywidget.AnyWidget):  # type: ignore[misc]  # its base has no ty
     baby. Nothing is there before ``show``.
     """
 
-    _esm = joined(*FILES)
-    _css = joined("shared.css", "bench.css", "sentence.css")
+    _esm = joined("sentence.js")
+    _css = styles("shared.css", "bench.css", "sentence.css")
 
     says = traitlets.Unicode().tag(sync=True)
     label = traitlets.Unicode().tag(sync=True)

@@ -1,10 +1,13 @@
 // A number in a sentence: dragged sideways, moved by keys or by the button at either end, or typed.
 
+import { button, element, focusable } from "./elements.js";
+import { fill } from "./speech.js";
+
 const SENTENCE_DRAG = { least: 3, across: 260 }; // pixels: to begin; over all values at most
 const SENTENCE_STEP = 16; // pixels from one value to the next at most
 const SENTENCE_LEAP = 5; // values
 
-class SentenceNumber {
+export class SentenceNumber {
   // `stops` are its values in order: {value, text, says, unit}; `move(at)` hears of each change.
   constructor(words, label, stops, at, move) {
     Object.assign(this, { words, label, stops, at, move });

@@ -1,11 +1,17 @@
 // The picture beside a sentence: the bench's own, played from the model's tables while somebody
 // moves the number, and a little longer. Its thumb keeps the count, or the hole covered.
 
+import { benchChest } from "./bench_drawing.js";
+import { benchGauge } from "./bench_gauge.js";
+import { Player, settingKey } from "./bench_player.js";
+import { BenchScene } from "./bench_scene.js";
+import { element } from "./elements.js";
+
 const SENTENCE_LASTS = 9; // seconds that the picture plays after the number was moved
 const SENTENCE_SETTLES = 2; // seconds after which the gauge stands still
 const SENTENCE_UNSEEN = 4; // inflations that pass unseen where nothing may move
 
-class SentencePicture {
+export class SentencePicture {
   // `rests` is told when the picture comes to rest.
   constructor(words, { dials, top, chest, ...plays }, first, rests) {
     Object.assign(this, plays, { stands: first.stands, base: first.tables, rests, running: false });

@@ -1,10 +1,16 @@
 // Steps to arrange: by buttons, by arrow keys, by typing a step's place, by dragging its handle.
 
+import { button, element, focusable } from "./elements.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { same, Saver } from "./saving.js";
+import { fill } from "./speech.js";
+
 const PAUSE = 250; // milliseconds; a held arrow key sends once
 
 class Steps {
   constructor(model, el) {
-    this.frame = new Frame(model, el, { group: true });
+    this.frame = new Frame(model, el, { group: true, showFigure });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
     this.texts = new Map(model.get("items").map(({ id, text }) => [id, text]));

@@ -8,13 +8,14 @@ from typing import Any
 
 import traitlets
 
-from workbook.widgets.control import Control, source, style
+from workbook.widgets.control import Control, style
+from workbook.widgets.modules import joined
 
 
 class Sequence(Control):
     """Steps in an order; the answer is the list of their ids."""
 
-    _esm = source("sequence.js")
+    _esm = joined("sequence.js")
     _css = style("sequence.css")
 
     items = traitlets.List().tag(sync=True)

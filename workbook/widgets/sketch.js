@@ -1,12 +1,19 @@
 // A strip to sketch: a few points at given times, moved up and down by hand, by keys or by typing.
 // Once the truth is known it is drawn over them.
 
+import { element, focusable } from "./elements.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { axes, drawn, fitted, framed, round, subscript, wrote } from "./picture.js";
+import { Saver } from "./saving.js";
+import { fill, numeral } from "./speech.js";
+
 const SKETCH = { high: 320, leap: 5, pause: 800, reach: 26 }; // pixels; cmH2O; milliseconds; pixels
 
 class SketchControl {
   constructor(model, el) {
     this.model = model;
-    this.frame = new Frame(model, el, { group: true });
+    this.frame = new Frame(model, el, { group: true, showFigure });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
     this.given = model.get("sketch");

@@ -9,7 +9,8 @@ import traitlets
 
 from workbook.bench.sketch import SketchError, read_sketch
 from workbook.core.language import fixed
-from workbook.widgets.control import Control, source, style
+from workbook.widgets.control import Control, style
+from workbook.widgets.modules import joined
 
 # Every fixed word of it, so that its page can be in another language.
 WORDS = {
@@ -38,7 +39,7 @@ class Sketch(Control):
     ``true_says``. ``strip`` in its feedback, {"time", "pressure"}, is drawn over the points.
     """
 
-    _esm = source("sketch.js")
+    _esm = joined("sketch.js")
     _css = style("typed.css", "sketch.css")
 
     sketch = traitlets.Dict().tag(sync=True)

@@ -1,6 +1,9 @@
 // Tones at given moments of the page's clock. Nothing sounds before the learner has done something.
 
-class Sound {
+import { element } from "./elements.js";
+import { drawn } from "./picture.js";
+
+export class Sound {
   constructor() {
     this.on = true;
     this.planned = new Set();
@@ -59,7 +62,7 @@ function apertureShape() {
 }
 
 // Shape and word of the aperture's state; written only when it changes.
-class Aperture {
+export class Aperture {
   constructor(words) {
     this.words = words;
     this.text = element("span", { class: "tpiece-state" });

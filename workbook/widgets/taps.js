@@ -1,5 +1,15 @@
 // Hold and release: what a hand does on the aperture, stamped with the events' own times.
 
+import { Alarm } from "./alarm.js";
+import { button, element, focusable, switchBox } from "./elements.js";
+import { showFigure } from "./figures.js";
+import { Frame } from "./frame.js";
+import { intervalFigure } from "./intervals.js";
+import { Metronome } from "./metronome.js";
+import { noteSettled, noteUnsaved, Saver } from "./saving.js";
+import { Aperture, Sound } from "./sound.js";
+import { fill } from "./speech.js";
+
 const MOST = 2500; // events; more would not fit one line of the answers file
 const LEAD = { beats: 3, beat: 1000 }; // beats that are not counted; milliseconds without metronome
 const LATE = 60; // milliseconds for an event that came in time and is handled after the end
@@ -7,7 +17,7 @@ const LATE = 60; // milliseconds for an event that came in time and is handled a
 class Taps {
   constructor(model, el) {
     this.model = model;
-    this.frame = new Frame(model, el, { group: true });
+    this.frame = new Frame(model, el, { group: true, showFigure });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
     this.seconds = model.get("duration");

@@ -8,7 +8,8 @@ from typing import Any
 
 import traitlets
 
-from workbook.widgets.control import Check, Control, source, style
+from workbook.widgets.control import Check, Control, style
+from workbook.widgets.modules import joined
 
 LONGEST = 60_000  # bytes; with its envelope the answer still fits a line of the answers file
 
@@ -21,7 +22,7 @@ class Taps(Control):
     goes with the next answer, as feedback does, and feedback may bring its own.
     """
 
-    _esm = source("metronome.js", "alarm.js", "intervals.js", "taps.js")
+    _esm = joined("taps.js")
     _css = style("taps.css")
 
     duration = traitlets.Float().tag(sync=True)

@@ -1,9 +1,20 @@
 // A trial: something is wrong, and the hands find out what. Every move takes its seconds, is kept
 // with its time, and is answered in words; what the model makes of it comes from the kernel.
 
-const TRIAL_PACE = { longest: 2.5, read: 6 }; // seconds of a watch that a move lasts at most
-const TRIAL_TURN = 700; // milliseconds within which clicks of one control are one turn
-const TRIAL_AGAIN = 2000; // milliseconds until the kernel is asked once more
+import { BenchDial, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
+import { benchWord } from "./bench_drawing.js";
+import { BenchClock } from "./bench_run.js";
+import { benchRestVolume } from "./bench_told.js";
+import { button, element } from "./elements.js";
+import { Frame } from "./frame.js";
+import { Saver } from "./saving.js";
+import { fill } from "./speech.js";
+import { TrialFinding, trialUse } from "./trial_finding.js";
+import { TrialHeart } from "./trial_heart.js";
+import { TrialLog } from "./trial_log.js";
+import { trialPanels, TrialTabs } from "./trial_places.js";
+import { TRIAL_ENDS, TrialRun } from "./trial_run.js";
+import { drawTrial, trialHeartSays } from "./trial_stage.js";
 
 class LiveTrial extends TrialRun {
   constructor(model, el) {
@@ -137,7 +148,7 @@ class LiveTrial extends TrialRun {
     this.begin.setAttribute("aria-disabled", String(Boolean(this.closed)));
     this.begin.textContent = this.begin.title = this.paused ? this.words.benchGo : this.words.trialBegin;
     this.again.hidden = this.closed || (phase === "ready" && !rows.length);
-    for (const [id, key] of this.keys) key.setAttribute("aria-disabled", String(locked));
+    for (const key of this.keys.values()) key.setAttribute("aria-disabled", String(locked));
     for (const [id, key] of this.keys) if (id in TRIAL_ENDS) key.setAttribute("aria-pressed", String(this.stands(id)));
     this.finding.show({ locked, bare: this.closed || this.used || !rows.length || Boolean(busy) });
     for (const one of [...this.turned, this.hold]) if (one.locked !== locked) one.lock(locked);

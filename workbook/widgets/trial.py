@@ -14,14 +14,9 @@ from workbook.trial import Scene, State, TrialError, read_trial, tables, tells
 from workbook.trial.moves import LASTING
 from workbook.trial.tells import bag_helps, float_at, sign_of
 from workbook.widgets.bench import LOOK, UNSAID, BenchControl, short_tables
-from workbook.widgets.control import joined
+from workbook.widgets.modules import joined, styles
 from workbook.widgets.trial_words import WORDS
 
-BENCH = ("drawing", "gauge", "strip", "gas", "parts", "scene", "picture", "player", "kernel",
-         "controls", "told", "live", "run")  # fmt: skip
-PARTS = ("_places", "_scene", "_heart", "_log", "_finding", "_stage", "_answer", "_run", "")
-CODE = ("saving.js", *(f"bench_{part}.js" for part in BENCH),
-        *(f"trial{part}.js" for part in PARTS))  # fmt: skip
 UNSEEN = ("benchFault", "benchView", "benchPart", "benchLung", "benchHear", "benchCompare",
           "benchEducator", "benchReplay", "bench_leak")  # fmt: skip
 # Where the needle of the supply's gauge is drawn, as a share of its scale.
@@ -36,8 +31,8 @@ class TrialControl(BenchControl):
     page is given (`workbook.cases.fault_finding`).
     """
 
-    _esm = joined(*CODE)
-    _css = joined(*LOOK, "trial.css")
+    _esm = joined("trial.js")
+    _css = styles(*LOOK, "trial.css")
     _unsaid: tuple[str, ...] = (*UNSAID, *UNSEEN)
 
     moves = traitlets.List().tag(sync=True)

@@ -1,6 +1,12 @@
 // What a trial asks the kernel, and how what was done becomes the answer.
 
-class TrialAnswer extends BenchLive {
+import { benchWord } from "./bench_drawing.js";
+import { BenchLive } from "./bench_live.js";
+import { noteSettled } from "./saving.js";
+
+const TRIAL_AGAIN = 2000; // milliseconds until the kernel is asked once more
+
+export class TrialAnswer extends BenchLive {
   // --- the kernel
 
   ask(what) {

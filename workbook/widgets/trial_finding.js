@@ -1,6 +1,9 @@
 // "It is ...": what is named and how sure somebody is; then mend, read again, and use the trial.
 
-class TrialFinding {
+import { button, element, focusable } from "./elements.js";
+import { fill } from "./speech.js";
+
+export class TrialFinding {
   // `does` has name(id, sure), mend(), read() and use(). `costs` is what each of them costs, in words.
   constructor(words, faults, sure, does, costs) {
     Object.assign(this, { words, faults, does });
@@ -85,7 +88,7 @@ class TrialFinding {
   }
 }
 
-function trialUse(words, does) {
+export function trialUse(words, does) {
   const key = button(words.trialUse, () => does.use());
   key.classList.add("tpiece-bench-use");
   return key;

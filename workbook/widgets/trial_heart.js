@@ -1,7 +1,7 @@
 // The heart rate of a baby on the mannequin, as the trial's own law has it: it falls while nobody
 // ventilates, and rises again. All its numbers come with the page.
 
-class TrialHeart {
+export class TrialHeart {
   // `law` is {begins, least, waits, falls, rises}; a breath counts from `enough` mL on.
   constructor(law) {
     this.law = law;

@@ -1,6 +1,11 @@
 // What was done and what came of it, in words: read aloud as it comes, and there to be read again.
 
-class TrialLog extends BenchLog {
+import { benchWord } from "./bench_drawing.js";
+import { BenchLog } from "./bench_told.js";
+import { element } from "./elements.js";
+import { fill } from "./speech.js";
+
+export class TrialLog extends BenchLog {
   // `sees()` returns what the last inflation did to the chest, and how the heart rate is told.
   constructor(words, dials, outlets, top, sees) {
     super(words, dials, outlets, top);

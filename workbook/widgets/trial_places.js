@@ -1,6 +1,9 @@
 // Where the hand is: the parts in a row of tabs, and for each what a hand can do there. Touching a
 // part in the picture chooses it, too.
 
+import { benchWord } from "./bench_drawing.js";
+import { element, focusable } from "./elements.js";
+
 // Which of the moves stand at which place, by the part a move names. What is always within reach of a
 // hand at the baby stands in no tab.
 const TRIAL_TABS = [
@@ -13,7 +16,7 @@ const TRIAL_TABS = [
 ];
 const TRIAL_WAYS = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
 
-class TrialTabs {
+export class TrialTabs {
   // `panels` is [{id, text, node}, ...]; `chosen(id)` is told where the hand goes.
   constructor(label, panels, chosen) {
     Object.assign(this, { panels, chosen, at: null });
@@ -60,7 +63,7 @@ class TrialTabs {
 }
 
 // The panels of the parts; `make(move)` returns a move's button, `dials` are by their names.
-function trialPanels(words, moves, make, dials) {
+export function trialPanels(words, moves, make, dials) {
   return TRIAL_TABS.map(({ id, parts, dials: own = [] }) => {
     const here = moves.filter(({ part, does }) => parts.includes(part) && !["outlet", "dial"].includes(does));
     const turned = own.filter((name) => dials[name]).map((name) => dials[name].root);

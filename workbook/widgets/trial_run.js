@@ -1,9 +1,16 @@
 // A trial from its beginning to its end: what may be done when, and what comes of it.
 
-const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
+import { benchWord } from "./bench_drawing.js";
+import { benchNext } from "./bench_kernel.js";
+import { noteUnsaved } from "./saving.js";
+import { TrialAnswer } from "./trial_answer.js";
+
+const TRIAL_PACE = { longest: 2.5, read: 6 }; // seconds of a watch that a move lasts at most
+const TRIAL_TURN = 700; // milliseconds within which clicks of one control are one turn
+export const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
 const TRIAL_TOLD = ["look", "part", "care", "mend", "bag"]; // moves that are answered by the kernel
 
-class TrialRun extends TrialAnswer {
+export class TrialRun extends TrialAnswer {
   // --- time
 
   now(stamp = performance.now()) {

@@ -1,6 +1,10 @@
 // The bench's picture as an eye meets it in a trial: nothing is clear, so neither gas nor what a valve
 // does is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
 
+import { BENCH_OUTLETS, benchDraw, benchSvg, benchText, benchWord } from "./bench_drawing.js";
+import { benchAt } from "./bench_gauge.js";
+import { BENCH_MOUTH, BENCH_SCENES, BenchScene, benchSceneTurned } from "./bench_scene.js";
+
 const TRIAL_AWAY = { baby: 46, mask: -42 }; // drawing units: the baby to the side, the mask up, while it is off
 const TRIAL_NARROW = 480; // pixels
 const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
@@ -18,7 +22,7 @@ function trialPlaces({ flow, pip, relief, tee, pipe, side, tall, hose }) {
   };
 }
 
-class TrialScene extends BenchScene {
+export class TrialScene extends BenchScene {
   constructor(words, dials, gauge, { baby, parts, touch }) {
     super(words, dials, gauge);
     Object.assign(this, { baby, parts, touch, looked: {} });

@@ -1,6 +1,13 @@
 // A trial as a learner sees it: picture with gauge, strip, time and heart rate, the places and what a
 // hand can do there, what was found, and below the thumb the hole. All of it in one window.
 
+import { BENCH_CHEST, benchChest, benchWord, benchWrite } from "./bench_drawing.js";
+import { benchRoom } from "./bench_fit.js";
+import { benchGauge } from "./bench_gauge.js";
+import { benchStrip, BenchTrack } from "./bench_strip.js";
+import { element } from "./elements.js";
+import { TrialScene } from "./trial_scene.js";
+
 // Its strip is what the gauge showed, so it ends where that ends. Its title says its scale: this begins
 // with half the gauge's (cmH2O), and only grows until the strip begins anew.
 class TrialTrack extends BenchTrack {
@@ -16,7 +23,7 @@ class TrialTrack extends BenchTrack {
   }
 }
 
-function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, log, hand, touch }) {
+export function drawTrial(words, { dials, gaugeTop, chest, baby, alarm }, { parts, tabs, log, hand, touch }) {
   const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words, new TrialTrack(words, gaugeTop))];
   const scene = new TrialScene(words, dials, gauge.root, { baby, parts, touch });
   scene.stand.append(gauge.root);
@@ -69,6 +76,6 @@ class TrialHead {
   }
 }
 
-function trialHeartSays(words, rate, falling) {
+export function trialHeartSays(words, rate, falling) {
   return benchWord(words, falling ? "trialHeartFalls" : "trialHeart", { rate: Math.round(rate) });
 }
