@@ -75,7 +75,12 @@ class Replay:
     @property
     def rest(self) -> float:
         """Return the PEEP (cmH2O) that the T-piece was set to, behind a mask that seals."""
-        return _ways(tuple(self.case.positions[name] for name in DIALS), None, True).rest
+        return rest_of(self.case.positions)
+
+
+def rest_of(positions: Mapping[str, int]) -> float:
+    """Return the PEEP (cmH2O) of a T-piece with its controls so, behind a mask that seals."""
+    return _ways(tuple(positions[name] for name in DIALS), None, True).rest
 
 
 @lru_cache(maxsize=2048)
