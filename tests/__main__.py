@@ -1,8 +1,8 @@
 """`python3 -m tests`: set up what the tests need, then run every check and test.
 
 `--quick` runs the checks and the quick tests, and says what it leaves out; `--checks` runs the
-checks alone. Other options are passed on to pytest, for example: python3 -m tests
-tests/test_rules.py
+checks alone; `--coverage` tells which lines of each file the quick tests run. Other options are
+passed on to pytest, for example: python3 -m tests tests/test_rules.py
 """
 
 from __future__ import annotations
@@ -38,6 +38,8 @@ def main() -> int:
         return _in_order(_checks())
     if sys.argv[1:2] == ["--quick"]:
         return _quick(sys.argv[2:])
+    if sys.argv[1:2] == ["--coverage"]:
+        return _coverage(sys.argv[2:])
     _get_chromium()
     _get_postgres()
     _get_sandbox()
@@ -66,6 +68,14 @@ def _quick(given: list[str]) -> int:
     print(f"Left out ({len(left_out)}):", *left_out)
     print("python3 -m tests runs them all.", flush=True)
     return result
+
+
+def _coverage(given: list[str]) -> int:
+    """Run the quick tests and print how much of each file they run, the least covered first."""
+    measured = ["--cov=workbook", "--cov=graders", "--cov-report="]
+    command = ["pytest", *SIDE_BY_SIDE, "-q", *measured, *given, *parted(ROOT / "tests")[0]]
+    told = ["coverage", "report", "--skip-covered", "--sort=cover"]
+    return _in_order([command, told])
 
 
 def parted(tests: Path) -> tuple[list[str], list[str]]:
