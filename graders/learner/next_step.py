@@ -41,10 +41,10 @@ def next_step(
             return _("Answer the questions and hand in again: the file could not be used.")
         return _("Answer the questions and hand in again: no question was answered.")
     missed = [(v.question, f) for v in one.verdicts for f in v.unsafe]
-    acts = [(question in others, finding) for question, finding in missed if was_shown(finding)]
+    acts = [(q in others, in_words(q, asks), f) for q, f in missed if was_shown(f)]
     if acts:
-        judged, act = min(acts, key=lambda each: each[0])
-        return _look_again(act) if judged else _mend(act)
+        judged, question, act = min(acts, key=lambda each: each[0])
+        return _look_again(act) if judged else _mend(act, question)
     if missed:
         says = _("Answer the critical question {question} and hand in again.")
         return says.format(question=in_words(missed[0][0], asks))
@@ -72,11 +72,12 @@ def by_cost(one: Graded) -> list[str]:
     return sorted(costs, key=lambda id: (-round(costs[id], 6), id))
 
 
-def _mend(act: Finding) -> str:
+def _mend(act: Finding, question: str) -> str:
     belief = misconceptions().get(act.misconception)
     if belief:
         return _("Unsafe act first: read {place}.").format(place=belief.where)
-    return _("Unsafe act first: {act}").format(act=act.says)
+    says = _("Unsafe act first: go over the question {question} {why}")
+    return says.format(question=_ended(question), why=act.says)
 
 
 def _look_again(overlooked: Finding) -> str:
@@ -89,5 +90,10 @@ def _go_over(one: Graded, asks: Mapping[str, str]) -> str:
     if lost is None or lost.possible <= lost.earned:
         return _("Come to the lab.")
     why = next((f.says for f in lost.findings if not f.met), "")
-    says = _("Go over the question {question}. {why}")
-    return says.format(question=in_words(lost.question, asks), why=why).strip()
+    says = _("Go over the question {question} {why}")
+    return says.format(question=_ended(in_words(lost.question, asks)), why=why).strip()
+
+
+def _ended(question: str) -> str:
+    """Return a question as the end of a sentence: one in quotation marks has its own."""
+    return question if question.endswith("”") else f"{question}."

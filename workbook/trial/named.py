@@ -65,7 +65,7 @@ NAMED: Mapping[str, Named] = {
         N_("The hole of the T is nearly blocked"),
         N_("Clear the T, or change it"), "sticks", "hole-narrow", acts=("swap-t",)),
     "cap-under-finger": Named(
-        N_("The cap of the T is cracked where the finger covers it"),
+        N_("The T is cracked where the finger covers it"),
         N_("Change the T"), "falls", "cap-under-finger", acts=("swap-t",)),
     "flow-low": Named(
         N_("The flow is set too low"),
@@ -94,7 +94,7 @@ NAMED: Mapping[str, Named] = {
         N_("Hold the mask with two hands; check its size"), "airway", "leak-large",
         settings=(BABY,), acts=("swap-mask",)),
     "cap-beside-finger": Named(
-        N_("The cap of the T is cracked beside the finger"),
+        N_("The T is cracked beside the finger"),
         N_("Change the T"), "airway", "cap-beside-finger", settings=(BABY,), acts=("swap-t",)),
     "airway-blocked": Named(
         N_("The airway is blocked by position or pressing"),

@@ -173,9 +173,9 @@ _SAYS: Mapping[str, str] = {
     "bag-works": N_("You ventilate with the bag. The chest rises."),
     "bag-fails": N_("You ventilate with the bag and this mask. The chest does not rise either."),
     "call": N_("Somebody comes and stands beside you."),
-    "swap-mask": N_("Another mask, measured on this face, is on."),
+    "swap-mask": N_("Another mask, measured on this face, is on the T."),
     "swap-t": N_("Another T is on."),
     "reposition": N_("The head lies straight, neither bent nor stretched."),
-    "ease-hold": N_("The mask is held with less force, and the jaw is lifted to it."),
+    "ease-hold": N_("The mask is held with less force, and the jaw is lifted into it."),
 }
 __all__ = ["bag_helps", "chest", "sign_of", "tells"]

@@ -5,7 +5,8 @@ import { BENCH_OUTLETS, benchDraw, benchSvg, benchText, benchWord } from "./benc
 import { benchAt } from "./bench_gauge.js";
 import { BENCH_MOUTH, BENCH_SCENES, BenchScene, benchSceneTurned } from "./bench_scene.js";
 
-const TRIAL_AWAY = { baby: 46, mask: -42 }; // drawing units: the baby to the side, the mask up, while it is off
+const TRIAL_AWAY = 46; // drawing units: the baby to the side while the mask is off
+const TRIAL_LOOSE = "M-9,-30H9V-20C22,-18 29,-13 28,-10Q0,-3 -28,-10C-29,-13 -22,-18 -9,-20Z"; // a mask on the T, on no face
 const TRIAL_NARROW = 480; // pixels
 const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
 
@@ -40,7 +41,9 @@ export class TrialScene extends BenchScene {
     drawn.bag = trialBag(drawn.at);
     drawn.body = drawn.baby.node.firstChild.firstChild;
     drawn.mask = drawn.baby.node.querySelector(".tpiece-bench-grip");
+    drawn.loose = benchDraw(TRIAL_LOOSE, "mask");
     drawn.body.append(drawn.bag);
+    drawn.body.after(drawn.loose);
     drawn.places = trialPlaceMarks(drawn.at, this.parts, this.touch);
     drawn.svg.insertBefore(drawn.supply.node, drawn.svg.firstChild);
     drawn.svg.append(...Object.values(drawn.places));
@@ -87,9 +90,10 @@ export class TrialScene extends BenchScene {
     drawn.cap.toggleAttribute("hidden", outlet !== "capped");
     drawn.baby.node.toggleAttribute("hidden", !baby);
     drawn.bag.toggleAttribute("hidden", !bag);
-    drawn.body.setAttribute("transform", `translate(${on ? 0 : TRIAL_AWAY.baby} 0)`);
-    drawn.mask.setAttribute("transform", `translate(0 ${on ? 0 : TRIAL_AWAY.mask})`);
-    drawn.bed.setAttribute("transform", `translate(${on ? 0 : drawn.at.side * TRIAL_AWAY.baby} 0)`);
+    drawn.body.setAttribute("transform", `translate(${on ? 0 : TRIAL_AWAY} 0)`);
+    drawn.mask.toggleAttribute("hidden", !on);
+    drawn.loose.toggleAttribute("hidden", outlet !== "open");
+    drawn.bed.setAttribute("transform", `translate(${on ? 0 : drawn.at.side * TRIAL_AWAY} 0)`);
     drawn.names.state.textContent = drawn.at.side < 0 ? "" : benchWord(words, held ? "benchSeen_held" : "benchSeen_released");
     drawn.names.chest.textContent = baby && word && !bag ? benchWord(words, word) : ""; // a bag lies there
     drawn.svg.setAttribute("aria-label", benchWord(words, "benchSchematic", { state: trialState(words, view, word) }));
@@ -146,8 +150,8 @@ function trialSupply({ flow: x, pipe }, parts) {
 // A bag with its own mask on the baby's face, in the drawing's place of the mouth.
 function trialBag() {
   const mask = benchDraw("M-10,-22H10V-14C18,-8 24,8 22,22Q8,32 -8,24Q-24,16 -26,0C-24,-10 -18,-14 -10,-16Z", "mask");
-  const neck = benchDraw("M-7,-40H7V-22H-7Z", "lid");
-  const bag = benchDraw("M7,-46C26,-66 66,-70 84,-50C92,-40 88,-26 74,-24C52,-22 24,-24 7,-34Z", "cloth");
+  const neck = benchDraw("M-7,-34H7V-22H-7Z", "lid");
+  const bag = benchDraw("M7,-33C26,-36 64,-36 82,-24C90,-14 84,-2 72,-2C52,-2 26,-14 7,-23Z", "cloth");
   const node = benchSvg("g", { class: "tpiece-trial-bag" }, bag, neck, mask);
   node.toggleAttribute("hidden", true);
   return node;

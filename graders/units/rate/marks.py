@@ -119,7 +119,7 @@ def _choice(
     if value == right:
         says = _("Right: {why}").format(why=why)
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
-    said = words[value] if words[value].startswith("“") else f'"{words[value]}"'
+    said = words[value] if words[value].startswith("“") else f"“{words[value]}”"
     says = _("You chose {chosen} Here, {why}").format(chosen=said, why=why)
     source = checks.source_of(rule)
     belief = beliefs.get(value, "")
@@ -150,7 +150,11 @@ def pair_beliefs(asked: Question, book: RuleBook) -> dict[str, str]:
 def _pair(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     made, stated = rhythms.with_compressions(book)
     rule = book["compressions.events" if stated else "fact.compressions.events"]
-    why = _("{fault} In a minute there is room for {compressions} and {inflations}.").format(
+    room = _(
+        "{fault} In a minute there is room for {compressions} compressions and "
+        "{inflations} inflations."
+    )
+    why = room.format(
         fault=_(key()["paired"][said_of_pair(asked, book)]),
         compressions=number(made.compressions), inflations=number(made.inflations),
     )  # fmt: skip
@@ -276,7 +280,10 @@ def trapped_beliefs(asked: Question, book: RuleBook) -> dict[str, str]:
 def _trapped(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     made, right = hands(asked), traps_most(asked, book)
     left = ", ".join(
-        f"{plain(hand.rate, rhythms.PER_MINUTE)}: {plain(round(hand.left(book), 1), 'cmH2O')}"
+        _("{left} at {pace}").format(
+            left=plain(round(hand.left(book), 1), "cmH2O"),
+            pace=plain(hand.rate, rhythms.PER_MINUTE),
+        )
         for hand in made.values()
     )
     why = _(

@@ -98,7 +98,8 @@ def _size(face: Face, mask: Mask, best: tuple[float, ...]) -> str:
     right, length = _(" or ").join(plain(size, "mm") for size in best), plain(face.length, "mm")
     if mask.diameter in best:
         return _("A mask of {right} fits a face of {face}.").format(right=right, face=length)
-    return _("For a face of {face} the mask is {right}.").format(right=right, face=length)
+    says = _("Another size fits this face: {right} for {face} from groove to chin.")
+    return says.format(right=right, face=length)
 
 
 def _by_turn(face: Face, mask: Mask) -> bool:
