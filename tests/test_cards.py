@@ -71,10 +71,28 @@ def test_a_card_shows_the_sentence_and_number_of_every_rule_and_its_source(editi
         assert book.all(id)[0].says in page.open
         for rule in book.all(id):
             assert rule.text in page.open
+            assert rule.text in card.text
+            if rule.blank and rule.unit is not None:  # its line says that it is not stated, once
+                assert str(rule.citation.source) in card.text
+                continue
             assert rule.citation.says in page.open
             assert is_folded_where_it_says_more(str(rule.citation), page)
             assert str(rule.citation) in card.text
-            assert rule.text in card.text
+
+
+def test_a_blank_beside_numbers_of_one_publication_denies_none_of_them():
+    """Some weeks are blank, others not: the card never says that nothing was read there."""
+    mixed = 0
+    for edition, id in every_rule():
+        rules = rulebook(edition).all(id)
+        blank, held = ({r.citation.source for r in rules if r.blank == kind} for kind in (1, 0))
+        if not blank or not blank <= held:
+            continue
+        mixed += 1
+        card = cards.rule_card(rulebook(edition), id)
+        assert "We have not read it there." not in card.text
+        assert card.text.count("not stated here") == sum(rule.blank for rule in rules)
+    assert mixed > 3
 
 
 def test_a_value_from_memory_says_so_without_opening_anything():

@@ -151,9 +151,9 @@ def test_one_baby_is_very_preterm_and_one_at_term():
 def test_a_blank_of_the_edition_is_told_in_a_plain_sentence():
     """Where no number is given the question says so, and what stands in for it."""
     told = drawn()["target-1"].context
-    assert "We read no PEEP there: the usual teaching example is used." in told
+    assert "We have not read its PEEP: the usual teaching example is used." in told
     assert "The relief is by common practice." in told
-    assert "We read no starting oxygen there" in drawn(0, "erc-2025")["target-1"].context
+    assert "We have not read its starting oxygen" in drawn(0, "erc-2025")["target-1"].context
     assert "oxygen" not in drawn(0, "erc-2025")["target-1"].options[0].text
     assert "so two others are shown" in drawn(0, "erc-2025")["two-editions"].context
     assert ": that of AHA/AAP 2015 is used" in drawn(0, "erc-2025")["oxygen-1"].context

@@ -35,7 +35,7 @@ def test_a_blank_sentence_needs_no_unit_and_gives_nothing(tmp_path):
     assert not rule.stated
     assert rule.text == "not stated here; see the printed edition"
     assert "From memory" not in str(rule)
-    assert "No value from it is held here." in str(rule)
+    assert "We have not read it there." in str(rule)
     with pytest.raises(RuleError, match="not stated here"):
         _ = rule.value
 

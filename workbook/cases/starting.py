@@ -156,10 +156,10 @@ def notes(book: RuleBook, baby: Baby) -> list[str]:
     """Return what the edition gives no number for, and what stands in for it."""
     rules, practice = wanted(book, baby), book.edition.id == PRACTICE
     lent = [_(NAMES[part]) for part, rule in rules.items() if stands_in(part, rule)]
-    says = _("We read no {what} there: the usual teaching example is used.")
-    said = [says.format(what=_(" and no ").join(lent))] if lent else []
+    says = _("We have not read its {what}: the usual teaching example is used.")
+    said = [says.format(what=_(" and ").join(lent))] if lent else []
     if rules["relief"].edition == PRACTICE and not practice and not rules["relief"].from_site:
         said.append(_("The relief is by common practice."))
     if "oxygen" not in rules:
-        said.append(_("We read no starting oxygen there, so none is asked for."))
+        said.append(_("We have not read its starting oxygen, so none is asked for."))
     return said

@@ -83,7 +83,7 @@ def rule_card(book: RuleBook, id: str) -> Shown:
     rules = book.all(id)
     first = rules[0]
     numbers = [_number(rule, len(rules) > 1) for rule in rules if rule.unit is not None]
-    cited = list(dict.fromkeys(rule.citation for rule in rules))
+    cited = _told(list(dict.fromkeys(rule.citation for rule in rules)))
     site = [_replaced(rule, len(rules) > 1) for rule in rules if rule.replaces is not None]
     lent = [_(STANDS_IN)] if first.stands_in else []
     return _card(
@@ -92,6 +92,12 @@ def rule_card(book: RuleBook, id: str) -> Shown:
         [*numbers, *lent, *site],
         cited,
     )
+
+
+def _told(cited: list[Citation]) -> list[Citation]:
+    """Return what is cited, a publication once: a blank beside its numbers has its own line."""
+    named = {each.source for each in cited if not each.blank}
+    return [each for each in cited if not each.blank or each.source not in named]
 
 
 def step_card(step: Step) -> Shown:
@@ -141,7 +147,8 @@ def _number(rule: Rule, several: bool) -> str:
 
 
 def _card(kind: str, says: str, lines: Sequence[str], cited: Sequence[Citation]) -> Shown:
-    sure = dict.fromkeys((each.says, _from_memory(each)) for each in cited)
+    stated = (each for each in cited if not (each.blank and lines))  # its line says it already
+    sure = dict.fromkeys((each.says, _from_memory(each)) for each in stated)
     # A citation ends with its basis in words, so the text names the basis too.
     text = [f"{kind}. {says}", *lines, *map(_source, cited)]
     more = [each for each in cited if str(each) != each.says]  # nothing to open that is seen

@@ -147,7 +147,7 @@ class Citation:
     def says(self) -> str:
         """Return how sure it is, in a sentence; a site's rule names who approved it."""
         if self.blank:
-            return _("No value from it is held here.")
+            return _("We have not read it there.")
         if self.source.approved_by:
             return _("The site's own rule, approved by {who}.").format(who=self.source.approved_by)
         return self.basis.says if self.read is None else self.read.says(self.basis)

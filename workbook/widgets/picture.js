@@ -225,22 +225,24 @@ function corners(time, pressure, close) {
 }
 
 // How a chest moves over the same time as the strip above it, beside a band as high as an easy
-// breath. It has no numbers: an eye at the bedside reads none.
+// breath. It has no numbers: an eye at the bedside reads none. What the band means is said below,
+// where no curve crosses it.
 function drawChest({ title, easy, says, band, volume, top }, time) {
-  const height = 150;
+  const height = 172;
   return fitted([title, says].join(": "), height, (width) => {
-    const box = { left: PLOT.left, right: width - PLOT.right, top: PLOT.top, foot: height - 16 };
+    const box = { left: PLOT.left, right: width - PLOT.right, top: PLOT.top, foot: height - 38 };
     const x = (t) => box.left + ((t - time[0]) / (time.at(-1) - time[0])) * (box.right - box.left);
     const y = (v) => box.foot - (Math.max(0, v) / top) * (box.foot - box.top);
     const point = (t, n) => `${x(t).toFixed(1)},${y(volume[n]).toFixed(1)}`;
     const around = { x: box.left, y: y(band[1]), width: box.right - box.left };
     const area = { ...around, height: y(band[0]) - y(band[1]), class: "tpiece-easy" };
-    const name = { class: "tpiece-end tpiece-easy-text" };
+    const key = { x: box.left, y: box.foot + 12, width: 20, height: 14, class: "tpiece-easy" };
     return [
       drawn("rect", area),
       drawn("path", { d: `M${box.left},${box.foot}H${box.right}`, class: "tpiece-grid" }),
       drawn("path", { d: `M${time.map(point).join("L")}`, class: "tpiece-curve" }),
-      wrote(box.right - 4, y(band[1]) - 4, easy, name),
+      drawn("rect", key),
+      wrote(box.left + 28, box.foot + 24, easy, { class: "tpiece-easy-text" }),
       wrote(4, 16, title, { class: "tpiece-axis-title" }),
     ];
   });
