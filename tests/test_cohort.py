@@ -14,6 +14,7 @@ from graders.learner.standing import Standing, Status
 from graders.marking.exercise import mark_all, model_answers
 from graders.marking.graded import Graded
 from graders.marking.personas import answers_of, played, shows
+from graders.marking.scored import scored
 from graders.marks.misconceptions import EITHER, beliefs_of
 from graders.marks.verdict import Finding, Verdict
 from workbook.cases import case
@@ -97,6 +98,33 @@ def test_no_points_at_all_is_not_ready() -> None:
     """A verdict without points makes nobody ready."""
     row = only(cohort([made()], {}, COURSE))
     assert (row.status, row.percent) == (Status.NOT_YET, None)
+
+
+def test_questions_of_two_units_that_are_called_alike_are_not_added_up() -> None:
+    """Each unit has its own share of the points of its own question."""
+    other = "3_pressure_targets"
+    course = replace(COURSE, units=(UNIT, other))
+    half, all_of_it = (
+        made(Finding("q", False, "Half.", 2, 4)),
+        made(Finding("q", True, "Yes.", 4, 4)),
+    )
+    group = cohort([half, replace(all_of_it, unit=other)], {}, course)
+    shares = {(one.unit, one.question): (one.earned, one.possible) for one in group.questions}
+    assert shares == {(UNIT, "q"): (2, 4), (other, "q"): (4, 4)}
+
+
+def test_a_human_score_of_one_unit_counts_in_that_unit_alone() -> None:
+    """The other unit of the same learner keeps what the marking gave."""
+    other = "3_pressure_targets"
+    course = replace(COURSE, units=(UNIT, other))
+    done = made(Finding("q", True, "Yes.", 4, 4))
+    group = cohort([done, replace(done, unit=other)], {}, course, scores={("a", UNIT): 1.0})
+    assert [(row.unit, row.score) for row in group.rows] == [(UNIT, 1.0), (other, 4.0)]
+
+
+def test_the_gradebook_is_told_of_what_was_earned() -> None:
+    """Not of what could have been."""
+    assert scored(made(Finding("q", False, "Half.", 2, 4))).points == (("q", 2.0),)
 
 
 def test_the_misconception_that_cost_most_is_read_first() -> None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import pytest
 
 from workbook.display.plots import SIGNS, comparison_picture
 from workbook.rules import RuleError, editions, rulebook
-from workbook.rules.compare import COLUMNS, compare
+from workbook.rules.compare import COLUMNS, _touch, compare
 from workbook.rules.protocol import EXAMPLE, overlay
 from workbook.rules.protocolfile import read_protocol
 
@@ -35,6 +36,14 @@ def test_a_rate_conflicts_where_no_number_suits_both():
     assert row(made, "aha-2025").mark == "differs"
     assert "conflicts: aha-2020, who-2012" in made.text
     assert made.summary == "The same baby has different right answers: name the edition."
+
+
+def test_a_band_that_ends_below_a_number_conflicts_with_one_that_begins_there():
+    """Below 5 and 5 or more have no number in common; up to 5 and 5 or more have one."""
+    five = replace(compare("rate").rows[0].rule, low=None, high=5.0, typical=None)
+    above = replace(five, low=5.0, high=None)
+    assert _touch(five, above)
+    assert not _touch(replace(five, below=True), above)
 
 
 def test_only_populations_that_share_a_baby_are_set_against_each_other():

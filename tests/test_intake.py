@@ -21,7 +21,7 @@ from graders.handed_in import exchange
 from graders.handed_in.exchange import collect_all
 from graders.handed_in.held import waiting
 from graders.handed_in.inbox import take_files, take_in
-from graders.handed_in.intake import Taken
+from graders.handed_in.intake import Intake, Piece, Taken
 from graders.handed_in.received import REPLACED
 from graders.marking.exercise import model_answers
 from workbook.cases import case
@@ -165,6 +165,31 @@ def test_later_work_replaces_earlier_which_is_kept(folder, way, monkeypatch, tmp
     assert kept(folder, "ada").read_bytes() == later.read_bytes()
     (old,) = (folder.path / REPLACED).rglob(f"{UNIT}.answers.jsonl")
     assert old.read_bytes() == first.read_bytes()
+
+
+@pytest.mark.parametrize("by", [by_name, by_inbox])
+def test_the_same_work_twice_is_there_already_and_nothing_is_kept_aside(
+    folder, by, monkeypatch, tmp_path
+):
+    """A second copy of the same file changes nothing, whichever way it comes."""
+    work = sheet(tmp_path / "a.jsonl", "ada", [EARLY], monkeypatch)
+    by_name(folder, work, "ada")
+    taken = by(folder, Path(shutil.copy(work, tmp_path / "b.jsonl")), "ada")
+    assert "the same work is there already" in told(taken)
+    assert kept(folder, "ada").read_bytes() == work.read_bytes()
+    assert not list((folder.path / REPLACED).rglob(f"{UNIT}.answers.jsonl"))
+
+
+def test_work_on_another_unit_in_a_units_place_is_put_to_the_coordinator(
+    folder, monkeypatch, tmp_path
+):
+    """It is kept aside, and lies in no unit's place."""
+    work = sheet(tmp_path / "a.jsonl", "ada", [EARLY], monkeypatch)
+    piece = Piece("a.jsonl", work.read_bytes(), learner="ada", unit="3_pressure_targets")
+    taken = Intake(folder).take(piece)
+    assert f"in place of 3_pressure_targets lies work on {UNIT}" in taken.says
+    assert not taken.usable
+    assert not kept(folder, "ada").is_file()
 
 
 def test_earlier_work_never_replaces_later(folder, way, monkeypatch, tmp_path):

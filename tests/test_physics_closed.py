@@ -96,6 +96,15 @@ def test_the_periodic_breath_repeats_itself(compliance, rise, ti, te, tau):
     assert empty <= breath.mean_alveolar <= full
 
 
+@given(
+    st.floats(0.3, 3), st.floats(10, 40), st.floats(0.2, 1), st.floats(0.2, 2), st.floats(0.05, 1)
+)
+def test_a_resistance_that_is_the_same_both_ways_shifts_no_mean_pressure(c, rise, ti, te, tau):
+    """What flows in flows out, so that over a breath no pressure is lost in a linear airway."""
+    breath = periodic_breath(c, 5 + rise, 5, (ti, tau), (te, tau))
+    assert breath.mean_alveolar == pytest.approx(breath.mean_at_t, rel=1e-9)
+
+
 def test_mean_alveolar_pressure_is_the_mean_of_the_curve():
     """The closed form against the curve summed in small steps."""
     breath = periodic_breath(1, 20, 5, (0.5, 0.1), (0.7, 0.2))

@@ -121,6 +121,14 @@ def test_a_still_chest_waits_no_longer_than_half_a_minute():
     assert marks["look"].met
 
 
+def test_the_longest_wait_for_a_step_counts_however_soon_the_others_came():
+    """Forty seconds of a still chest are harm, whatever is done at once from then on."""
+    rows = [*ON, *inflating(20, 64), (66.0, "mask-adjust"), (69.0, "reposition"),
+            *inflating(72, 110)]  # fmt: skip
+    marks, _ = found("position", rows, 110)
+    assert told(marks["acted"]) == (0, True)
+
+
 def test_corrective_steps_have_an_order_and_a_look_between():
     """Suction before the mask is out of order; three at once leave no look."""
     rows = [*ON, *inflating(20, 40), (42.0, "suction"), (50.5, "mask-adjust"),
@@ -141,6 +149,43 @@ def test_a_new_airway_is_confirmed(wait, worth):
     rows += [(47.0 + wait, "confirm")] if wait else []
     marks, _ = found("laryngeal-mask", rows, 150)
     assert told(marks["confirmed"]) == worth
+
+
+def test_who_confirms_before_the_airway_is_in_has_confirmed_nothing():
+    """What was looked for belongs to the airway that came after it."""
+    rows = [*ON, *inflating(20, 30), (31.0, "confirm"), (34.0, "laryngeal-mask")]
+    marks, _ = found("laryngeal-mask", [*rows, *inflating(50, 140)], 150)
+    assert told(marks["confirmed"]) == (0, True)
+
+
+def test_a_heart_looked_at_once_and_never_again_is_looked_at_late():
+    """One count, then minutes of a slow heart that nobody counts; counted each minute it is right.
+
+    Nothing is on the baby that would show it.
+    """
+    base = [(2.0, "connect"), *inflating(24, 300)]
+    once, _ = found("compressions", [*base, (50.0, "listen")], 300)
+    assert told(once["looked"])[0] < 1
+    often = [(float(n), "listen") for n in range(30, 300, 30)]
+    again, _ = found("compressions", [*base, *often], 300)
+    assert again["looked"].met
+
+
+@pytest.mark.parametrize(("off", "right"), [(0, True), (60, False)])
+def test_a_rate_said_aloud_is_the_one_that_could_be_seen(off, right):
+    """A heart said to be faster by one a second than anything showed is a slip."""
+    base = [*ON, *inflating(20, 120), *[(float(n), "listen") for n in range(30, 120, 30)]]
+    facts = Facts(replay(case("easy"), played(base, 120), BOOK), BOOK)
+    rows = [*base, (58.0, "heart-rate", round(facts.heart(58.0)) + off)]
+    marks, _ = found("easy", rows, 120)
+    assert marks["looked"].met is right
+
+
+@pytest.mark.parametrize("rate", [40, 60])
+def test_a_rate_at_an_end_of_the_editions_band_is_right(rate):
+    """AHA 2020: 40 to 60, both ends included."""
+    marks, _ = found("easy", [*ON, *inflating(20, 150, rate, 0.35)], 150)
+    assert marks["way"].met, marks["way"].says
 
 
 def test_pressure_above_the_ceiling_is_harm():
@@ -272,6 +317,12 @@ def test_pure_oxygen_far_above_the_band_is_harm_until_it_is_turned_down(turn, wo
                                         99 < row[0] < 103)]  # fmt: skip
     marks, _ = found("easy", rows, 170)
     assert marks["down"].unsafe == worth[1]
+
+
+def test_a_saturation_left_low_costs_its_point_and_is_no_harm():
+    """In air for minutes, while the oximeter shows less than the edition's table."""
+    marks, _ = found("stiff", [*ON, *inflating(20, 300)], 300)
+    assert told(marks["up"]) == (0, False)
 
 
 def test_pure_oxygen_that_nobody_can_see_the_effect_of_is_harm_and_no_belief():

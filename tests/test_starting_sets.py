@@ -153,6 +153,30 @@ def test_oxygen_is_judged_by_a_table_that_is_named(edition):
     assert all(turns[turn] > 40 for turn in oxygen.TURNS)
 
 
+@pytest.mark.parametrize(
+    ("saturation", "turn"), [(64, "raise"), (65, "leave"), (70, "leave"), (71, "lower")]
+)
+def test_both_ends_of_the_table_belong_to_it(saturation, turn):
+    """AHA 2020, 2 min after birth: 65 to 70 percent. Only beyond them is the dial turned."""
+    facts = {"table": "aha-2020", "minute": 2, "weeks": 39, "kg": 3.2, "saturation": saturation}
+    assert oxygen.found(facts, rulebook("aha-2020"))[0] == turn
+
+
+def test_a_drawn_saturation_lies_clear_of_the_ends_of_its_band():
+    """Four points outside where oxygen is to be turned, one inside where it is to be left."""
+    for n in range(100):
+        draw = Draw("demo", "oxygen", f"learner{n}", "clear")
+        for asked in oxygen.questions(Given(draw, GROUPS, BOOK, drawn_texts())):
+            turn, rule = oxygen.found(asked.facts, BOOK)
+            (low, high), saturation = rule.band, asked.facts["saturation"]
+            clear = {
+                "raise": low - saturation >= 4,
+                "lower": saturation - high >= 4,
+                "leave": low + 1 <= saturation <= high - 1,
+            }
+            assert clear[turn], asked.facts
+
+
 def drawn_texts():
     from workbook.cases.pressure_targets import texts
 
