@@ -24,6 +24,9 @@ PARTS = {
     "scenario": ("workbook/scenario/", "graders/units/scenario/"),
     "trial": ("workbook/trial/", "graders/units/faults/"),
     "result": ("workbook/course/result.py", "graders/grading/", "graders/learner/"),
+    "baby": ("workbook/physics/baby/",),
+    "intake": ("graders/handed_in/", "graders/course/", "workbook/core/answer_sheet.py"),
+    "report": ("graders/report/", "graders/cohort/", "graders/marking/scored.py"),
 }
 
 
@@ -34,8 +37,8 @@ def test_every_planted_line_still_fits_the_tree(mistake: Mistake) -> None:
 
 
 def test_mistakes_are_planted_in_every_part_and_none_twice() -> None:
-    """Sixty in all at the least, and some in each part that a wrong result could come from."""
-    assert len(MISTAKES) >= 60
+    """Two hundred at the least, and some in each part that a wrong result could come from."""
+    assert len(MISTAKES) >= 200
     assert max(Counter((m.path, m.old, m.new) for m in MISTAKES).values()) == 1
     for name, places in PARTS.items():
         assert sum(m.path.startswith(places) for m in MISTAKES) >= 5, name
