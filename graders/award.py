@@ -12,7 +12,8 @@ from workbook.lesson.unit import Unit
 
 def verdict(unit: Unit, question: str) -> Verdict:
     """Return the verdict on the last saved answer to a question."""
-    return mark(unit.case, question, answers(unit).get(question), unit.book)
+    given = answers(unit)
+    return mark(unit.case, question, given.get(question), unit.book, given)
 
 
 def answers(unit: Unit) -> dict[str, object]:

@@ -14,7 +14,7 @@ from graders.units.scenario.harmful import (
     oxygen_for_all,
     ventilate_everybody,
 )
-from graders.units.scenario.marks import check, criteria, key, marked, shares
+from graders.units.scenario.marks import criteria, key, marked, of_record, shares
 from graders.units.scenario.plays import PLAYS, played, shown_by
 from graders.units.scenario.signs import SIGNS, believed
 from tests.scenario_base import BOOK, EVERY, case
@@ -86,7 +86,7 @@ def test_what_an_edition_does_not_state_is_not_marked_and_says_so():
 def test_nothing_earns_nothing():
     """No answer, and one that is no record: both in one sentence, out of the full points."""
     for value, says in ((None, "Not answered"), ({"format": "x"}, "no record of a case")):
-        found = check(case("easy"), value, BOOK)
+        found = of_record(case("easy"), value, BOOK)
         assert (found.earned, found.possible, len(found.findings)) == (0, 20, 1)
         assert says in found.findings[0].says
 
@@ -95,7 +95,7 @@ def test_a_record_is_marked_as_the_play_it_tells_of():
     """There and back again, the points are the same."""
     met = case("leak", 3)
     done = expert(met, BOOK)
-    assert check(met, done.to_data(), BOOK) == marked(met, done, BOOK)
+    assert of_record(met, done.to_data(), BOOK) == marked(met, done, BOOK)
 
 
 # --- hands that are not steady
@@ -170,7 +170,7 @@ def test_who_guesses_earns_less_than_half_and_passes_nowhere():
     for n in range(36):
         book = rulebook(GUIDELINES[n % len(GUIDELINES)])
         met = case(EVERY[n % len(EVERY)], f"guess-{n}", book)
-        found = check(met, guessed(met, book, n).to_data(), book)
+        found = of_record(met, guessed(met, book, n).to_data(), book)
         assert len(found.findings) > 1, found.findings[0].says
         assert found.unsafe or found.earned < 16
         earned.append(found.earned)

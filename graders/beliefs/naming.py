@@ -24,7 +24,7 @@ from workbook.cases import Case, Kind, Question
 from workbook.rules import RuleBook
 
 ONE_ANSWER = (Kind.CHOICE, Kind.NUMBER)  # kinds in which one belief's answer leaves no other
-BY_HAND = (Kind.BENCH, Kind.TAPS, Kind.FACE, Kind.TRIAL)
+BY_HAND = (Kind.BENCH, Kind.TAPS, Kind.FACE, Kind.TRIAL, Kind.CASE)
 
 Answers = Mapping[str, Any]
 

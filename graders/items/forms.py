@@ -99,7 +99,7 @@ def _outcomes(
     verdicts = {v.question: v for v in mark_all(drawn, right, book)}
     for belief in beliefs:
         said = answers_of(drawn, book, belief) if belief else right
-        other = {q: mark(drawn, q, said.get(q), book) for q in _changed(right, said)}
+        other = {q: mark(drawn, q, said.get(q), book, said) for q in _changed(right, said)}
         yield _outcome({**verdicts, **other}, needed)
 
 

@@ -21,7 +21,13 @@ from workbook.core.language import _, in_force, speaking
 from workbook.course.settings import Course
 from workbook.rules import RuleBook, RuleError, rulebook
 
-HANDS = (Kind.BENCH, Kind.TAPS, Kind.FACE, Kind.TRIAL)  # what is done by hand, not chosen
+HANDS = (
+    Kind.BENCH,
+    Kind.TAPS,
+    Kind.FACE,
+    Kind.TRIAL,
+    Kind.CASE,
+)  # what is done by hand, not chosen
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from graders import beliefs
-from graders.marks.unit import Marker
+from graders.marks.unit import Beside, Marker
 from graders.marks.verdict import Verdict
 from graders.units import units
 from workbook.cases import Case
@@ -27,13 +27,23 @@ def points(exercise: str) -> Mapping[str, float]:
     return marker(exercise).POINTS
 
 
-def mark(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
+def mark(
+    case: Case, question: str, value: Any, book: RuleBook, answers: Mapping[str, Any] | None = None
+) -> Verdict:
     """Return the verdict on one answer; None means it was not answered.
 
-    A misconception in it is a sign: one answer alone may be a slip.
+    ``answers`` are the others, for a question that is marked beside another one. A misconception
+    in an answer is a sign: one answer alone may be a slip.
     """
+    given = _beside(case, question, value, answers or {})
     with following(book.signed):
-        return marker(case.exercise).check(case, question, value, book)
+        return marker(case.exercise).check(case, question, given, book)
+
+
+def _beside(case: Case, question: str, value: Any, answers: Mapping[str, Any]) -> Any:
+    """Return an answer with the one it is marked beside, where there is one."""
+    other = units()[case.exercise].beside.get(question) if case.exercise in units() else None
+    return value if other is None else Beside(value, answers.get(other))
 
 
 def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Verdict, ...]:
@@ -41,7 +51,8 @@ def mark_all(case: Case, answers: Mapping[str, Any], book: RuleBook) -> tuple[Ve
     check = marker(case.exercise).check
     # The language is settled once: asked for at every word, the environment costs a twentieth.
     with following(book.signed), speaking(in_force()):
-        verdicts = tuple(check(case, q.id, answers.get(q.id), book) for q in case.questions)
+        given = {q.id: _beside(case, q.id, answers.get(q.id), answers) for q in case.questions}
+        verdicts = tuple(check(case, q.id, given[q.id], book) for q in case.questions)
         return beliefs.named(case, answers, verdicts, book)
 
 

@@ -9,6 +9,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from workbook.cases import exercises
 from workbook.core.language import _
 
 EITHER = "/"  # between the ids of two that cannot be told apart
@@ -104,12 +105,13 @@ def _one_of(id: str, one: Misconception, other: Misconception) -> Misconception:
 def misconceptions() -> Mapping[str, Misconception]:
     """Return every known misconception by id, unit by unit.
 
-    Each unit has its own file; what two units look for stands in the first one's. ValueError for
-    one that stands in two files.
+    Each unit has its own file, which counts from when its exercise is drawn. What two units look
+    for stands in the first one's. ValueError for one that stands in two files.
     """
     found = Known()
     paths = _UNITS.glob("*/misconceptions.toml")
-    files = [tomllib.loads(path.read_text(encoding="utf-8")) for path in paths]
+    every = [tomllib.loads(path.read_text(encoding="utf-8")) for path in paths]
+    files = [tables for tables in every if tables["unit"] in exercises()]
     for tables in sorted(files, key=lambda tables: str(tables["unit"])):
         unit = tables.pop("unit")
         for id, table in tables.items():

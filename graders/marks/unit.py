@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from graders.marks.shown import Shown, Spoken
@@ -60,10 +60,22 @@ class Signs(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """An answer that is marked beside another one: a note beside the case that it tells of."""
+
+    own: Any
+    other: Any
+
+
+@dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit by its three modules; ``run`` does a question at the bench as it should be done."""
+    """A unit by its three modules; ``run`` does a question at the bench as it should be done.
+
+    ``beside`` names, by question, the one whose answer its own is marked with (``Beside``).
+    """
 
     marks: Marker
     plays: Player
     beliefs: Signs
     run: Callable[[Question, RuleBook], Any] | None = None
+    beside: Mapping[str, str] = field(default_factory=dict)

@@ -22,6 +22,10 @@ class Draw:
         seed = int.from_bytes(hashlib.sha256(text.encode()).digest(), "big")
         self._random = random.Random(seed)  # noqa: S311 (a teaching case, not a secret)
 
+    def chance(self) -> float:
+        """Return a number from 0 to below 1."""
+        return self._random.random()
+
     def below(self, n: int) -> int:
         """Return a whole number from 0 to n - 1."""
         return int(self._random.random() * n)

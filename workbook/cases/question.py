@@ -14,6 +14,8 @@ from workbook.core.language import _, decimal
 from workbook.core.quantities import in_words
 from workbook.face.fit import FaceError, read_fit
 from workbook.rules import RuleBook
+from workbook.scenario.told import case_in_words
+from workbook.scenario.told_note import note_in_words
 from workbook.taps import TapsError, read_taps
 from workbook.trial.told import moves_in_words
 
@@ -30,6 +32,8 @@ class Kind(StrEnum):
     FACE = "face"
     SKETCH = "sketch"
     TRIAL = "trial"
+    CASE = "case"
+    NOTE = "note"
 
 
 class Later(Mapping[str, Any]):
@@ -137,6 +141,10 @@ def spoken(question: Question, value: Any) -> str:
         return sketched(value)
     if question.kind is Kind.TRIAL:
         return moves_in_words(value)
+    if question.kind is Kind.CASE:
+        return case_in_words(value)
+    if question.kind is Kind.NOTE:
+        return note_in_words(value)
     if isinstance(value, Mapping):
         return f"{value.get('text', '')} {in_words(str(value.get('unit', '')))}".strip()
     return words.get(str(value), str(value))

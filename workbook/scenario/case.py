@@ -26,6 +26,10 @@ class Case:
     positions: Mapping[str, int]
     oxygen: float
 
+    def __hash__(self) -> int:
+        """Let what was worked out of a case be kept; the clicks are a mapping, which has none."""
+        return hash((self.id, self.weeks, self.kg, self.hidden, self.oxygen))
+
     def told(self) -> dict[str, Any]:
         """Return what a page may know before birth: nothing of the hidden course."""
         return {

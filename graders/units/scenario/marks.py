@@ -1,4 +1,4 @@
-"""Marks a case from birth to stabilised: a finding for each criterion that it asks.
+"""Marks a case from birth to stabilised, and its note: a finding for each criterion that it asks.
 
 Hands and decisions are marked, never the baby's numbers. What the course's edition does not state
 is not marked, and a finding says so.
@@ -8,21 +8,28 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
 from graders.marks import checks
+from graders.marks.unit import Beside
 from graders.marks.verdict import Finding, Verdict
-from graders.units.scenario import airway, breath, heart, oxygen, team
+from graders.units.scenario import airway, breath, heart, note, oxygen, team
 from graders.units.scenario.facts import Facts
+from graders.units.scenario.signs import believed, shown
 from graders.units.scenario.slip import Criterion, Slip
+from workbook.cases import Case
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.scenario import Case, ScenarioError, read_scenario, replay, seconds
+from workbook.scenario import Case as Birth
+from workbook.scenario import ScenarioError, read_scenario, replay, seconds
 from workbook.scenario.demands import highest
+from workbook.scenario.expert import expert
+from workbook.scenario.note import NoteError, read_note
 from workbook.scenario.record import Played
+from workbook.units.scenario.case.questions import CASE_OF, CASES, EXERCISE
 
 PARTS = (breath, airway, heart, oxygen, team)
 HALF = 0.5
@@ -40,21 +47,66 @@ def points() -> float:
     return float(key()["all"]["points"])
 
 
-def check(case: Case, value: Any, book: RuleBook, question: str = "case") -> Verdict:
-    """Return the verdict on one case; None means it was not answered."""
+def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
+    """Return the verdict on a case, or on a note beside its case; None means not answered."""
+    asked = case[question]
+    if question in CASE_OF:
+        return of_note(asked.facts["case"], value, book, question)
+    return of_record(asked.facts["case"], value, book, question)
+
+
+def of_record(case: Birth, value: Any, book: RuleBook, question: str = "case") -> Verdict:
+    """Return the verdict on a record of one case; None means it was not answered."""
     if value is None:
         return Verdict(question, checks.unanswered(question, points()))
     try:
-        limit = book["scenario.limit"].value
-        played = read_scenario(value, case.id, seconds(book), limit)
+        found = facts_of(case, value, book)
     except ScenarioError as error:
         return Verdict(question, checks.unreadable(question, points(), str(error)))
-    return verdict(Facts(replay(case, played, book), book), question)
+    return verdict(found, question)
 
 
-def marked(case: Case, played: Played, book: RuleBook, question: str = "case") -> Verdict:
+def facts_of(case: Birth, value: Any, book: RuleBook) -> Facts:
+    """Return what a record shows; ScenarioError with a sentence when it cannot be read."""
+    played = read_scenario(value, case.id, seconds(book), book["scenario.limit"].value)
+    return _facts(case, played, book)
+
+
+@lru_cache(maxsize=8)  # a case is asked for by its own marks, by its note's and by its result
+def _facts(case: Birth, played: Played, book: RuleBook) -> Facts:
+    return Facts(replay(case, played, book), book)
+
+
+def marked(case: Birth, played: Played, book: RuleBook, question: str = "case") -> Verdict:
     """Return the verdict on a case that was played."""
-    return verdict(Facts(replay(case, played, book), book), question)
+    return verdict(_facts(case, played, book), question)
+
+
+def of_note(case: Birth, value: Any, book: RuleBook, question: str) -> Verdict:
+    """Return the verdict on a note beside the record of its case."""
+    written, record = (value.own, value.other) if isinstance(value, Beside) else (value, None)
+    full = POINTS[question]
+    if written is None:
+        return Verdict(question, checks.unanswered(question, full))
+    try:
+        noted, found = read_note(written), facts_of(case, record, book)
+    except NoteError as error:
+        return Verdict(question, checks.unreadable(question, full, str(error)))
+    except ScenarioError:
+        return Verdict(question, _only(question, full, "played"))
+    if not found.acts:
+        return Verdict(question, _only(question, full, "nothing"))
+    return Verdict(question, tuple(note.findings(noted, found, key(), question)))
+
+
+def _only(question: str, full: float, says: str) -> tuple[Finding, ...]:
+    return (Finding(question, False, _(key()["all"][says]), 0.0, full, False, "scenario.note"),)
+
+
+POINTS: Mapping[str, float] = {
+    **dict.fromkeys(CASES, points()),
+    **dict.fromkeys(CASE_OF, note.points(key())),
+}
 
 
 def criteria(facts: Facts) -> list[Criterion]:
@@ -64,8 +116,6 @@ def criteria(facts: Facts) -> list[Criterion]:
 
 def verdict(facts: Facts, question: str = "case") -> Verdict:
     """Return the verdict on what a case showed."""
-    from graders.units.scenario.signs import shown
-
     found = criteria(facts)
     worth = shares(found)
     beliefs = shown(facts, found)
@@ -139,10 +189,32 @@ def _words(facts: Facts, slip: Slip | None) -> dict[str, str]:
 
 def _told(beliefs: Iterable[str], question: str) -> Iterable[Finding]:
     """Yield a finding without points for each belief that no slip of the marks shows."""
-    from graders.units.scenario.signs import believed
-
     for id in beliefs:
         yield Finding(f"{question}-{id}", False, _(believed()[id].true), misconception=id)
 
 
-__all__ = ["HALF", "check", "criteria", "key", "marked", "points", "shares", "verdict"]
+def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
+    """Return the cases of somebody who goes by the edition's steps, and a true note of each."""
+    answers: dict[str, Any] = {}
+    for told, id in CASE_OF.items():
+        drawn = case[id].facts["case"]
+        played = expert(drawn, book)
+        answers[id] = played.to_data()
+        answers[told] = note.of(_facts(drawn, played, book))
+    return answers
+
+
+__all__ = [
+    "EXERCISE",
+    "HALF",
+    "POINTS",
+    "check",
+    "criteria",
+    "key",
+    "marked",
+    "model_answers",
+    "of_record",
+    "points",
+    "shares",
+    "verdict",
+]

@@ -6,13 +6,19 @@ Each is written from what is believed, not from how it is recognised: an expert 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Any
 
+from graders.units.scenario import note
+from graders.units.scenario.marks import facts_of
 from workbook.bench import DIALS
+from workbook.cases import Case
 from workbook.rules import RuleBook
-from workbook.scenario import Case, Played
+from workbook.scenario import Case as Birth
+from workbook.scenario import Played
 from workbook.scenario.acts import ACTS
 from workbook.scenario.expert import LOOK, Expert
 from workbook.scenario.replay import PERCENT, Inflation
+from workbook.units.scenario.case.questions import CASE_OF, CASES
 
 LONG = 100.0  # s that somebody looks on who thinks that time will do it
 TURNS = 6  # clicks that a control is turned by who sets the device right
@@ -220,6 +226,24 @@ def shown_by(course: str) -> list[str]:
     return [id for id in PLAYS if id not in SHOWS or course in SHOWS[id]]
 
 
-def played(case: Case, belief: str, book: RuleBook) -> Played:
+def played(case: Birth, belief: str, book: RuleBook) -> Played:
     """Return how a case goes with a learner who holds a belief."""
     return PLAYS[belief](case, book).play()
+
+
+def play(answers: dict[str, Any], case: Case, book: RuleBook, misconception: str) -> None:
+    """Change right answers into those of a learner who holds the misconception.
+
+    The note tells truly what that learner did.
+    """
+    for told, id in CASE_OF.items():
+        drawn = case[id].facts["case"]
+        if misconception in shown_by(drawn.hidden.id):
+            answers[id] = played(drawn, misconception, book).to_data()
+            answers[told] = note.of(facts_of(drawn, answers[id], book))
+
+
+def shows(case: Case, misconception: str) -> bool:
+    """Say whether a case has a course in which this misconception can show."""
+    courses = (case[id].facts["case"].hidden.id for id in CASES)
+    return any(misconception in shown_by(course) for course in courses)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
+from graders.marks.misconceptions import Misconception
 from graders.units.scenario.airway import Spell, asks, longest_wait, spells
 from graders.units.scenario.facts import Facts
 from graders.units.scenario.heart import longest_slow
@@ -26,23 +26,13 @@ Slips = Mapping[str, str]  # the cause of each criterion's slip
 Sign = Callable[[Facts, Slips], str]  # the criterion in which a belief shows, or nothing
 
 
-@dataclass(frozen=True, slots=True)
-class Belief:
-    """One belief: what is believed, what is true, the rule it breaks, what to do in the lab."""
-
-    id: str
-    believes: str
-    true: str
-    rule: str
-    lab: str
-    unsafe: bool = False
-
-
 @cache
-def believed() -> Mapping[str, Belief]:
-    """Return every belief by id."""
-    text = Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
-    return {id: Belief(id=id, **table) for id, table in tomllib.loads(text).items()}
+def believed() -> Mapping[str, Misconception]:
+    """Return every belief that a case can show, by id."""
+    text = Path(__file__).with_name("misconceptions.toml").read_text(encoding="utf-8")
+    tables = tomllib.loads(text)
+    unit = tables.pop("unit")
+    return {id: Misconception(id=id, unit=unit, **table) for id, table in tables.items()}
 
 
 def shown(facts: Facts, criteria: Iterable[Criterion]) -> dict[str, str]:
