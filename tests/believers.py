@@ -16,20 +16,12 @@ from typing import Any
 from graders.marking.exercise import mark, model_answers
 from workbook.bench import DIALS, Hands, Touch
 from workbook.bench.story import reading
-from workbook.cases import (
-    Case,
-    Question,
-    heart_first,
-    oxygen,
-    predictions,
-    rhythms,
-    seal,
-    starting,
-    two_editions,
-)
+from workbook.cases import Case, Question, starting
 from workbook.face.fit import answer as laid
 from workbook.face.mask import Face, Mask, best_masks, best_place, offered
 from workbook.rules import RuleBook, editions, rulebook
+from workbook.units.rate.case import rhythms
+from workbook.units.targets.case import heart_first, oxygen, predictions, seal, two_editions
 
 Answers = dict[str, Any]
 Play = Callable[[Case, RuleBook, Random], Answers]
@@ -865,7 +857,7 @@ def _depth(says: Callable[[str], str | None]) -> Play:
 
 def _by_weeks(case: Case, book: RuleBook, chance: Random) -> Answers:
     """Take the tube that the weeks name, with the right blade."""
-    from workbook.cases import interface_tubes as tubes
+    from workbook.units.sizing.case import tubes
 
     asked = case["tube-weight"]
     right = model_answers(case, book)[asked.id].split("/")[1]

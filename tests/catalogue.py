@@ -41,7 +41,7 @@ CODE = ("workbook/**/*.py", "graders/**/*.py", "workbook/labextension/page/*.js"
         "graders/**/*.jinja")  # fmt: skip
 ITSELF = ("lang", "dir", "decimal")  # of a language, not in it
 PAGES = ("workbook/lessons/*.ipynb", "source_exercises/*/*.ipynb")
-SAID = ("workbook/lessons/*.toml", "workbook/cases/*.toml", "graders/units/*/*.toml",
+SAID = ("workbook/lessons/*.toml", "workbook/units/*/case/*.toml", "graders/units/*/*.toml",
         "graders/watch/*.toml")  # fmt: skip
 RULES = "workbook/rules/data/*.toml"
 NO_RULES = ("limits.toml", "example-protocol.toml", "baby.toml")  # no page shows them

@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import cache
 
 from workbook.cases import Case, case
-from workbook.cases.pressure_targets import EXERCISE
 from workbook.rules import rulebook
+from workbook.units.targets.case.questions import EXERCISE
 
 COUNT = 500
 DEFAULT = rulebook().edition.id

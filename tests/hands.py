@@ -22,15 +22,15 @@ from graders.units.sizing.marks import _right_depth as depth
 from graders.units.targets.raise_pip import bounds_of
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.cases import Question
-from workbook.cases.fault_finding import seconds
+from workbook.cases.dials import set_for
 from workbook.cases.inflation import inflated
 from workbook.cases.question import Kind
-from workbook.cases.raise_pip import pip_at
-from workbook.cases.setup_bench import set_for
 from workbook.core.quantities import convert
 from workbook.face.mask import PLACE_STEP, TURN_STEP
 from workbook.rules import RuleBook
 from workbook.trial import Act, Trial
+from workbook.units.faults.case.questions import seconds
+from workbook.units.targets.case.raise_pip import pip_at
 
 # Of a small mark (SD). An eye that is careful tells a needle to half a mark; that is two SD.
 READS = 0.25

@@ -16,8 +16,9 @@ from pathlib import Path
 from tests.planted import ROOT, Mistake
 
 CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/core/quantities.py",
-        "workbook/cases/*.py", "workbook/taps/*.py", "workbook/bench/*.py", "workbook/trial/*.py",
-        "workbook/scenario/*.py", "workbook/room/*.py", "workbook/course/result.py",
+        "workbook/cases/*.py", "workbook/units/*/case/*.py", "workbook/taps/*.py",
+        "workbook/bench/*.py", "workbook/trial/*.py", "workbook/scenario/*.py",
+        "workbook/room/*.py", "workbook/course/result.py",
         "graders/marks/*.py", "graders/watch/*.py", "graders/units/*/*.py", "graders/beliefs/*.py",
         "graders/marking/exercise.py", "graders/award.py",
         "graders/learner/standing.py")  # fmt: skip

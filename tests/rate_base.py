@@ -8,8 +8,8 @@ from graders.marking.exercise import mark
 from graders.marks.misconceptions import beliefs_of
 from graders.units.rate.marks import POINTS
 from workbook.cases import case
-from workbook.cases.rate_counting import EXERCISE
 from workbook.rules import editions, rulebook
+from workbook.units.rate.case.questions import EXERCISE
 
 FULL = sum(POINTS.values())
 EACH = 20  # learners of each edition

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from tests.baby_base import chance
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.physics.baby import KINDS, drawn
 from workbook.rules import RuleBook, rulebook
 from workbook.scenario import Case, Done, Played, demands

@@ -6,8 +6,8 @@ from functools import cache
 
 from graders.marks.misconceptions import beliefs_of
 from workbook.cases import Case, case
-from workbook.cases.interface_sizing import EXERCISE
 from workbook.rules import rulebook
+from workbook.units.sizing.case.questions import EXERCISE
 
 BOOK = rulebook("aha-2020")
 

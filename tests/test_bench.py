@@ -13,8 +13,8 @@ from workbook.bench import DIALS, Bench, circuit_at, laws, read_hands
 from workbook.bench.baby import healthy
 from workbook.bench.laws import CLOSE, FLOOR
 from workbook.bench.story import needle, story
+from workbook.cases.dials import set_for
 from workbook.cases.inflation import leaking
-from workbook.cases.setup_bench import set_for
 from workbook.physics import Circuit, Lung, Record, Tube, set_peep, set_pip, set_relief
 from workbook.physics.ways import outflow, upstream
 from workbook.rules import rulebook

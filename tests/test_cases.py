@@ -7,9 +7,9 @@ import pytest
 
 from graders.course.coursefolder import exercise_source
 from workbook.cases import Draw, case, exercises, title
-from workbook.cases.setup_order import BABIES, EXERCISE, SETUPS, settings_of, texts
 from workbook.cases.starting import baby
 from workbook.rules import editions, rulebook
+from workbook.units.setup.case.questions import BABIES, EXERCISE, SETUPS, settings_of, texts
 
 LEARNERS = [f"learner{n}" for n in range(200)]
 

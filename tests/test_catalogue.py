@@ -57,6 +57,7 @@ def test_every_kind_of_place_gives_texts():
         "workbook/labextension/page",
         "workbook/lessons",
         "workbook/cases",
+        "workbook/units/setup/case",
         "graders/units/setup",
         "graders/units/rate",
         "workbook/rules/data",

@@ -7,8 +7,9 @@ import pytest
 from graders.units.targets.raise_plays import expert, run_with
 from tests.test_raise_practice import FOUND, LEARNERS, SAYS, asked, lines
 from workbook.bench import Bench, read_hands
-from workbook.display.compared import compared, raising
+from workbook.display.compared import compared
 from workbook.rules import editions, rulebook
+from workbook.units.targets.expert import raising
 from workbook.units.targets.raise_practice import PARTS, on_raise
 
 

@@ -8,10 +8,10 @@ import pytest
 
 from graders.marking.exercise import mark, model_answers
 from workbook.cases import case
-from workbook.cases.setup_order import EXERCISE
 from workbook.course.settings import PROTOCOL, Course, CourseError, read_course
 from workbook.rules import RuleError, RuleFileError
 from workbook.rules.protocol import EXAMPLE
+from workbook.units.setup.case.questions import EXERCISE
 
 
 def write(folder, text: str):

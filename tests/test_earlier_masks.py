@@ -13,13 +13,13 @@ from graders.marking.exercise import mark
 from graders.units.sizing.marks import FACES, POINTS
 from tests.sizing_base import BOOK, ONE
 from workbook.cases import case, spoken
-from workbook.cases.interface_sizing import EXERCISE
 from workbook.core.answer_sheet import answers_path
 from workbook.core.answers import AnswersFile
 from workbook.course.settings import Course
 from workbook.face.fit import answer, drawing, read_fit, told
 from workbook.face.mask import Face, best_beside, best_place, earlier, offered
 from workbook.rules import editions
+from workbook.units.sizing.case.questions import EXERCISE
 from workbook.widgets.face import Face as Control
 
 # As it stands in an answers file of before.

@@ -12,9 +12,7 @@ from hypothesis import example, given
 from hypothesis import settings as for_hypothesis
 from hypothesis import strategies as st
 
-from workbook.cases.babies import faces
-from workbook.cases.interface_faces import tried
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.cases.starting import Baby, settings_for
 from workbook.core.plane import Ellipse, nearest, overlap, ring, wedge
 from workbook.face.fit import drawing
@@ -37,6 +35,8 @@ from workbook.face.mask import (
 from workbook.rules import Basis, RuleError, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import face_lengths, mask
+from workbook.units.sizing.case.babies import faces
+from workbook.units.sizing.case.faces import tried
 
 BOOK = rulebook("aha-2020")
 LENGTHS = st.integers(60, 120).map(lambda n: n / 2)

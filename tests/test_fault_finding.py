@@ -21,11 +21,11 @@ from graders.units.faults import marks, plays
 from graders.units.faults.expert import TESTS, THINKS, Hand, expert, unknown
 from tests.trial_base import EDITIONS, facts
 from workbook.cases import Case, Kind, Question
-from workbook.cases.fault_finding import EXERCISE, TRIALS, questions
-from workbook.cases.rhythms import rate_band
+from workbook.cases.pace import rate_band
 from workbook.rules import rulebook
 from workbook.trial import FAMILIES, NAMED, UNKNOWN, Scene
 from workbook.trial.named import named_in
+from workbook.units.faults.case.questions import EXERCISE, TRIALS, questions
 
 pytestmark = pytest.mark.slow
 

@@ -13,13 +13,13 @@ import pytest
 from graders.units.faults import marks
 from tests.test_fault_finding import BOOK, alone, marked
 from tests.trial_base import facts, scene
-from workbook.cases import fault_finding as cases
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, TrialError, read_trial, tells
 from workbook.trial.apart import differ, look_alikes
 from workbook.trial.moves import offered
 from workbook.trial.named import named_in
 from workbook.trial.tells import sign_of
+from workbook.units.faults.case import questions as cases
 
 # Each family: its faults, and those of them that need a baby (B) or none (before a birth, -).
 FAMILIES = {

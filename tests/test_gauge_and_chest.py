@@ -10,11 +10,11 @@ from graders.marking.exercise import mark
 from graders.units.targets.marks import needle_slips
 from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
-from workbook.cases import predictions, seal
-from workbook.cases.pressure_targets import needles
 from workbook.core.quantities import convert
 from workbook.physics import Lung, settled_breath
 from workbook.rules import rulebook
+from workbook.units.targets.case import predictions, seal
+from workbook.units.targets.case.questions import needles
 
 pytestmark = pytest.mark.slow
 

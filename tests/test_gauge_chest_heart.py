@@ -14,11 +14,12 @@ from graders.units.targets.heart_and_chest_plays import answers, beliefs
 from graders.units.targets.marks import POINTS
 from tests.drawn_targets import cases, drawn
 from workbook.bench import circuit_at
-from workbook.cases import Draw, corrective, cpap, heart_first, leaks, seal, starting
-from workbook.cases.pressure_targets import GROUPS, chest_texts
+from workbook.cases import Draw, starting, steps
 from workbook.cases.question import Given
 from workbook.physics import Lung, leak_of, settled_breath, steady_reading
 from workbook.rules import editions, rulebook
+from workbook.units.targets.case import corrective, cpap, heart_first, leaks, seal
+from workbook.units.targets.case.questions import GROUPS, chest_texts
 
 pytestmark = pytest.mark.slow
 
@@ -189,7 +190,7 @@ def test_steps_that_go_together_may_stand_either_way_round(edition):
     for first in (["mask", "position"], ["position", "mask"]):
         for then in (["suction", "open"], ["open", "suction"]):
             assert found(asked, [*first, *then, "pressure", "airway"], book).met
-    wrong = found(asked, ["pressure", *corrective.STAGES[0], "suction", "open", "airway"], book)
+    wrong = found(asked, ["pressure", *steps.STAGES[0], "suction", "open", "airway"], book)
     assert wrong.misconception == "pressure-first"
     lent = edition != starting.TEXTBOOK
     assert book["corrective.order"].stands_in == lent
@@ -200,7 +201,7 @@ def test_the_steps_never_begin_in_a_right_order():
     """Leaving the order as it came is no answer."""
     for each in cases()[:100]:
         begun = [option.id for option in each["corrective"].options]
-        assert corrective.broken(begun)
+        assert steps.broken(begun)
 
 
 @pytest.mark.parametrize("value", [None, 3, [], ["mask"], ["mask"] * 6, "mask"])

@@ -7,9 +7,9 @@ from statistics import mean
 import pytest
 
 from tests.guessers import all_guessers, cases, earned, guessable, points
-from workbook.cases.pressure_targets import EXERCISE
-from workbook.cases.raise_pip import QUESTION
 from workbook.rules import editions, rulebook
+from workbook.units.targets.case.questions import EXERCISE
+from workbook.units.targets.case.raise_pip import QUESTION
 
 pytestmark = pytest.mark.slow
 

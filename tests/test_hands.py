@@ -16,10 +16,10 @@ from graders.units.targets.marks import needle_slips
 from tests.hands import KINDS, by_hand, laid
 from workbook.bench import DIALS, read_hands
 from workbook.cases import Case, Question, case, exercises
-from workbook.cases.fault_finding import TRIALS
 from workbook.cases.question import Kind
 from workbook.core.quantities import convert
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
+from workbook.units.faults.case.questions import TRIALS
 
 pytestmark = pytest.mark.slow
 
@@ -217,7 +217,7 @@ def test_pip_brought_up_to_its_ceiling_is_not_turned_against_the_relief(edition)
     from graders.units.targets.raise_pip import run_of
     from graders.units.targets.raise_plays import expert, run_with
     from graders.units.targets.raise_slips import slips
-    from workbook.cases.raise_pip import pip_at
+    from workbook.units.targets.case.raise_pip import pip_at
 
     book = rulebook(edition)
     for n in range(3):

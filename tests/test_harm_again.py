@@ -16,8 +16,7 @@ from tests.hands import by_hand
 from tests.harm_again import ONCE, PLACES, SHAPES, TAPPED, with_harm
 from workbook.bench import Bench, Hands, Touch, read_hands
 from workbook.cases import case
-from workbook.cases.raise_pip import first_inflations
-from workbook.cases.rhythms import longest, rate_band
+from workbook.cases.pace import first_inflations, longest, rate_band
 from workbook.rules import editions, rulebook
 from workbook.taps import read_taps
 

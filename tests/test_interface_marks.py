@@ -14,12 +14,12 @@ from graders.units.sizing.marks import CHOICES, CRITICAL, FACES, POINTS, key
 from graders.units.sizing.right import choices, situation
 from tests.sizing_base import BOOK, CASES, ONE, beliefs, cases, total
 from workbook.cases import case, spoken
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.interface_sizing import EXERCISE
 from workbook.face.fit import answer
 from workbook.face.mask import Face, Mask, best_masks, best_place
 from workbook.rules import editions, rulebook
 from workbook.rules.files import file
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.questions import EXERCISE
 
 pytestmark = pytest.mark.slow
 

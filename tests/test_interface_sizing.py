@@ -13,13 +13,20 @@ from graders.units.sizing.right import choices, situation
 from tests.guessers import all_guessers, shares, weighed
 from tests.sizing_base import BOOK, CASES, ONE, cases, total
 from workbook.cases import Kind, case
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies, faces, one_mask, published_masks, trolley_masks
-from workbook.cases.interface_sizing import EXERCISE, for_airway, states_airway
 from workbook.face.mask import Face, best_masks, best_place, covers, offered
 from workbook.rules import RuleError, editions, rulebook
 from workbook.rules.files import file
 from workbook.rules.sizes import blade, depth, tube
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.babies import (
+    Baby,
+    babies,
+    faces,
+    one_mask,
+    published_masks,
+    trolley_masks,
+)
+from workbook.units.sizing.case.questions import EXERCISE, for_airway, states_airway
 
 pytestmark = pytest.mark.slow
 

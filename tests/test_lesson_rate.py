@@ -9,10 +9,11 @@ import pytest
 
 from tests.lesson_screen import RATE, Screen, answer, ask, page, prose, strings
 from tests.rate_base import BEGIN
-from workbook.cases import Draw, rhythms
-from workbook.cases.rate_counting import questions
+from workbook.cases import Draw
 from workbook.lesson.page import LOOKED, texts
 from workbook.rules import editions, rulebook
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import questions
 from workbook.units.rate.lesson import open_page
 from workbook.units.rate.rhythm import HEAR, PARTS
 from workbook.units.rate.studies import RATE_STUDIES

@@ -7,12 +7,13 @@ import pytest
 from tests.lesson_screen import RATE, answer, ask
 from tests.rate_base import BEGIN
 from tests.taps_base import record
-from workbook.cases import rhythms
-from workbook.cases.rate_counting import durations
+from workbook.cases import pace
 from workbook.core.answer_sheet import read_answers
 from workbook.lesson.page import texts
 from workbook.rules import editions, rulebook
 from workbook.taps import steady
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import durations
 from workbook.units.rate.lesson import open_page
 from workbook.units.rate.practice import Asked, on_taps, typed
 from workbook.units.rate.rhythm import HEAR
@@ -63,7 +64,7 @@ def test_a_verdict_on_a_counted_rate_is_the_band_s(edition: str, tmp_path, scree
         for n, o in enumerate(control.options, start=1)
         if line_of(control, o["id"], n)["met"]
     ]
-    low, high = rhythms.rate_band(made.book)
+    low, high = pace.rate_band(made.book)
     counted = facts["inflations"] * 60 / facts["duration"]
     assert met == ["slow" if counted < low else "fast" if counted > high else "inside"]
 
@@ -152,8 +153,8 @@ def test_an_inflation_held_too_long_names_the_limit(book):
     """Longer than an edition's ordinary inflation is told by that rule."""
     feedback = on_taps(steady(30, 1.3, 30.0), Asked(book, HAND))
     line = next(each for each in feedback["lines"] if "too long" in each["says"])
-    assert rhythms.longest(book).text in line["says"]
-    assert line["source"] == str(rhythms.longest(book).citation)
+    assert pace.longest(book).text in line["says"]
+    assert line["source"] == str(pace.longest(book).citation)
 
 
 def test_few_inflations_in_the_band_are_not_yet_sure_and_a_slow_hand_is_surely_slow(book):
@@ -193,7 +194,7 @@ def test_the_picture_sets_each_interval_against_the_band():
     book = rulebook("aha-2020")
     presses = [0.5, 1.7, 2.9, 3.6, 4.8, 6.5, 7.7]
     picture = on_taps(record(presses), Asked(book, HAND))["picture"]
-    low, high = rhythms.rate_band(book)
+    low, high = pace.rate_band(book)
     assert (picture["low"], picture["high"]) == pytest.approx((60 / high, 60 / low), abs=0.01)
     assert picture["intervals"] == pytest.approx([1.2, 1.2, 0.7, 1.2, 1.7, 1.2])
     assert "4 of 6. Longer: 1. Shorter: 1." in picture["says"]

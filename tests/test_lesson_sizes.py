@@ -8,12 +8,12 @@ import pytest
 
 from tests.lesson_screen import SIZES, Screen, answer, ask, page, strings
 from workbook.cases import Draw
-from workbook.cases import interface_tubes as tubes
 from workbook.face import fit as face
 from workbook.face.mask import Face, Mask, best_masks, best_place, offered
 from workbook.lesson.page import LOOKED, texts
 from workbook.rules import editions
 from workbook.rules.files import file
+from workbook.units.sizing.case import tubes
 from workbook.units.sizing.lesson import DRAWN, SizesLesson, open_page
 from workbook.units.sizing.practice import PRACTICE, judged
 

@@ -10,13 +10,14 @@ import pytest
 
 from graders.marks.misconceptions import misconceptions
 from tests.lesson_screen import TARGETS, Screen, answer, ask, page, told
-from workbook.cases import case, oxygen, starting, starting_sets, two_editions
-from workbook.cases.pressure_targets import EXERCISE, GAUGES
-from workbook.cases.pressure_targets import TARGETS as SETS
+from workbook.cases import case, starting
 from workbook.display.editions import side_by_side
 from workbook.lesson.page import texts
 from workbook.rules import editions
 from workbook.rules.protocol import EXAMPLE
+from workbook.units.targets.case import oxygen, starting_sets, two_editions
+from workbook.units.targets.case.questions import EXERCISE, GAUGES
+from workbook.units.targets.case.questions import TARGETS as SETS
 from workbook.units.targets.draws import NEEDLES
 from workbook.units.targets.lesson import FINDS, LESSON, TargetsLesson, open_page
 from workbook.units.targets.studies import TARGET_STUDIES

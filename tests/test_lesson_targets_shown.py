@@ -7,8 +7,8 @@ import pytest
 from tests.lesson_screen import TARGETS, answer, told
 from workbook.bench import Hands, Touch
 from workbook.bench.story import story
-from workbook.cases import predictions, seal
 from workbook.lesson.page import LOOKED, texts
+from workbook.units.targets.case import predictions, seal
 
 pytestmark = pytest.mark.slow
 

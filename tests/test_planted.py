@@ -18,7 +18,7 @@ PARTS = {
     "rules": ("workbook/rules/",),
     "physics": ("workbook/physics/",),
     "marks": ("graders/marks/", "graders/units/"),
-    "draws": ("workbook/cases/",),
+    "draws": ("workbook/cases/", "workbook/units/"),
     "watch": ("graders/watch/",),
     "units of measurement": ("workbook/core/quantities.py", "workbook/rules/checkinput.py"),
     "scenario": ("workbook/scenario/", "graders/units/scenario/"),

@@ -14,21 +14,19 @@ from graders.units.targets.marks import POINTS, key, right_set
 from graders.units.targets.plays import _answers
 from graders.units.targets.raise_plays import BELIEFS
 from tests.drawn_targets import DEFAULT, cases, drawn
-from workbook.cases import (
-    Kind,
-    case,
+from workbook.cases import Kind, case, starting
+from workbook.rules import Basis, editions, rulebook
+from workbook.rules.protocol import EXAMPLE, overlay
+from workbook.rules.protocolfile import read_protocol
+from workbook.units.targets.case import (
     heart_first,
     oxygen,
     predictions,
     seal,
-    starting,
     starting_sets,
     two_editions,
 )
-from workbook.cases.pressure_targets import EXERCISE, GAUGES, TARGETS, chest_texts, texts
-from workbook.rules import Basis, editions, rulebook
-from workbook.rules.protocol import EXAMPLE, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.units.targets.case.questions import EXERCISE, GAUGES, TARGETS, chest_texts, texts
 
 pytestmark = pytest.mark.slow
 

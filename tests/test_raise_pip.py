@@ -27,7 +27,7 @@ from tests.bench_base import parts, runs, watched
 from tests.drawn_targets import COUNT, drawn
 from workbook.bench import Bench, circuit_at, read_hands
 from workbook.cases.inflation import inflated
-from workbook.cases.raise_pip import first_inflations
+from workbook.cases.pace import first_inflations
 from workbook.physics import settled_breath
 from workbook.rules import editions, rulebook
 

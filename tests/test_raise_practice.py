@@ -8,10 +8,11 @@ import pytest
 
 from graders.units.targets.raise_plays import expert, run_with, shows_at_bench
 from tests.lesson_screen import TARGETS, answer, ask
-from workbook.cases import Draw, Question, raise_pip
-from workbook.cases.pressure_targets import GROUPS, texts
+from workbook.cases import Draw, Question
 from workbook.lesson.page import texts as lesson_texts
 from workbook.rules import editions, rulebook
+from workbook.units.targets.case import raise_pip
+from workbook.units.targets.case.questions import GROUPS, texts
 from workbook.units.targets.raise_practice import PARTS, on_raise
 
 pytestmark = pytest.mark.slow

@@ -25,9 +25,10 @@ from graders.units.rate.tap_counted import key
 from tests.guessers import all_guessers, guessable
 from tests.rate_base import EDITIONS, FULL, beliefs, drawn, many, marked, of
 from workbook.cases import Kind
-from workbook.cases.rate_counting import EXERCISE, HEARD, TAPPED, texts
-from workbook.cases.rhythms import missing, pairs, rate_band, rate_rule
+from workbook.cases.pace import rate_band, rate_rule
 from workbook.rules import rulebook
+from workbook.units.rate.case.questions import EXERCISE, HEARD, TAPPED, texts
+from workbook.units.rate.case.rhythms import missing, pairs
 
 pytestmark = pytest.mark.slow
 

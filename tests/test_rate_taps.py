@@ -10,10 +10,10 @@ from graders.units.rate.tap_counted import key
 from graders.units.rate.tap_marks import begun, tapped, tapped_then
 from tests.rate_base import BEGIN, EDITIONS, drawn, marked
 from workbook.cases import spoken
-from workbook.cases.rate_counting import TAPPED
-from workbook.cases.rhythms import count_at, firsts
 from workbook.rules import rulebook
 from workbook.taps import parted, read_taps, steady, timing
+from workbook.units.rate.case.questions import TAPPED
+from workbook.units.rate.case.rhythms import count_at, firsts
 
 pytestmark = pytest.mark.slow
 

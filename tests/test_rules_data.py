@@ -8,10 +8,10 @@ from itertools import pairwise
 import pytest
 
 from workbook.cases.starting import Baby, ends, wanted
-from workbook.cases.starting_sets import broken
 from workbook.core.quantities import MEASURES
 from workbook.rules import Basis, Rule, RuleError, editions, read_rules, rulebook, sources
 from workbook.rules.files import DATA, read_procedures
+from workbook.units.targets.case.starting_sets import broken
 
 PATHS = [DATA / f"{id}.toml" for id in editions()]
 EDITIONS = [

@@ -18,9 +18,10 @@ from graders.units.setup.bench import model_run, points, run_of, texts
 from graders.units.setup.bench_plays import PLAYS, run_with, shows_at_bench
 from tests.bench_base import parts, runs, watched
 from workbook.bench import read_hands
-from workbook.cases import Draw, case, setup_order
+from workbook.cases import Draw, case
 from workbook.cases.starting import ceiling, one
 from workbook.rules import editions, rulebook
+from workbook.units.setup.case import questions as setup_order
 
 pytestmark = pytest.mark.slow
 

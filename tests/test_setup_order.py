@@ -16,10 +16,10 @@ from graders.marks.misconceptions import beliefs_of, misconceptions
 from graders.units.setup.gauge import STANDS, needle
 from graders.units.setup.marks import POINTS, SAFE, key
 from workbook.cases import case
-from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading
 from workbook.rules import editions, read_procedures, rulebook
 from workbook.rules.files import file
+from workbook.units.setup.case.questions import EXERCISE, GAUGES, SETUPS, texts
 
 pytestmark = pytest.mark.slow
 

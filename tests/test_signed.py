@@ -154,7 +154,7 @@ def test_a_number_outside_the_edition_is_read_and_corrected_for_its_course_only(
 
 def test_a_corrected_size_makes_the_corrected_answer_right():
     """What is kept of the sizes is kept by whose signatures are in force."""
-    from workbook.cases.interface_tubes import sizes_by_weight
+    from workbook.units.sizing.case.tubes import sizes_by_weight
 
     rule = file("sizes").find("tube.weight", weight=800)
     read = ReadBy("nurse", "2026-11-20", "3")

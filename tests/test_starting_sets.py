@@ -9,11 +9,12 @@ import pytest
 from graders.marking.exercise import mark
 from graders.units.targets.marks import baby_of, right_set
 from tests.drawn_targets import cases, drawn
-from workbook.cases import oxygen, predictions, starting, starting_sets
+from workbook.cases import starting
 from workbook.cases.draw import Draw
-from workbook.cases.pressure_targets import GROUPS, TARGETS
 from workbook.cases.question import Given
 from workbook.rules import editions, rulebook
+from workbook.units.targets.case import oxygen, predictions, starting_sets
+from workbook.units.targets.case.questions import GROUPS, TARGETS
 
 pytestmark = pytest.mark.slow
 
@@ -178,7 +179,7 @@ def test_a_drawn_saturation_lies_clear_of_the_ends_of_its_band():
 
 
 def drawn_texts():
-    from workbook.cases.pressure_targets import texts
+    from workbook.units.targets.case.questions import texts
 
     return texts()["oxygen"]
 

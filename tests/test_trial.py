@@ -11,7 +11,6 @@ from typing import Any
 import pytest
 
 from tests.trial_base import drawn, facts, scene
-from workbook.cases.fault_finding import seconds
 from workbook.rules import rulebook
 from workbook.trial import (
     FAMILIES,
@@ -36,6 +35,7 @@ from workbook.trial.apart import (
 )
 from workbook.trial.moves import may
 from workbook.trial.tells import chest, sign_of
+from workbook.units.faults.case.questions import seconds
 
 pytestmark = pytest.mark.slow
 
@@ -359,7 +359,7 @@ def test_a_move_that_needs_a_baby_is_not_offered_before_birth(move: str) -> None
 
 def test_a_page_is_never_given_the_fault() -> None:
     """Two faults with the same positions give the very same page."""
-    from workbook.cases.fault_finding import shows
+    from workbook.units.faults.case.questions import shows
 
     one, other = (shows(facts(f), "", "", BOOK) for f in ("hose-off", "gauge-blocked"))
     assert one == other

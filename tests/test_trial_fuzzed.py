@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from graders.units.faults import marks
 from tests.test_fault_finding import BOOK, alone
-from workbook.cases.fault_finding import seconds
 from workbook.trial import NAMED, State, TrialError, read_trial
 from workbook.trial.moves import DIALLED, MOVES, SURE, may
+from workbook.units.faults.case.questions import seconds
 
 pytestmark = pytest.mark.slow
 

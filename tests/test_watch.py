@@ -20,8 +20,7 @@ from tests.harm import PLACES, around, by_human, harm, inflations, put, stands_a
 from workbook.bench import DIALS, Bench, Hands, Touch, read_hands
 from workbook.bench.story import reading
 from workbook.cases import case
-from workbook.cases.raise_pip import first_inflations
-from workbook.cases.rhythms import rate_band
+from workbook.cases.pace import first_inflations, rate_band
 from workbook.rules import editions, rulebook
 from workbook.taps import read_taps
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases import fault_finding
 from workbook.cases.draw import Draw
 from workbook.cases.starting import Baby, baby, settings_for
 from workbook.rules import editions, rulebook
 from workbook.trial import NAMED, Scene
+from workbook.units.faults.case import questions as fault_finding
 
 EDITIONS = tuple(editions())
 TABLE: Mapping[str, float] = {"flow": 8.0, "pip": 25.0, "peep": 5.0, "relief": 30.0}

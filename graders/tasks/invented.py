@@ -10,9 +10,9 @@ from typing import Any
 from graders.course.roster import Person
 from graders.marking.personas import answers_of
 from workbook.cases import Case
-from workbook.cases.setup_bench import QUESTION
 from workbook.course.settings import Course
 from workbook.rules import RuleBook
+from workbook.units.setup.case.bench import QUESTION
 
 # The commonest first, each of which every case can show; a small cohort holds the first few.
 BELIEFS = (

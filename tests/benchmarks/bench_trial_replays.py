@@ -26,11 +26,11 @@ from graders.units.faults import marks
 from graders.units.faults.expert import LOOKS, Hand, begin, test
 from workbook.bench import DIALS
 from workbook.cases import Case, Question, case
-from workbook.cases.fault_finding import EXERCISE, TRIALS, seconds
 from workbook.rules import RuleBook, editions, rulebook
 from workbook.trial import NAMED, Scene, read_trial
 from workbook.trial.moves import DIALLED, MOVES, may
 from workbook.trial.replay import Replay
+from workbook.units.faults.case.questions import EXERCISE, TRIALS, seconds
 
 MOST, LEAST, DRAWN = 5.0, 200, 300  # ms; trials
 BEAT = 0.7  # s from one inflation's end to the next one

@@ -33,7 +33,7 @@ from graders.grading.result import marked_values, result_of
 from graders.grading.run import mark_batch
 from graders.tasks import work
 from tests.benchmarks.bench_grading import lay
-from workbook.cases.fault_finding import EXERCISE as TRIALS
+from workbook.units.faults.case.questions import EXERCISE as TRIALS
 
 MOST = 1.25
 LEARNERS, ROUNDS = 300, 6

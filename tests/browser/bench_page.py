@@ -10,7 +10,7 @@ from tests.browser.control_page import kept, open_live
 from tests.browser.steps import given
 from workbook.bench import Bench
 from workbook.bench.baby import healthy
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import RoomBench
 

@@ -7,11 +7,11 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.steps import given
-from workbook.cases.fault_finding import facts_of, shows, texts
 from workbook.cases.starting import Baby
 from workbook.rules import rulebook
 from workbook.trial import Scene
 from workbook.trial.moves import BABY
+from workbook.units.faults.case.questions import facts_of, shows, texts
 from workbook.widgets import TrialControl
 
 SET = {"flow": 8.0, "pip": 25.0, "peep": 5.0, "relief": 40.0}

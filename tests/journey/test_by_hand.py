@@ -21,7 +21,7 @@ from tests.journey.hands import Fingers, asked, dial, saved
 from tests.journey.pages import Opened, opened, ready, saved_lines, wait_for
 from workbook.bench import DIALS
 from workbook.cases import Case, Kind, case
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.course.settings import Course
 
 SETUP, TARGETS, SIZES = "1_setup_order", "3_pressure_targets", "5_interface_sizing"

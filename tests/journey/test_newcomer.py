@@ -17,7 +17,7 @@ from tests.journey import hands
 from tests.journey.pages import SHOWN, UNIT, Opened, opened, ready, saved_lines, status
 from tests.journey.room import host_words
 from workbook.cases import Case, Kind, case
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.rules import RuleBook
 
 EARLIER = 121  # presses that the way from the last question to the hand-in alone once took

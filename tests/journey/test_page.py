@@ -30,7 +30,7 @@ from tests.journey.pages import (
     wait_for,
 )
 from workbook.cases import Case, Kind, Question, case
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 QUESTIONS = len(points(UNIT))

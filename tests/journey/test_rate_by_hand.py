@@ -18,9 +18,9 @@ from graders.nbgrader.gradebook import Nbgrader
 from graders.tasks import work
 from tests.journey.pages import Opened, control, opened, ready, saved_lines, tab_to, wait_for
 from workbook.cases import Case, Kind, Question, case
-from workbook.cases.rate_counting import EXERCISE, TAPPED
 from workbook.core.answer_sheet import answers_path
 from workbook.rules.timing import Count
+from workbook.units.rate.case.questions import EXERCISE, TAPPED
 
 NAMES = 30  # learners among whom the one with the shortest runs is found
 LEAD = 0.3  # s; the first inflation does not come with the first beat

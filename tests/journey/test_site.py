@@ -20,7 +20,7 @@ from tests.journey.pages import UNIT, ready, status
 from tests.journey.recorder import recorder
 from tests.journey.sites import Site, follow, introduce
 from workbook.cases import Kind, Question, case
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew

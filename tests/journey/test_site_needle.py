@@ -17,7 +17,7 @@ from tests.journey.pages import UNIT, ready
 from tests.journey.sites import Site, follow, introduce
 from workbook.bench import Bench, Hands, read_hands
 from workbook.cases import Case, case
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.physics import Trace, start, trace_from
 from workbook.physics.stepper import STEP
 

@@ -1,14 +1,19 @@
-"""What one inflation brings, and what of it leaks, by the model."""
+"""What one inflation brings, what of it leaks, and how the chest shows it, by the model."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
+from typing import Any
 
 from workbook.bench import circuit_at
+from workbook.core.language import number
 from workbook.physics import Action, Circuit, Lung, advance, settled_breath, start
+from workbook.rules import RuleBook
 
 STEP = 0.01  # s of the stepper: the volume is asked for, not the course of it
 SHARE = 1 / 3  # of a cycle that an inflation lasts in the usual count
+ROOM = 1.25  # of what is drawn, kept free above it in a picture of the chest
 
 
 @lru_cache(maxsize=8192)
@@ -31,3 +36,15 @@ def leaking(circuit: Circuit, lung: Lung, rate: float) -> tuple[float, float, fl
     """
     breath = settled_breath(circuit, lung, rate, 60 / rate * SHARE, STEP)
     return breath.leak_percent, breath.pip, breath.peep
+
+
+def chest(taken: list[float], book: RuleBook, texts: Mapping[str, str]) -> dict[str, Any]:
+    """Return how the chest moves (mL/kg above rest), beside an easy breath, and in words."""
+    low, high = book["volume.window"].band
+    times = max(taken) / ((low + high) / 2)
+    flat = max(taken) < book["chest.still"].value
+    says = texts["flat"] if flat else texts["rises"].format(times=number(round(times, 1)))
+    return {
+        "title": texts["chest"], "easy": texts["easy"], "says": says, "band": [low, high],
+        "volume": [round(each, 2) for each in taken], "top": ROOM * max(*taken, high),
+    }  # fmt: skip

@@ -19,6 +19,8 @@ from workbook.scenario.told_note import note_in_words
 from workbook.taps import TapsError, read_taps
 from workbook.trial.told import moves_in_words
 
+PRESSURE_UNITS = ("cmH2O", "hPa", "kPa", "mmHg")  # in which a reading may be typed
+
 
 class Kind(StrEnum):
     """The control a question is answered with."""

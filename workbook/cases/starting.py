@@ -163,3 +163,8 @@ def notes(book: RuleBook, baby: Baby) -> list[str]:
     if "oxygen" not in rules:
         said.append(_("We have not read its starting oxygen, so none is asked for."))
     return said
+
+
+def step(book: RuleBook) -> Rule:
+    """Return how far PIP is raised at a time: the edition's step, else the textbook's."""
+    return book["pip.step"] if "pip.step" in book else rulebook(TEXTBOOK)["pip.step"]

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from workbook.bench import Bench
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.display.studies import lung
 from workbook.rules import RuleBook
 

@@ -1,8 +1,8 @@
 """A trial at the T-piece: one hidden fault, the moves that look for it, and what each shows.
 
-A trial is drawn (`workbook.cases.fault_finding`), played on a page, saved as a record of moves
-(`record`), and replayed on the model (`replay`). What a look or a needle shows follows from the
-model with the fault in it (`scene`, `tells`); nothing is scripted per fault.
+A trial is drawn (`workbook.units.faults.case.questions`), played on a page, saved as a record of
+moves (`record`), and replayed on the model (`replay`). What a look or a needle shows follows from
+the model with the fault in it (`scene`, `tells`); nothing is scripted per fault.
 """
 
 from workbook.trial.moves import MOVES, Move, offered

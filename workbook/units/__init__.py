@@ -1,1 +1,4 @@
-"""The lessons of each unit: one room each, with what it draws, shows and practises."""
+"""The units on the learner's side: one room each, with what it draws, shows and practises.
+
+A room that asks questions says so by its ``UNIT``; `workbook.cases` finds it there.
+"""

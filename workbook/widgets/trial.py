@@ -28,7 +28,7 @@ class TrialControl(BenchControl):
     """A trial on the bench's picture; its answer is a record of the moves.
 
     ``scene`` knows what is wrong: it stays in Python, and no trait names it. ``shows`` is what the
-    page is given (`workbook.cases.fault_finding`).
+    page is given (`workbook.units.faults.case.questions`).
     """
 
     _esm = joined("trial.js")

@@ -7,8 +7,8 @@ from typing import Any
 from graders.marks.shown import Beliefs, Shown, Spoken
 from graders.units.faults import plays as fault_finding_plays
 from workbook.cases import Question
-from workbook.cases.fault_finding import TRIALS
 from workbook.rules import RuleBook
+from workbook.units.faults.case.questions import TRIALS
 
 
 def _trial(asked: Question, book: RuleBook) -> Beliefs:

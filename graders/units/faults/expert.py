@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from workbook.cases import Question
-from workbook.cases.fault_finding import seconds
 from workbook.core.timed_hand import TimedHand
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, UNKNOWN, Act, Trial
 from workbook.trial.moves import BABY
+from workbook.units.faults.case.questions import seconds
 
 BEGIN = 0.6  # s until the first touch
 THINKS = 0.4  # s between two moves

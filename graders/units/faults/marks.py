@@ -14,9 +14,7 @@ from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.faults.slips import PARTS, Judged, Slip
 from workbook.cases import Case, Question
-from workbook.cases.fault_finding import EXERCISE, TRIALS, seconds
-from workbook.cases.raise_pip import first_inflations
-from workbook.cases.rhythms import longest, rate_band
+from workbook.cases.pace import first_inflations, longest, rate_band
 from workbook.core.language import _, in_force
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
@@ -24,6 +22,7 @@ from workbook.trial import NAMED, UNKNOWN, Scene, Trial, TrialError, read_trial
 from workbook.trial.moves import BABY
 from workbook.trial.named import I_DO_NOT_KNOW
 from workbook.trial.replay import Limits, Replay
+from workbook.units.faults.case.questions import EXERCISE, TRIALS, seconds
 
 HALF = 0.5  # of the points for the safe act, where it came late, or harm was ended at once
 HARM = ("long", "fast")  # of the watch's hazards; how long a baby waits is a rule of trials

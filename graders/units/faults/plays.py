@@ -8,9 +8,9 @@ from typing import Any
 from graders.units.faults.expert import Hand, begin, test
 from graders.units.faults.slips import AT_ZERO, FAR_TOO_HIGH, GAUGE_FAULTS
 from workbook.cases import Case, Question
-from workbook.cases.fault_finding import TRIALS
 from workbook.rules import RuleBook, rulebook
 from workbook.trial.moves import BABY
+from workbook.units.faults.case.questions import TRIALS
 
 Facts = Mapping[str, Any]
 Play = Callable[[Hand, str], None]

@@ -7,9 +7,10 @@ from typing import Any
 from graders.marks.shown import Beliefs, Shown, Spoken, Typed
 from graders.units.rate import marks as rate_counting
 from graders.units.rate import tap_counted
-from workbook.cases import Question, rhythms
-from workbook.cases.rate_counting import HEARD, TAPPED
+from workbook.cases import Question, pace
 from workbook.rules import RuleBook
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import HEARD, TAPPED
 
 _RATES = ("one-rate-everywhere", "slow-rate-everywhere")
 _TAPS = (
@@ -23,7 +24,7 @@ def _paces(asked: Question, book: RuleBook) -> list[tuple[str, list[str]]]:
 
     Two beliefs may choose the same ones.
     """
-    right = rate_counting.paces_within(asked, rhythms.rate_band(book))
+    right = rate_counting.paces_within(asked, pace.rate_band(book))
     held = [("one-rate-everywhere", rhythms.usual_band(book))]
     held += [("slow-rate-everywhere", band) for band in rhythms.slow_bands(book)]
     made = [(belief, rate_counting.paces_within(asked, band)) for belief, band in held]

@@ -10,12 +10,14 @@ from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.rate import tap_marks
 from graders.units.rate.tap_counted import key, points
-from workbook.cases import Case, Question, rhythms
-from workbook.cases.rate_counting import EXERCISE, HEARD, TAPPED
+from workbook.cases import Case, Question
+from workbook.cases.pace import PER_MINUTE, rate_band, rate_rule
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
 from workbook.taps import Timing, read_taps, timing
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import EXERCISE, HEARD, TAPPED
 
 POINTS = {
     "count-paces": 2.0,
@@ -41,9 +43,9 @@ def check(case: Case, question: str, value: Any, book: RuleBook) -> Verdict:
 def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers to a case that earn every point."""
     answers: dict[str, Any] = {
-        "count-paces": paces_within(case["count-paces"], rhythms.rate_band(book)),
+        "count-paces": paces_within(case["count-paces"], rate_band(book)),
         "count-cpr": said_of_pair(case["count-cpr"], book),
-        "strip-rate": typed(case["strip-rate"].facts["rate"], rhythms.PER_MINUTE),
+        "strip-rate": typed(case["strip-rate"].facts["rate"], PER_MINUTE),
         **{id: heard_as(case[id], book) for id in HEARD},
         "stop": str(rhythms.missing(case["stop"].facts["rhythm"])),
         "trapped": traps_most(case["trapped"], book),
@@ -66,7 +68,7 @@ def paces_within(asked: Question, band: tuple[float, float]) -> list[str]:
 
 def rate_beliefs(asked: Question, book: RuleBook) -> dict[tuple[str, ...], str]:
     """Return the paces chosen by one who holds a rate to be right everywhere -> that belief."""
-    right = paces_within(asked, rhythms.rate_band(book))
+    right = paces_within(asked, rate_band(book))
     usual = rhythms.usual_band(book)
     held = [("one-rate-everywhere", usual)]
     held += [("slow-rate-everywhere", band) for band in rhythms.slow_bands(book)]
@@ -75,16 +77,16 @@ def rate_beliefs(asked: Question, book: RuleBook) -> dict[tuple[str, ...], str]:
 
 
 def _paces(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
-    points, rule = POINTS[asked.id], rhythms.rate_rule(book)
+    points, rule = POINTS[asked.id], rate_rule(book)
     known = {option.id for option in asked.options}
     if not isinstance(value, list) or not all(isinstance(v, str) and v in known for v in value):
         return checks.no_such_choice(asked.id, points)
-    right = paces_within(asked, rhythms.rate_band(book))
+    right = paces_within(asked, rate_band(book))
     wrong = len(set(value) ^ set(right))
     who = book.edition.title if rule.id == "rate" else _("common practice")
     why = _("{who} says {rule}.").format(who=who, rule=rule.text)
     if rule.low == rule.high:
-        about = checks.span(*rhythms.rate_band(book), rhythms.PER_MINUTE)
+        about = checks.span(*rate_band(book), PER_MINUTE)
         why = _("{who} says {rule}; {about} counts as that.").format(
             who=who, rule=rule.text, about=about
         )
@@ -94,7 +96,7 @@ def _paces(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         return (Finding(asked.id, True, says, points, points, rule=rule.id),)
     share = HALF if wrong == 1 and value else 0.0
     says = _("Right is: {paces}. {why}").format(
-        paces=", ".join(plain(float(pace), rhythms.PER_MINUTE) for pace in right),
+        paces=", ".join(plain(float(pace), PER_MINUTE) for pace in right),
         why=why[:1].upper() + why[1:],
     )
     belief = rate_beliefs(asked, book).get(tuple(v for v in _ordered(asked) if v in value), "")
@@ -173,15 +175,15 @@ def strip_reach(asked: Question) -> float:
 def _strip(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     points, rule, facts = POINTS[asked.id], book["strip.seconds"], asked.facts
     try:
-        got = checks.number_in(value, rhythms.PER_MINUTE)
+        got = checks.number_in(value, PER_MINUTE)
     except ValueError as error:
         return checks.unreadable(asked.id, points, str(error))
     counted = facts["inflations"] * strip_reach(asked)
     why = _("{count} inflations in {seconds} s are about {counted}.").format(
         count=number(facts["inflations"]), seconds=number(facts["duration"]),
-        counted=plain(round(counted), rhythms.PER_MINUTE),
+        counted=plain(round(counted), PER_MINUTE),
     )  # fmt: skip
-    shown = plain(got, rhythms.PER_MINUTE)
+    shown = plain(got, PER_MINUTE)
     reach = strip_reach(asked) + book["tolerance.counted"].value + 1e-9
     if min(abs(got - each) for each in (facts["rate"], counted)) <= reach:
         says = _("{got} is right: {why}").format(got=shown, why=why)
@@ -206,7 +208,7 @@ def _timed(pairs: tuple[tuple[float, float], ...]) -> Timing:
 
 def heard_as(asked: Question, book: RuleBook) -> str:
     """Return what is to be said of the rhythm that was played."""
-    made, (low, high) = heard_timing(asked), rhythms.rate_band(book)
+    made, (low, high) = heard_timing(asked), rate_band(book)
     if made.pauses:
         return "stops"
     if not book["tap.variation"].holds(100 * (made.variation or 0.0)):
@@ -218,12 +220,12 @@ def heard_as(asked: Question, book: RuleBook) -> str:
 
 def _hear(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     made, right = heard_timing(asked), heard_as(asked, book)
-    pace = plain(round(made.rate or 0.0), rhythms.PER_MINUTE)
+    pace = plain(round(made.rate or 0.0), PER_MINUTE)
     why = _("{fault} The rhythm: {rate}, each inflation {time} s.").format(
         fault=_(key()["heard"][right]), rate=pace, time=number(made.inflation_time or 0.0, ".1f")
     )
     ids = {"long": "count.ratio", "uneven": "tap.variation", "stops": "rhythm.stop"}
-    rule = book[ids[right]] if right in ids else rhythms.rate_rule(book)
+    rule = book[ids[right]] if right in ids else rate_rule(book)
     beliefs = {"good": heard_belief(asked, book)}
     return _choice(asked, value, right, why, rule, beliefs)
 
@@ -243,7 +245,7 @@ def heard_belief(asked: Question, book: RuleBook) -> str:
 def _stop(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     right, pace = rhythms.missing(asked.facts["rhythm"]), heard_timing(asked).rate or 0.0
     why = _("at {pace} the gap has room for about {count} inflations.").format(
-        pace=plain(round(pace), rhythms.PER_MINUTE), count=number(right)
+        pace=plain(round(pace), PER_MINUTE), count=number(right)
     )
     return _choice(asked, value, str(right), why, book["rhythm.stop"], {})
 
@@ -282,7 +284,7 @@ def _trapped(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]
     left = ", ".join(
         _("{left} at {pace}").format(
             left=plain(round(hand.left(book), 1), "cmH2O"),
-            pace=plain(hand.rate, rhythms.PER_MINUTE),
+            pace=plain(hand.rate, PER_MINUTE),
         )
         for hand in made.values()
     )

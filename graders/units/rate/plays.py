@@ -14,9 +14,10 @@ from graders.units.rate.marks import (
     typed,
 )
 from graders.units.rate.tap_marks import APART, begun, tapped, tapped_then
-from workbook.cases import Case, Question, rhythms
-from workbook.cases.rate_counting import HEARD, TAPPED
+from workbook.cases import Case, Question, pace
 from workbook.rules import RuleBook, rulebook
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import HEARD, TAPPED
 
 Answers = dict[str, Any]
 Play = Callable[[Case, RuleBook], Answers]
@@ -52,7 +53,7 @@ def _turned_round(case: Case, book: RuleBook) -> Answers:
 
 def _stretch(case: Case, book: RuleBook) -> Answers:
     asked = case["strip-rate"]
-    return {asked.id: typed(asked.facts["inflations"], rhythms.PER_MINUTE)}
+    return {asked.id: typed(asked.facts["inflations"], pace.PER_MINUTE)}
 
 
 def _long_first(case: Case, book: RuleBook) -> Answers:

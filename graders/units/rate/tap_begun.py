@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from graders.marks.verdict import Finding
 from graders.units.rate.tap_counted import FEWEST, Counted, finding
-from workbook.cases.rhythms import Firsts
 from workbook.core.language import _, number
+from workbook.units.rate.case.rhythms import Firsts
 
 NEARLY = 1  # long inflation too many or too few still earns half
 

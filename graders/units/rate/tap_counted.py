@@ -13,9 +13,9 @@ from graders import watch
 from graders.marks import checks
 from graders.marks.verdict import Finding
 from workbook.cases import Question
-from workbook.cases.rhythms import Firsts
 from workbook.rules import Rule, RuleBook
 from workbook.taps import Inflation, Judged, Taps, Timing
+from workbook.units.rate.case.rhythms import Firsts
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
 

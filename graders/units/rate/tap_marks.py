@@ -13,15 +13,7 @@ from graders.marks.verdict import Finding
 from graders.units.rate.tap_begun import begun_findings
 from graders.units.rate.tap_counted import FEWEST, Counted, finding, key, points
 from workbook.cases import Question
-from workbook.cases.rhythms import (
-    PER_MINUTE,
-    count_at,
-    first_time,
-    firsts,
-    left_in_lung,
-    longest,
-    rate_rule,
-)
+from workbook.cases.pace import PER_MINUTE, longest, rate_rule
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
@@ -34,6 +26,7 @@ from workbook.taps import (
     timing,
 )
 from workbook.taps.rhythm import PAUSE
+from workbook.units.rate.case.rhythms import count_at, first_time, firsts, left_in_lung
 
 HELD = 1 / 3  # of a cycle that a counting hand occludes, in a model answer of two paces
 LEAD = 0.5  # s before the first inflation of a model answer

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from graders.units.scenario.facts import MOVES, STILL, Facts, Given
 from graders.units.scenario.slip import Criterion, Slip
-from workbook.cases.corrective import STAGES
+from workbook.cases.steps import STAGES
 from workbook.scenario.acts import NEW_AIRWAYS
 
 STEP_OF = {

@@ -11,8 +11,8 @@ from graders.units.setup import bench_plays
 from graders.units.setup import gauge as setup_gauge
 from graders.units.setup import marks as setup_order
 from workbook.cases import Question
-from workbook.cases.setup_order import GAUGES, SETUPS
 from workbook.rules import RuleBook
+from workbook.units.setup.case.questions import GAUGES, SETUPS
 
 
 def _setup(asked: Question, book: RuleBook) -> Beliefs:

@@ -13,10 +13,11 @@ from graders.marks.verdict import Finding
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.bench.story import reading
 from workbook.cases import Question
-from workbook.cases.rhythms import longest, rate_band
-from workbook.cases.setup_bench import QUESTION, set_for
+from workbook.cases.dials import set_for
+from workbook.cases.pace import longest, rate_band
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
+from workbook.units.setup.case.bench import QUESTION
 
 _SHOWN_BY = {"unread": ("baby", "recheck")}  # the parts in which what led to a hazard is seen
 PAUSE = 1.0  # s between the touches of a model run; longer than a needle needs to be read

@@ -8,7 +8,7 @@ from typing import Any
 from graders.units.setup.bench import played
 from workbook.bench import DIALS
 from workbook.cases import Question
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 
 Touches = list[tuple[str, int | None]]
 Positions = Mapping[str, int]

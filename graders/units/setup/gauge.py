@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from workbook.cases import Question
-from workbook.cases.setup_order import GAUGES
 from workbook.core.language import N_, _
 from workbook.rules import Rule, RuleBook
+from workbook.units.setup.case.questions import GAUGES
 
 Facts = Mapping[str, float]
 Reading = Callable[[Facts], float]

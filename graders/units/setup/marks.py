@@ -13,9 +13,9 @@ from graders.marks.verdict import Finding, Verdict
 from graders.units.setup import bench as setup_bench
 from graders.units.setup import gauge as setup_gauge
 from workbook.cases import Case, Question
-from workbook.cases.setup_order import EXERCISE, GAUGES, SETUPS, texts
 from workbook.core.language import N_, _
 from workbook.rules import RuleBook
+from workbook.units.setup.case.questions import EXERCISE, GAUGES, SETUPS, texts
 
 POINTS = {
     "order": 7.0,

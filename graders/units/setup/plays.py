@@ -9,9 +9,9 @@ from graders.units.setup.bench_plays import BELIEFS, run_with, shows_at_bench
 from graders.units.setup.gauge import STANDS, needle
 from graders.units.setup.marks import key
 from workbook.cases import Case
-from workbook.cases.setup_bench import QUESTION
-from workbook.cases.setup_order import GAUGES, SETUPS
 from workbook.rules import RuleBook
+from workbook.units.setup.case.bench import QUESTION
+from workbook.units.setup.case.questions import GAUGES, SETUPS
 
 Answers = dict[str, Any]
 

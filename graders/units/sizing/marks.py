@@ -12,12 +12,12 @@ from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.sizing import mask_place, right
 from workbook.cases import Case, Question
-from workbook.cases.interface_sizing import EXERCISE
-from workbook.cases.interface_tubes import by_plus, depths
 from workbook.core.language import N_, _, number
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import file
+from workbook.units.sizing.case.questions import EXERCISE
+from workbook.units.sizing.case.tubes import by_plus, depths
 
 CHOICES = (
     "seal-check", "mask-hold", "interface-next", "tube-weight", "depth-small", "confirm", "suction",

@@ -6,12 +6,12 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from workbook.cases import Question
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby
-from workbook.cases.interface_sizing import airway_source, pair_id, plain_tube
 from workbook.core.language import number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.babies import Baby
+from workbook.units.sizing.case.questions import airway_source, pair_id, plain_tube
 
 Key = Mapping[str, Any]
 Facts = Mapping[str, Any]

@@ -8,9 +8,10 @@ from typing import Any
 from graders.marks.shown import Beliefs, Shown, Spoken, Typed
 from graders.units.targets import heart_and_chest, raise_pip, raise_plays
 from graders.units.targets import marks as pressure_targets
-from workbook.cases import Question, corrective, oxygen, predictions, starting_sets, two_editions
-from workbook.cases.pressure_targets import GAUGES, TARGETS
+from workbook.cases import Question
 from workbook.rules import RuleBook
+from workbook.units.targets.case import corrective, oxygen, predictions, starting_sets, two_editions
+from workbook.units.targets.case.questions import GAUGES, TARGETS
 
 _SEALS = [id for id in heart_and_chest.POINTS if id != corrective.QUESTION]
 

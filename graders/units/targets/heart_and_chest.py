@@ -10,10 +10,11 @@ from typing import Any
 
 from graders.marks import checks
 from graders.marks.verdict import Finding
-from workbook.cases import Case, Question, corrective, cpap, heart_first, leaks, seal
+from workbook.cases import Case, Question, steps
 from workbook.core.language import _
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
+from workbook.units.targets.case import corrective, cpap, heart_first, leaks, seal
 
 POINTS: Mapping[str, float] = {
     leaks.QUESTION: 1.0,
@@ -68,7 +69,7 @@ def model_answers(case: Case, book: RuleBook) -> dict[str, Any]:
     """Return answers that earn every point."""
     chosen = (id for id in POINTS if id != corrective.QUESTION)
     made: dict[str, Any] = {id: right(case[id], book) for id in chosen}
-    return {**made, corrective.QUESTION: list(corrective.STEPS)}
+    return {**made, corrective.QUESTION: list(steps.STEPS)}
 
 
 def is_critical(asked: Question, book: RuleBook) -> bool:
@@ -135,10 +136,10 @@ def rule_of(asked: Question, book: RuleBook) -> Rule:
 
 def _ordered(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
     points, rule = POINTS[asked.id], book["corrective.order"]
-    if not checks.is_order_of(value, corrective.STEPS):
+    if not checks.is_order_of(value, steps.STEPS):
         says = _("it is not an order of the steps that were given. Arrange them and hand in again.")
         return checks.unreadable(asked.id, points, says)
-    every, broken = corrective.needs(), corrective.broken(value)
+    every, broken = steps.needs(), steps.broken(value)
     if not broken:
         return (
             Finding(asked.id, True, _(key()["corrective"]["right"]), points, points, rule=rule.id),

@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from graders.units.targets.heart_and_chest import POINTS, PRESSURE_TOO_EARLY, belief_of, key
-from workbook.cases import Case, corrective
+from workbook.cases import Case, steps
 from workbook.rules import RuleBook
+from workbook.units.targets.case import corrective
 
 FIRST = "pressure-first"
 
@@ -23,7 +24,7 @@ def answers(case: Case, book: RuleBook, belief: str) -> dict[str, Any]:
     made: dict[str, Any] = dict(_choices(case, book, belief))
     if belief == FIRST:
         late, early = PRESSURE_TOO_EARLY
-        rest = [step for step in corrective.STEPS if step not in (late, *early)]
+        rest = [step for step in steps.STEPS if step not in (late, *early)]
         made[corrective.QUESTION] = [late, *early, *rest]
     return made
 

@@ -11,19 +11,12 @@ from typing import Any
 from graders.marks import checks
 from graders.marks.verdict import Finding, Verdict
 from graders.units.targets import heart_and_chest, raise_pip, raise_plays
-from workbook.cases import (
-    Case,
-    Question,
-    oxygen,
-    predictions,
-    starting,
-    starting_sets,
-    two_editions,
-)
-from workbook.cases.pressure_targets import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
+from workbook.cases import Case, Question, starting
 from workbook.core.language import N_, _
 from workbook.core.quantities import convert, plain
 from workbook.rules import Rule, RuleBook
+from workbook.units.targets.case import oxygen, predictions, starting_sets, two_editions
+from workbook.units.targets.case.questions import EXERCISE, GAUGES, NUMBERED, TARGETS, texts
 
 POINTS = {
     **dict.fromkeys(TARGETS, 2.0),

@@ -15,10 +15,11 @@ from graders.units.targets.marks import (
     statement,
     turned_id,
 )
-from workbook.cases import Case, oxygen, predictions, starting_sets, two_editions
-from workbook.cases.pressure_targets import GAUGES, TARGETS
-from workbook.cases.raise_pip import QUESTION as RAISE
+from workbook.cases import Case
 from workbook.rules import RuleBook, rulebook
+from workbook.units.targets.case import oxygen, predictions, starting_sets, two_editions
+from workbook.units.targets.case.questions import GAUGES, TARGETS
+from workbook.units.targets.case.raise_pip import QUESTION as RAISE
 
 Answers = dict[str, Any]
 

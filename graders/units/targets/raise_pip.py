@@ -13,11 +13,11 @@ from graders.marks.verdict import Finding
 from graders.units.targets.raise_slips import PARTS, Bounds, Run, slips
 from workbook.bench import Bench, Hands
 from workbook.cases import Question
-from workbook.cases.raise_pip import QUESTION, enough, first_inflations, moves_from, step
-from workbook.cases.rhythms import longest, rate_band, rate_rule
-from workbook.cases.starting import Baby, ceiling, wanted
+from workbook.cases.pace import first_inflations, longest, rate_band, rate_rule
+from workbook.cases.starting import Baby, ceiling, step, wanted
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
+from workbook.units.targets.case.raise_pip import QUESTION, enough, moves_from
 
 # The parts in which what led to a hazard is seen.
 _SHOWN_BY = {

@@ -11,8 +11,8 @@ from graders.units.targets.raise_slips import Bounds
 from workbook.bench import DIALS, Hands, Touch
 from workbook.cases import Question
 from workbook.cases.inflation import SHARE
-from workbook.cases.raise_pip import pip_at
 from workbook.rules import RuleBook
+from workbook.units.targets.case.raise_pip import pip_at
 
 BEGIN = 1.0  # s before the first inflation
 LOOKS = 2  # inflations given beyond those that are asked for

@@ -10,7 +10,7 @@ from typing import Any
 from workbook.bench import DIALS, Bench, read_hands
 from workbook.bench.sketch import read_sketch
 from workbook.bench.story import Stretch, story
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.display import cards
 from workbook.display.bench_table import published_table
 from workbook.display.curves import curves_picture

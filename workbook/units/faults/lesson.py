@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 from workbook.cases import Kind, Question
-from workbook.cases.fault_finding import facts_of, shows
 from workbook.cases.starting import Baby, baby
 from workbook.core.answers import AnswersFile
 from workbook.core.language import _
@@ -19,6 +18,7 @@ from workbook.lesson.page import Lesson, opened
 from workbook.rules import RuleBook
 from workbook.trial import NAMED, Scene, named_in
 from workbook.trial.moves import BABY
+from workbook.units.faults.case.questions import facts_of, shows
 from workbook.units.faults.pictures import strip
 from workbook.units.faults.practice import on_trial
 

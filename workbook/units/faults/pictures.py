@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases.seal import chest
+from workbook.cases.inflation import chest
 from workbook.display.studies import Numbers, breath_time, in_rhythm
 from workbook.physics import coefficients as c
 from workbook.physics import simulate

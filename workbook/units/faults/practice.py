@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import Any
 
 from workbook.cases import Question
-from workbook.cases.fault_finding import seconds
 from workbook.core.language import _
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
@@ -14,6 +13,7 @@ from workbook.trial import NAMED, Scene, TrialError, read_trial
 from workbook.trial.apart import differ, look_alikes, states, values
 from workbook.trial.moves import BABY
 from workbook.trial.replay import Limits, Replay
+from workbook.units.faults.case.questions import seconds
 
 Says = Mapping[str, Any]
 

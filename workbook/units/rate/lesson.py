@@ -7,12 +7,13 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import rhythms
+from workbook.cases import pace
 from workbook.display import cards
 from workbook.display.curves import curves_picture
 from workbook.display.studies import Study
 from workbook.lesson.page import opened
 from workbook.rules import Rule, RuleBook, editions, rulebook
+from workbook.units.rate.case import rhythms
 from workbook.units.rate.rhythm import RhythmLesson
 from workbook.units.rate.shown import newest, show, told_table
 from workbook.units.rate.studies import RATE_STUDIES
@@ -73,7 +74,7 @@ class RateLesson(RhythmLesson):
 
     def _rates(self) -> cards.Shown:
         """Return the course's own rate as a card, and every other in a table with its sources."""
-        own, words = rhythms.rate_rule(self.book), self.data["rates"]
+        own, words = pace.rate_rule(self.book), self.data["rates"]
         title = self.book.edition.named
         lead = words["own" if own.id == "rate" else "silent"].format(edition=title)
         others = [newest("rate", other.band) if other.id == "rate" else other
@@ -104,7 +105,7 @@ class RateLesson(RhythmLesson):
         named = [
             book.edition.named
             for book in map(rulebook, editions())
-            if "rate" in book and rhythms.rate_rule(book).id != "rate"
+            if "rate" in book and pace.rate_rule(book).id != "rate"
         ]
         return str(self.data["rates"]["none"].format(who="; ".join(named)))
 
@@ -157,5 +158,5 @@ def _others(own: RuleBook) -> list[RuleBook]:
 
 def _states(book: RuleBook, rule: Rule) -> bool:
     """Say whether an edition itself asks for the same rate."""
-    own = rhythms.rate_rule(book)
+    own = pace.rate_rule(book)
     return own.id == "rate" and own.band == rule.band

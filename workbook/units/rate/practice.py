@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from workbook.cases.rhythms import PER_MINUTE, Firsts, longest, rate_band, rate_rule
+from workbook.cases.pace import PER_MINUTE, longest, rate_band, rate_rule
 from workbook.core.language import _, number
 from workbook.core.quantities import convert, plain, typed_number
 from workbook.rules import Rule, RuleBook
 from workbook.rules.timing import Count
 from workbook.taps import Inflation, Taps, TapsError, Timing, parted, read_taps, timing
+from workbook.units.rate.case.rhythms import Firsts
 
 FEWEST = 2  # intervals: with fewer there is no rate at all
 TENFOLD = 10  # a slip of the decimal point

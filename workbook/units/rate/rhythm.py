@@ -6,15 +6,16 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from workbook.cases import Kind, rhythms
-from workbook.cases.rate_counting import STEP, durations, played
-from workbook.cases.rate_counting import texts as drawn_texts
+from workbook.cases import Kind, pace
 from workbook.core.answers import AnswersFile
 from workbook.core.quantities import plain
 from workbook.display import cards
 from workbook.lesson.page import Lesson, question_of
 from workbook.rules import Rule, RuleBook
 from workbook.units.rate import practice as rate_practice
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import STEP, durations, played
+from workbook.units.rate.case.questions import texts as drawn_texts
 from workbook.units.rate.practice import Asked, Counted, Feedback, count_words
 from workbook.units.rate.shown import (
     UNKNOWN,
@@ -39,13 +40,13 @@ class RhythmLesson(Lesson):
 
     def __init__(self, data: Mapping[str, Any], book: RuleBook, file: AnswersFile) -> None:
         super().__init__(data, book, file)
-        rates = rhythms.rates(book)
+        rates = pace.rates(book)
         self.count = rhythms.count_at(rates[len(rates) // 2], book)
         self.scenes = Told(data["numbers"], book, self._said())
 
     def _said(self) -> dict[str, str]:
         """Return what the lesson's words name: the count, the editions, the compressions."""
-        own, other = rhythms.rate_rule(self.book), self._furthest()
+        own, other = pace.rate_rule(self.book), self._furthest()
         made, begins = rhythms.with_compressions(self.book)[0], rhythms.firsts(self.book)
         first = {
             "first_count": self.book["inflations.first"].text,
@@ -67,7 +68,7 @@ class RhythmLesson(Lesson):
         def middle(rule: Rule) -> float:
             return sum(rule.band) / 2
 
-        own = middle(rhythms.rate_rule(self.book))
+        own = middle(pace.rate_rule(self.book))
         return max(rhythms.other_rates(self.book), key=lambda rule: abs(middle(rule) - own))
 
     def _with(self, words: Mapping[str, str]) -> Callable[[str], str]:
@@ -117,7 +118,7 @@ class RhythmLesson(Lesson):
         draw, (low, high) = self._draw(f"strip {part}"), self.book["strip.seconds"].band
         seconds = draw.pick(range(STEP * math.ceil(low / STEP), int(high) + 1, STEP))
         kind, off = draw.pick(KINDS), self.book["rhythm.off"].value
-        ends = rhythms.rate_band(self.book)
+        ends = pace.rate_band(self.book)
         rates = {"slow": ends[0] / off, "fast": ends[1] * off, "inside": self.count.rate}
         parts = (self.count.occlude_beats, self.count.release_beats)
         pip, peep = (draw.whole(*self.book[id].band) for id in ("pip.drawn", "peep.drawn"))
@@ -139,7 +140,7 @@ class RhythmLesson(Lesson):
 
     def _judged(self, facts: Mapping[str, Any]) -> str:
         """Say whether what is counted on a strip is slow, inside or fast."""
-        low, high = rhythms.rate_band(self.book)
+        low, high = pace.rate_band(self.book)
         counted = _wanted(facts).right
         return "slow" if counted < low else "fast" if counted > high else "inside"
 
@@ -161,13 +162,13 @@ class RhythmLesson(Lesson):
             show(self._steps(part, table["given"]))
         question = question_of(
             {
-                "units": [rhythms.PER_MINUTE],
+                "units": [pace.PER_MINUTE],
                 **table,
                 "shown": {"strip": rhythms.strip(facts, self.book)},
             },
             self._with(words),
         )
-        own, filled = rhythms.rate_rule(self.book), self._filled(says)
+        own, filled = pace.rate_rule(self.book), self._filled(says)
 
         def check(value: Any) -> Feedback:
             if question.kind is Kind.CHOICE:
@@ -178,7 +179,7 @@ class RhythmLesson(Lesson):
         show(cards.hints([self.scenes.fill(hint, (), words) for hint in table["hints"]]))
 
     def _filled(self, says: Mapping[str, str]) -> dict[str, str]:
-        own = rhythms.rate_rule(self.book).text
+        own = pace.rate_rule(self.book).text
         return {name: text.replace("{own}", own) for name, text in says.items()}
 
     # --- rhythms
@@ -195,7 +196,7 @@ class RhythmLesson(Lesson):
         why = table["says"][kind]
         says = {"heading": self.data["words"]["heading"], "right": why,
                 "other": f"{why} {table['again']}"}  # fmt: skip
-        own = rhythms.rate_rule(self.book)
+        own = pace.rate_rule(self.book)
         words = {**heard_words(made), "own": own.text}
         rule = {
             "long": self.book["count.ratio"], "uneven": self.book["tap.variation"], "stops": None,
@@ -211,4 +212,4 @@ def _wanted(facts: Mapping[str, Any]) -> Counted:
     """Return the rate to be worked out from a strip, and how near is near enough."""
     one = 60 / facts["duration"]
     counted = facts["inflations"] * one
-    return Counted(rhythms.PER_MINUTE, counted, one, {"stretch": float(facts["inflations"])})
+    return Counted(pace.PER_MINUTE, counted, one, {"stretch": float(facts["inflations"])})

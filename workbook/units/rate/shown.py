@@ -7,8 +7,7 @@ from itertools import pairwise
 from statistics import median
 from typing import Any
 
-from workbook.cases import rhythms
-from workbook.cases.rate_counting import holds
+from workbook.cases import pace
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.display import cards
@@ -18,6 +17,8 @@ from workbook.display.scene import Scenes
 from workbook.display.studies import GAUGE, SECONDS
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.timing import Compressions, Count
+from workbook.units.rate.case import rhythms
+from workbook.units.rate.case.questions import holds
 from workbook.units.rate.practice import seconds
 
 UNKNOWN = "?"  # in a table, what the learner works out
@@ -79,7 +80,7 @@ def strip_words(facts: Mapping[str, Any]) -> dict[str, str]:
         "many": number(facts["inflations"]),
         "length": plain(facts["duration"], "s"),
         "times": number(times),
-        "counted": plain(round(facts["inflations"] * times), rhythms.PER_MINUTE),
+        "counted": plain(round(facts["inflations"] * times), pace.PER_MINUTE),
     }
 
 
@@ -88,7 +89,7 @@ def heard_words(pairs: Sequence[Sequence[float]]) -> dict[str, str]:
     gap = median(two[0] - one[0] for one, two in pairwise(pairs))
     held = pairs[0][1] - pairs[0][0]
     return {
-        "pace": plain(round(60 / gap), rhythms.PER_MINUTE),
+        "pace": plain(round(60 / gap), pace.PER_MINUTE),
         "held": seconds(held, digits=1),
         "let_go": seconds(gap - held, digits=1),
         "missing": number(rhythms.missing(pairs)),
@@ -114,5 +115,5 @@ def cpr_words(made: Compressions, usual: Count) -> dict[str, str]:
         "inflations": number(made.inflations),
         "half": number(made.events / 2),
         "beats_share": number(made.events * usual.release_beats / beats),
-        "count_beats": plain(usual.rate * beats, rhythms.PER_MINUTE),
+        "count_beats": plain(usual.rate * beats, pace.PER_MINUTE),
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from workbook.cases.rhythms import PER_MINUTE, count_at, rhythm
+from workbook.cases.pace import PER_MINUTE
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.display.cards import shown
@@ -22,6 +22,7 @@ from workbook.display.studies import (
 from workbook.physics import Action, Trace, settled_breath, simulate
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook
+from workbook.units.rate.case.rhythms import count_at, rhythm
 
 CYCLES = 2  # of the count, drawn beat by beat
 SLOW_CYCLES = 3  # of the slowest rate; every other rate is drawn for as long

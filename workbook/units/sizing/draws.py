@@ -14,11 +14,7 @@ from typing import Any
 from workbook.bench import DIALS
 from workbook.bench.story import reading
 from workbook.cases import Draw
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies, faces, one_mask, trolley_masks
-from workbook.cases.interface_faces import place, tried, two_masks
-from workbook.cases.interface_sizing import for_airway, for_whom, states_airway
-from workbook.cases.setup_bench import set_for
+from workbook.cases.dials import set_for
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.display import cards
@@ -28,6 +24,10 @@ from workbook.rules import RuleBook, editions, rulebook
 from workbook.rules.files import file
 from workbook.rules.signed import kept
 from workbook.rules.sizes import mask
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.babies import Baby, babies, faces, one_mask, trolley_masks
+from workbook.units.sizing.case.faces import place, tried, two_masks
+from workbook.units.sizing.case.questions import for_airway, for_whom, states_airway
 
 Numbers = Mapping[str, float]
 Table = Mapping[str, Any]

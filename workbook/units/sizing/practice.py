@@ -6,14 +6,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from workbook.cases import Draw
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies, faces, published_masks, trolley_masks
 from workbook.core.language import _
 from workbook.core.language import number as say
 from workbook.core.quantities import convert, plain, typed_number
 from workbook.face.mask import offered
 from workbook.rules import RuleBook
 from workbook.rules.files import file
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.babies import Baby, babies, faces, published_masks, trolley_masks
 from workbook.units.sizing.draws import Drawn, Numbers
 
 FAR = 3.0  # times too much or too little: a slip of unit, not of the sum

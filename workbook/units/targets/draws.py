@@ -7,17 +7,15 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from workbook.cases import (
-    Draw,
-    Question,
-    oxygen,
-    predictions,
-    raise_pip,
-    seal,
-    starting,
-    two_editions,
-)
-from workbook.cases.pressure_targets import (
+from workbook.cases import Draw, Question, starting
+from workbook.cases.question import Given
+from workbook.core.language import _, number
+from workbook.core.quantities import plain
+from workbook.display.cards import shown
+from workbook.display.editions import reach
+from workbook.rules import Rule, RuleBook, editions
+from workbook.units.targets.case import oxygen, predictions, raise_pip, seal, two_editions
+from workbook.units.targets.case.questions import (
     GROUPS,
     chest_texts,
     figure,
@@ -25,12 +23,6 @@ from workbook.cases.pressure_targets import (
     target,
     texts,
 )
-from workbook.cases.question import Given
-from workbook.core.language import _, number
-from workbook.core.quantities import plain
-from workbook.display.cards import shown
-from workbook.display.editions import reach
-from workbook.rules import Rule, RuleBook, editions
 
 UNIT = "cmH2O"
 NEEDLES = ("read-all",)
@@ -123,7 +115,7 @@ class Drawn:
         """Return the rules for a step of PIP and for the highest one, for that baby."""
         facts = self.raised.facts
         met = starting.Baby(facts["weeks"], facts["bench"]["weight"])
-        return raise_pip.step(self.book), starting.ceiling(self.book, met)
+        return starting.step(self.book), starting.ceiling(self.book, met)
 
     # --- in words
 
@@ -169,7 +161,7 @@ class Drawn:
             "reassess": self.book["hr.reassess"].text,
             "compress": self.book["hr.compress"].text,
             "chest_pip": plain(round(seal.levels(strip)[0]), UNIT),
-            "step": raise_pip.step(self.book).text,
+            "step": starting.step(self.book).text,
             "inflations": number(raise_pip.enough(self.book)),
             "ceiling": plain(ceiling, UNIT),
             "raised_baby": starting.Baby(raised["weeks"], raised["bench"]["weight"]).says,

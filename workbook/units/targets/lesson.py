@@ -10,8 +10,8 @@ from typing import Any
 
 from workbook.bench import Bench, read_hands
 from workbook.bench.story import Stretch, story
-from workbook.cases import Question, predictions, two_editions
-from workbook.cases.setup_order import PRESSURE_UNITS
+from workbook.cases import Question
+from workbook.cases.question import PRESSURE_UNITS
 from workbook.core.language import _
 from workbook.core.quantities import plain
 from workbook.display import cards
@@ -22,6 +22,7 @@ from workbook.lesson.page import UNSURE, opened, question_of
 from workbook.rules import Rule, rulebook
 from workbook.units.rate.shown import show, told_table
 from workbook.units.targets import practice, raise_practice
+from workbook.units.targets.case import predictions, two_editions
 from workbook.units.targets.draws import FIRST
 from workbook.units.targets.starts import StartsLesson, Table
 from workbook.units.targets.studies import TARGET_STUDIES

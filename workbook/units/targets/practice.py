@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases import Question, oxygen, seal, starting, starting_sets
-from workbook.cases.pressure_targets import NUMBERED
+from workbook.cases import Question, starting
 from workbook.cases.starting import Baby
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.units.rate import practice as rate_practice
 from workbook.units.rate.practice import Feedback, Wanted, line
+from workbook.units.targets.case import oxygen, seal, starting_sets
+from workbook.units.targets.case.questions import NUMBERED
 
 UNIT = "cmH2O"
 Says = Mapping[str, Any]

@@ -16,13 +16,15 @@ from workbook.bench import DIALS, Bench, Hands, HandsError, read_hands
 from workbook.bench.story import Stretch, held_at, story
 from workbook.cases import Question
 from workbook.cases.inflation import inflated
-from workbook.cases.raise_pip import enough, first_inflations, moves_from, step
-from workbook.cases.rhythms import longest, rate_band, rate_rule
+from workbook.cases.pace import first_inflations, longest, rate_band, rate_rule
+from workbook.cases.starting import step
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
-from workbook.display.compared import compared, raising
+from workbook.display.compared import compared
 from workbook.rules import Rule, RuleBook
 from workbook.units.rate.practice import Feedback, Line, line
+from workbook.units.targets.case.raise_pip import enough, moves_from
+from workbook.units.targets.expert import raising
 
 TWICE = 2.0
 SPARE = 0.5  # s beyond an edition's longest first inflation

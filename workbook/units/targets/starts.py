@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from workbook.cases import Question, oxygen, starting, starting_sets
+from workbook.cases import Question, starting
 from workbook.core.answers import AnswersFile
 from workbook.core.language import _
 from workbook.core.quantities import plain
@@ -17,6 +17,7 @@ from workbook.rules import Basis, Rule, RuleBook
 from workbook.units.bench.lesson import BenchLesson
 from workbook.units.rate.shown import told_table
 from workbook.units.targets import practice
+from workbook.units.targets.case import oxygen, starting_sets
 from workbook.units.targets.draws import Drawn, whence
 
 STARTS = ("pip.start", "peep.start", "relief.limit", "oxygen.start")

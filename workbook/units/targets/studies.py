@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from workbook.cases import leaks
 from workbook.core.language import _
 from workbook.core.quantities import plain
 from workbook.display.cards import Reading
 from workbook.display.studies import Numbers, Study
 from workbook.physics import coefficients as c
+from workbook.units.targets.case import leaks
 
 
 def hides(n: Numbers) -> Study:

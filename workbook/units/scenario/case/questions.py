@@ -11,9 +11,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Question
-from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import (
     NAMES,
     Baby,

@@ -6,10 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from workbook.cases.babies import Baby, one_mask, published_masks, trolley_masks, with_face
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind
-from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby as baby_of
 from workbook.cases.starting import settings_for
 from workbook.core.quantities import plain
@@ -18,6 +17,13 @@ from workbook.face.mask import Face, Fit, Mask, best_place, covers
 from workbook.physics import coefficients as c
 from workbook.rules import RuleBook
 from workbook.rules.files import file
+from workbook.units.sizing.case.babies import (
+    Baby,
+    one_mask,
+    published_masks,
+    trolley_masks,
+    with_face,
+)
 
 NEEDLES = ("low", "full")
 GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")

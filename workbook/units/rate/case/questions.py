@@ -7,14 +7,15 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import rhythms
 from workbook.cases.draw import Draw
+from workbook.cases.pace import rate_band, rate_rule, rates
 from workbook.cases.question import Kind, Later, Option, Question
 from workbook.core.language import _, data, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.rules.book import PRACTICE
 from workbook.rules.signed import kept
+from workbook.units.rate.case import rhythms
 
 EXERCISE = "4_rate_counting"
 TAPPED = ("tap-alone", "tap-distracted")
@@ -28,7 +29,7 @@ APART = 1.6  # times: two numbers of missing inflations that an eye tells apart
 
 def texts() -> Mapping[str, Any]:
     """Return the words and patterns the questions draw from."""
-    return data(Path(__file__).with_name("rate_counting.toml"))
+    return data(Path(__file__).with_name("questions.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:
@@ -76,7 +77,7 @@ def _drawn_paces(draw: Draw, book: RuleBook) -> list[int]:
 @kept
 def _clear_paces(book: RuleBook) -> tuple[tuple[int, ...], tuple[int, ...], tuple[int, ...]]:
     """Return paces clear of every band's ends: inside, outside, of these those asked elsewhere."""
-    own = rhythms.rate_band(book)
+    own = rate_band(book)
     bands = [own, *rhythms.other_bands(book)]
     reach = book["rhythm.off"].value ** 2
     every = range(math.ceil(own[0] / reach), math.floor(own[1] * reach) + 1)
@@ -93,7 +94,7 @@ def _within(pace: float, band: tuple[float, float]) -> bool:
 
 def _by(book: RuleBook) -> str:
     """Say by whose rate is judged, without giving its band away."""
-    own, title = rhythms.rate_rule(book), book.edition.title
+    own, title = rate_rule(book), book.edition.title
     if own.from_site:
         return _("Go by your site's protocol ({protocol}).").format(protocol=book.protocol)
     if own.id == "rate":
@@ -143,12 +144,12 @@ def _mixed(draw: Draw, offered: Mapping[str, str]) -> tuple[Option, ...]:
 
 
 def _tap(id: str, draw: Draw, book: RuleBook) -> Question:
-    rate, distracted = draw.pick(rhythms.rates(book)), id == "tap-distracted"
+    rate, distracted = draw.pick(rates(book)), id == "tap-distracted"
     begins = None if distracted else rhythms.firsts(book)
     seconds = durations(rate, book, begins)
     half = len(seconds) // 2
     duration = draw.pick(seconds[half:] if distracted else seconds[: half + 1])
-    low, high = rhythms.rate_band(book)
+    low, high = rate_band(book)
     distraction = _distraction(draw, duration) if distracted else {}
     label = (
         _("Give inflations while somebody asks you something: answer, and go on.") if distracted
@@ -247,7 +248,7 @@ def _hear(draw: Draw, book: RuleBook) -> list[Question]:
 def played(draw: Draw, kind: str, book: RuleBook) -> list[list[float]]:
     """Return a rhythm of one kind, at a pace and with a stop of its own."""
     low, high = book["rhythm.stop"].band
-    rate, steps = draw.pick(rhythms.rates(book)), draw.shuffled(texts()["steps"])
+    rate, steps = draw.pick(rates(book)), draw.shuffled(texts()["steps"])
     return rhythms.heard(kind, rate, book, steps, draw.whole(low, high))
 
 

@@ -8,9 +8,9 @@ from typing import Any
 
 from workbook.bench import DIALS
 from workbook.bench.story import reading
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.question import Given, Kind, Option, Question
-from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import Baby, baby, highest_relief, settings_for, whole
 from workbook.core.language import _
 from workbook.core.quantities import plain

@@ -6,22 +6,22 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import interface_faces as on_face
-from workbook.cases import interface_tubes as tubes
-from workbook.cases.babies import Baby, babies
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Option, Question
 from workbook.core.language import data, number
 from workbook.core.quantities import convert, plain
 from workbook.rules import RuleBook
 from workbook.rules.files import file
+from workbook.units.sizing.case import faces as on_face
+from workbook.units.sizing.case import tubes
+from workbook.units.sizing.case.babies import Baby, babies
 
 EXERCISE = "5_interface_sizing"
 
 
 def texts() -> Mapping[str, Any]:
     """Return the words the questions draw from."""
-    return data(Path(__file__).with_name("interface_sizing.toml"))
+    return data(Path(__file__).with_name("questions.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:

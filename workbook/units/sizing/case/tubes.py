@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from workbook.cases.babies import STEP, Baby, babies, grams_at
 from workbook.rules.files import file
 from workbook.rules.signed import kept
 from workbook.rules.sizes import blade, tube
+from workbook.units.sizing.case.babies import STEP, Baby, babies, grams_at
 
 LIGHT, HEAVY = (0.5, 1.0), (-0.5,)  # cm that the depth by weight lies below the one by gestation
 MARKS = 2  # marks on a tube for each centimetre

@@ -11,10 +11,10 @@ from functools import lru_cache
 from typing import Any
 
 from workbook.bench import circuit_at
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.inflation import leaking
 from workbook.cases.question import Kind, Option, Question
-from workbook.cases.setup_bench import set_for
 from workbook.core.quantities import plain
 from workbook.physics import Circuit, Lung, leak_of
 from workbook.physics import coefficients as c

@@ -9,11 +9,10 @@ from typing import Any
 
 from workbook.bench import Bench
 from workbook.bench.baby import taking
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.question import Kind, Later, Question
-from workbook.cases.raise_pip import step
-from workbook.cases.setup_bench import set_for
-from workbook.cases.starting import Baby, baby, settings_for, whose
+from workbook.cases.starting import Baby, baby, settings_for, step, whose
 from workbook.core.language import _, data, in_force, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
@@ -27,7 +26,7 @@ EXERCISE = "6_fault_finding"
 TRIALS = tuple(f"trial-{n}" for n in range(1, 1 + len(FAMILIES)))
 WITHOUT_BABY = 2  # trials before birth
 ALARMED = 2  # trials in which something else alarms
-TEXTS = Path(__file__).with_name("fault_finding.toml")
+TEXTS = Path(__file__).with_name("questions.toml")
 TRIES = 40  # draws of a setting in which a fault can be told from every other
 GROUPS = ("term", "preterm")
 SET = ("flow", "pip", "peep", "relief")

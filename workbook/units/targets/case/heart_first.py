@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from workbook.cases.corrective import lenders
 from workbook.cases.question import Given, Kind, Option, Question
 from workbook.cases.starting import baby
 from workbook.core.language import number
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook
+from workbook.units.targets.case.corrective import lenders
 
 QUESTIONS = ("heart-1", "heart-2")
 # What was told, and what is done first.

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from workbook.bench import DIALS, Bench, circuit_at
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
 from workbook.cases.inflation import inflated
+from workbook.cases.pace import first_inflations, longest, rate_band, rates
 from workbook.cases.question import Kind, Question
-from workbook.cases.rhythms import longest, rate_band, rates
-from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import (
     TEXTBOOK,
     Baby,
@@ -20,6 +20,7 @@ from workbook.cases.starting import (
     ends,
     highest_relief,
     one,
+    step,
     wanted,
     whose,
 )
@@ -27,7 +28,7 @@ from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.physics import Lung, set_pip
 from workbook.physics import coefficients as c
-from workbook.rules import Rule, RuleBook, rulebook
+from workbook.rules import RuleBook, rulebook
 
 QUESTION = "raise"
 GUESSES = 6  # of where the chest begins to move, before halving ends the search
@@ -59,23 +60,9 @@ def question(
     )
 
 
-def step(book: RuleBook) -> Rule:
-    """Return how far PIP is raised at a time: the edition's step, else the textbook's."""
-    return book["pip.step"] if "pip.step" in book else rulebook(TEXTBOOK)["pip.step"]
-
-
 def enough(book: RuleBook) -> int:
     """Return how many inflations a step is looked at for, as the corrective steps are."""
     return int(book["corrective.try"].value)
-
-
-def first_inflations(book: RuleBook) -> tuple[int, float]:
-    """Return how many long inflations an edition begins with, and the longest (s); 0 for none."""
-    ids = ("inflations.first", "inflations.first-time")
-    count, time = ([r for r in book.all(id) if r.stated] if id in book else [] for id in ids)
-    if not count or not time or not count[0].value:
-        return 0, 0.0
-    return int(count[0].value), time[0].band[1]
 
 
 def _drawn(draw: Draw, met: Baby, book: RuleBook) -> dict[str, Any]:

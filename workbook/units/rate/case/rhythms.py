@@ -10,6 +10,7 @@ from itertools import accumulate, pairwise
 from statistics import median
 from typing import Any
 
+from workbook.cases.pace import longest, rate_band, rate_rule, rates
 from workbook.core.language import _
 from workbook.physics import (
     Action,
@@ -26,7 +27,6 @@ from workbook.rules import Basis, Rule, RuleBook, RuleError, editions, rulebook
 from workbook.rules.signed import kept
 from workbook.rules.timing import Compressions, Count, compressions, count
 
-PER_MINUTE = "1/min"
 MOST_POINTS = 600  # of a strip: more than a screen has to show
 SHORTEST_STEP = 0.02  # s between two points of a strip
 PICTURE_STEP = 0.01  # s; the model's step for a picture that nobody marks from
@@ -42,28 +42,6 @@ STRIP_LUNG = Coefficient(
 
 
 # --- which rate
-
-
-def rate_rule(book: RuleBook) -> Rule:
-    """Return the rate asked for: the edition's, or common practice where it states none."""
-    stated = [rule for rule in book.all("rate") if rule.stated] if "rate" in book else []
-    return stated[0] if stated else book["count.rate"]
-
-
-def rate_band(book: RuleBook) -> tuple[float, float]:
-    """Return (low, high) of what counts as the rate asked for, in inflations a minute."""
-    low, high = rate_rule(book).band
-    usual, about = book["count.rate"].band, book["rate.about"].value
-    low = low if math.isfinite(low) else min(usual[0], high)
-    high = high if math.isfinite(high) else max(usual[1], low)
-    return (low - about, high + about) if low == high else (low, high)
-
-
-def rates(book: RuleBook) -> list[int]:
-    """Return the whole rates a case may ask for: well inside the band, or its middle."""
-    (low, high), inset = rate_band(book), book["rate.inset"].value
-    inside = range(math.ceil(low + inset), math.floor(high - inset) + 1)
-    return list(inside) or [round((low + high) / 2)]
 
 
 def other_rates(book: RuleBook) -> list[Rule]:
@@ -100,12 +78,6 @@ def first_time(book: RuleBook) -> Rule:
     books = (book, *map(rulebook, editions()))
     rules = (rule for each in books for rule in _all(each, "inflations.first-time"))
     return next(rule for rule in rules if rule.stated)
-
-
-def longest(book: RuleBook) -> Rule:
-    """Return the longest ordinary inflation: the edition's, or the workbook's own."""
-    stated = [r for r in _all(book, "inflation-time") if r.stated and r.high is not None]
-    return stated[0] if stated else book["inflation-time.usual"]
 
 
 def _all(book: RuleBook, id: str) -> tuple[Rule, ...]:

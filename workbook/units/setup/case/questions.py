@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import setup_bench
 from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
+from workbook.cases.question import PRESSURE_UNITS, Kind, Option, Question
 from workbook.cases.starting import Baby, baby, settings_for
 from workbook.core.language import N_, _, data
 from workbook.core.quantities import plain
 from workbook.rules import Procedure, RuleBook
+from workbook.units.setup.case import bench as setup_bench
 
 EXERCISE = "1_setup_order"
 SETUPS = ("setup-1", "setup-2")
@@ -22,14 +22,13 @@ _ASKS = (
 )
 GAUGES = {"gauge-held": "held", "gauge-released": "released", "gauge-open": "open"}
 BABIES = ("extremely-preterm", "very-preterm", "preterm", "term")
-PRESSURE_UNITS = ("cmH2O", "hPa", "kPa", "mmHg")
 CHECKED = 6  # items a colleague speaks of, the bag always one of them
 SHORT = (2, 3)  # of them not yet done as they should be
 
 
 def texts() -> Mapping[str, Any]:
     """Return the described set-ups, faults and reasons the questions draw from."""
-    return data(Path(__file__).with_name("setup_order.toml"))
+    return data(Path(__file__).with_name("questions.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:

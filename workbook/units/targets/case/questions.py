@@ -6,7 +6,14 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook.cases import (
+from workbook.cases import starting
+from workbook.cases.draw import Draw
+from workbook.cases.question import PRESSURE_UNITS, Given, Kind, Option, Question
+from workbook.core.language import data
+from workbook.core.quantities import plain
+from workbook.physics.coefficients import GAUGE_TOP
+from workbook.rules import RuleBook
+from workbook.units.targets.case import (
     corrective,
     cpap,
     heart_first,
@@ -15,17 +22,9 @@ from workbook.cases import (
     predictions,
     raise_pip,
     seal,
-    starting,
     starting_sets,
     two_editions,
 )
-from workbook.cases.draw import Draw
-from workbook.cases.question import Given, Kind, Option, Question
-from workbook.cases.setup_order import PRESSURE_UNITS
-from workbook.core.language import data
-from workbook.core.quantities import plain
-from workbook.physics.coefficients import GAUGE_TOP
-from workbook.rules import RuleBook
 
 EXERCISE = "3_pressure_targets"
 GROUPS = ("extremely-preterm", "very-preterm", "preterm", "term")
@@ -41,7 +40,7 @@ ENDS = (5, 7)
 
 def texts() -> Mapping[str, Any]:
     """Return what the questions say."""
-    return data(Path(__file__).with_name("pressure_targets.toml"))
+    return data(Path(__file__).with_name("questions.toml"))
 
 
 def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]:

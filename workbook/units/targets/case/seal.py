@@ -13,13 +13,12 @@ from typing import Any
 
 from workbook.bench import DIALS, circuit_at
 from workbook.bench.story import reading
+from workbook.cases.dials import set_for
 from workbook.cases.draw import Draw
-from workbook.cases.inflation import SHARE, inflated
+from workbook.cases.inflation import SHARE, chest, inflated
+from workbook.cases.pace import rates
 from workbook.cases.question import Given, Kind, Later, Option, Question
-from workbook.cases.rhythms import rates
-from workbook.cases.setup_bench import set_for
 from workbook.cases.starting import baby, settings_for
-from workbook.core.language import number
 from workbook.core.quantities import plain
 from workbook.physics import Action, Lung, simulate
 from workbook.physics import coefficients as c
@@ -33,7 +32,6 @@ SHUT = Coefficient(
 )  # fmt: skip
 INFLATIONS, STEP, EVERY = 3, 0.02, 0.02  # of a strip; times in s
 FILLED = 0.92  # of what a lung takes up in the end, within one inflation
-ROOM = 1.25  # of what is drawn, kept free above it in a picture of the chest
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,18 +175,6 @@ def picture(facts: Mapping[str, Any], book: RuleBook, texts: Mapping[str, str]) 
         "kind": "strip", "title": texts["title"], "time": list(time), "pressure": list(pressure),
         "low": 0.0, "high": 10.0 * (max(*pressure, facts["pip"]) // 10 + 1),
         "chest": chest(taken, book, texts),
-    }  # fmt: skip
-
-
-def chest(taken: list[float], book: RuleBook, texts: Mapping[str, str]) -> dict[str, Any]:
-    """Return how the chest moves (mL/kg above rest), beside an easy breath, and in words."""
-    low, high = book["volume.window"].band
-    times = max(taken) / ((low + high) / 2)
-    flat = max(taken) < book["chest.still"].value
-    says = texts["flat"] if flat else texts["rises"].format(times=number(round(times, 1)))
-    return {
-        "title": texts["chest"], "easy": texts["easy"], "says": says, "band": [low, high],
-        "volume": [round(each, 2) for each in taken], "top": ROOM * max(*taken, high),
     }  # fmt: skip
 
 

@@ -1,0 +1,1 @@
+"""What is drawn for unit 6, fault finding: its six trials."""

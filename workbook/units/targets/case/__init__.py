@@ -1,0 +1,1 @@
+"""What is drawn for unit 3, pressure targets: its questions, one module an idea."""
