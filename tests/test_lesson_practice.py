@@ -116,18 +116,20 @@ def test_a_check_tells_what_each_choice_leads_to(n, lesson, screen):
 
 
 def test_the_first_page_repeats_what_it_received(tmp_path, screen):
-    """Trying a control shows that the answer arrived, in the learner's own words."""
+    """Trying a control shows that the answer arrived, in the learner's own words, unjudged."""
     start = open_page("start_here", tmp_path)
     for table, value, said in zip(
         start.data["try"],
         ({"text": "62,5", "unit": "cm"}, ["early", "late", "night"], ["gloves", "tape"]),
-        ("62,5 cm", "(1) Early shift (2) Late shift", "Gloves. Tape."),
+        ("62,5 cm.", "(1) Early shift. (2) Late shift.", "Gloves. Tape."),
         strict=True,
     ):
         start.try_control(table["id"])
         control = screen.control(table["id"])
         answer(control, value)
-        assert said in " ".join(ask(control)["lines"][0]["says"].split())
+        told = ask(control)
+        assert said in " ".join(told["heading"].split())
+        assert told["lines"] == []
 
 
 def test_answers_of_a_lesson_are_kept_beside_it(lesson, screen, tmp_path):

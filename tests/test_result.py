@@ -90,6 +90,14 @@ def made(folder: Path, unit: str, holds: str, course: Course = COURSE, **more: A
 # --- what it says
 
 
+def test_a_lent_rule_is_told_in_the_words_of_who_lends_it(tmp_path: Path) -> None:
+    """The newest edition was not read on raising PIP: the textbook's own step and ceiling stand."""
+    result = made(tmp_path, "3_pressure_targets", "pip-is-fixed")
+    missed = [f for q in result.questions for f in q.found if not f.met and f.source]
+    assert any(f.rule.startswith("Raise PIP in steps of this size") for f in missed)
+    assert all(f.rule and "not stated here" not in f.rule for f in missed)
+
+
 @pytest.mark.parametrize("unit", exercises())
 @pytest.mark.parametrize("language", ["en", "es", "qps-rtl"])
 def test_a_result_is_read_back_as_it_was_written(tmp_path: Path, unit: str, language: str) -> None:

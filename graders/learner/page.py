@@ -19,7 +19,7 @@ from workbook.cases import Case, Kind, case, exercises
 from workbook.cases import Question as Asked
 from workbook.core.language import _, in_force, speaking
 from workbook.course.settings import Course
-from workbook.rules import RuleBook, RuleError, rulebook
+from workbook.rules import Rule, RuleBook, RuleError, editions, rulebook
 
 HANDS = (
     Kind.BENCH,
@@ -244,7 +244,7 @@ def _questions(work: Graded, course: Course, drawn: Mapping[str, Asked]) -> Iter
         told = tuple(
             Told(
                 f,
-                _words(f.rule, book),
+                _words(f.rule, f.source, book),
                 known.get(f.misconception) if f.misconception else None,
                 whose,
             )
@@ -286,19 +286,30 @@ def asked(work: Graded, course: Course) -> dict[str, Asked]:
     return {} if drawn is None else {question.id: question for question in drawn[0].questions}
 
 
-def _words(id: str, book: RuleBook) -> str:
+def _words(id: str, source: str, book: RuleBook) -> str:
     """Return a rule or a step in words; nothing where this version does not know it."""
-    return _words_in(id, book, in_force())
+    return _words_in(id, source, book, in_force())
 
 
 @lru_cache(maxsize=4096)  # a whole class is told the same rules
-def _words_in(id: str, book: RuleBook, language: str) -> str:
-    if id in book:
-        rule = book.all(id)[0]
-        alone = rule.unit is not None and rule.stated and len(book.all(id)) == 1
+def _words_in(id: str, source: str, book: RuleBook, language: str) -> str:
+    rules = book.all(id) if id in book else ()
+    if not any(rule.stated for rule in rules):
+        rules = _lent(id, source) or rules
+    if rules:
+        rule = next((each for each in rules if each.stated), rules[0])
+        alone = rule.unit is not None and rule.stated and len(rules) == 1
         number = f" ({rule.text})" if alone else ""
         return f"{_(rule.says).rstrip('.')}{number}."
     for procedure in book.procedures.values():
         if id in procedure.ids:
             return _(procedure[id].says)
     return ""
+
+
+def _lent(id: str, source: str) -> tuple[Rule, ...]:
+    """Return the rules of the edition that is cited, where the course's own gives none."""
+    for rules in (rulebook(name).all(id) for name in editions() if id in rulebook(name)):
+        if any(rule.stated and str(rule.citation) == source for rule in rules):
+            return tuple(rules)
+    return ()

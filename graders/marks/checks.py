@@ -61,10 +61,15 @@ def in_order(
     total = len(procedure.needs)
     share = max(0.0, 1 - 2 * len(broken) / total)
     if not broken:
-        says = _("All {total} prerequisites are kept: this order is safe.").format(total=total)
+        says = _(
+            "In all {total} pairs the step that must come first does come first. "
+            "This order is safe."
+        ).format(total=total)
         return (Finding("order", True, says, possible, possible),)
     kept = total - len(broken)
-    says = _("{kept} of {total} prerequisites are kept.").format(kept=kept, total=total)
+    says = _("In {kept} of {total} pairs the step that must come first does come first.").format(
+        kept=kept, total=total
+    )
     first = Finding("order", False, says, round(possible * share, 2), possible)
     return (first, *(_breach(need, procedure, named) for need in broken))
 

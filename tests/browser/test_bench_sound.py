@@ -103,7 +103,7 @@ def test_covering_the_hole_moves_the_hiss_to_the_valve_in_words_too(heard):
     key(page).click()
     hold(page).focus()
     page.keyboard.down(" ")
-    expect(told(page)).to_have_text("To hear now: the PIP valve: a puff, then gas.")
+    expect(told(page)).to_have_text("To hear now: gas at the PIP valve (first a puff).")
     page.keyboard.up(" ")
     expect(told(page)).to_contain_text("gas at the hole (aperture)")
 

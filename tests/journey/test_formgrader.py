@@ -69,4 +69,4 @@ def test_the_form_grader_opens_on_what_was_graded(ask):
     assert not submission["needs_manual_grade"]
     (notebook,) = json.loads(ask(f"/formgrader/api/submitted_notebooks/{UNIT}/{UNIT}"))
     page = ask(f"/formgrader/submissions/{notebook['id']}/")
-    assert "prerequisites are kept: this order is safe" in page
+    assert "does come first. This order is safe." in page

@@ -126,7 +126,7 @@ def test_feedback_and_export_work_on_what_was_graded(course, hand_in, tmp_path):
     page = (course.path / "feedback" / "right" / UNIT / f"{UNIT}.html").read_text()
     assert f"Score: {FULL} / {FULL}" in " ".join(page.split())
     assert "Your answer: (1) Choose a clean mask" in page
-    assert "All 25 prerequisites are kept" in page
+    assert "In all 25 pairs the step that must come first" in page
     export = tmp_path / "grades.csv"
     command = [str(Path(sys.executable).parent / "nbgrader"), "export", f"--to={export}"]
     subprocess.run(command, cwd=course.path, check=True, capture_output=True)

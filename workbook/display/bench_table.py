@@ -27,7 +27,7 @@ def published_table(words: Mapping[str, str]) -> cards.Shown:
     rows = bench_rows()
     missed = sum(not row.agrees for row in rows)
     says = cards.note(words["misses"].format(missed=missed, rows=len(rows)))
-    told = [row.text for row in rows]
+    told = [_capital(row.text) for row in rows]
     return cards.stack(
         [
             says,

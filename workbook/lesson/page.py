@@ -187,14 +187,13 @@ class Lesson:
         self._ask(question_of(asked, self.scenes.fill), feedback)
 
     def try_control(self, id: str) -> None:
-        """Give a control to try; its feedback repeats what was received."""
+        """Give a control to try; its feedback repeats what was received, and judges nothing."""
         words = self.data["words"]
         question = question_of(self._table("try", id), str)
 
         def feedback(value: Any) -> Mapping[str, Any]:
-            said = spoken(question, value)
-            line = {"met": True, "says": words["received"].format(said=said), "source": ""}
-            return {"heading": words["like_this"], "lines": [line]}
+            said = words["received"].format(said=spoken(question, value).rstrip("."))
+            return {"heading": f"{said} {words['like_this']}", "lines": []}
 
         self._ask(question, feedback)
 
