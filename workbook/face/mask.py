@@ -124,6 +124,11 @@ class Mask:
             "a mask of {size} mm, its middle {across} mm across, {down} mm down, "
             "turned {turn} degrees"
         )
+        if not self.x:
+            says = _(
+                "a mask of {size} mm, its middle on the midline, {down} mm down, "
+                "turned {turn} degrees"
+            )
         if not self.x and not self.turn:
             says = _("a mask of {size} mm, its middle on the midline, {down} mm down, not turned")
         return says.format(

@@ -30,8 +30,8 @@ def marks(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
         mask = read_fit(value, face)
     except FaceError as error:
         return checks.unreadable(asked.id, float(len(PARTS)), str(error), critical=True)
-    found = _judged(face, mask)
-    return tuple(_finding(part, *found[part], _rule(part, book)) for part in PARTS)
+    found, turned = _judged(face, mask), _by_turn(face, mask)
+    return tuple(_finding(p, *found[p], _rule(p, book, turned=turned)) for p in PARTS)
 
 
 def marks_between(asked: Question, value: Any, book: RuleBook) -> tuple[Finding, ...]:
@@ -115,5 +115,6 @@ def _finding(part: str, met: bool, says: str, belief: str, rule: Rule) -> Findin
     return Finding(name, False, says, 0.0, 1.0, part == "eyes", rule.id, source, belief)
 
 
-def _rule(part: str, book: RuleBook) -> Rule:
-    return book["mask.turn" if part == "seal" else "mask.covers"]
+def _rule(part: str, book: RuleBook, *, turned: bool) -> Rule:
+    """Return the rule a part rests on: a rim gapes by the turn of its notch, or by where it lies."""
+    return book["mask.turn" if part == "seal" and turned else "mask.covers"]
