@@ -103,7 +103,7 @@ def where(face: Face, mask: Mask) -> tuple[str, ...]:
 _UPPER = (
     N_("Upper edge level with the groove above the nose."),
     N_("Upper edge {far} mm below the groove above the nose."),
-    N_("Upper edge {far} mm above the groove above the nose."),
+    N_("Upper edge {far} mm above the groove."),
 )
 _LOWER = (
     N_("Lower edge level with the chin."),

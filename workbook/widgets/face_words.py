@@ -32,7 +32,7 @@ WORDS = {
     "faceLeftOf": "{mm} mm left of the midline",
     "faceLevel": "level with the groove above the nose",
     "faceBelow": "{mm} mm below the groove above the nose",
-    "faceAbove": "{mm} mm above the groove above the nose",
+    "faceAbove": "{mm} mm above the groove",
     "faceKind": "mask to move",
     "faceWaiting": "The workbook's engine is busy; where the edges lie is told when it answers.",
     "faceCovers": "Nose and mouth lie inside the rim.",
