@@ -116,5 +116,5 @@ def _finding(part: str, met: bool, says: str, belief: str, rule: Rule) -> Findin
 
 
 def _rule(part: str, book: RuleBook, *, turned: bool) -> Rule:
-    """Return the rule a part rests on: a rim gapes by the turn of its notch, or by where it lies."""
+    """Return the rule a part rests on; a rim gapes by its turn, or by where it lies."""
     return book["mask.turn" if part == "seal" and turned else "mask.covers"]
