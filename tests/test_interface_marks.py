@@ -303,6 +303,19 @@ def test_a_tube_deeper_than_every_rule_is_unsafe_and_one_too_shallow_is_not(rule
     assert not typed(each, f"{right - 1:.2f}").unsafe
 
 
+def test_a_depth_is_called_harmful_from_half_a_centimetre_beyond_the_deepest_rule_on():
+    """Weight plus 6, or the table where that is deeper: what one of them gives harms nobody."""
+    apart = 0
+    for each in (one for one in CASES if "grams" in one["depth"].facts):
+        grams = each["depth"].facts["grams"]
+        plus, table = grams / 1000 + 6, tubes.by_table(grams)
+        apart += abs(plus - table) >= 0.3
+        deepest = max(plus, table)
+        assert not typed(each, f"{deepest + 0.44:.2f}").unsafe, grams
+        assert typed(each, f"{deepest + 0.56:.2f}").unsafe, grams
+    assert apart > 20
+
+
 def test_the_number_of_the_rule_is_not_in_the_question():
     """It is what is asked: the constant stands in the rules, not in the words."""
     for each in CASES:
@@ -344,3 +357,4 @@ def test_an_answer_of_another_shape_earns_nothing_and_says_why(question: str, va
     assert verdict.earned == 0
     assert verdict.possible == POINTS[question]
     assert "could not be read" in verdict.findings[0].says
+    assert bool(verdict.unsafe) is (question in CRITICAL)  # as one that was left open

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -134,6 +135,7 @@ def test_one_colleague_misjudged_costs_half():
     right = paces_within(each["count-paces"], rate_band(book))
     other = next(o.id for o in each["count-paces"].options if o.id not in right)
     assert marked("count-paces", [*right, other]).earned == 1
+    assert marked("count-paces", [*right[1:], other]).earned == 0  # one too many, and one too few
     assert marked("count-paces", []).earned == 0
 
 
@@ -213,6 +215,19 @@ def test_every_rhythm_is_drawn_and_is_what_it_is_marked_as():
         low, high = rate_band(book)
         assert all(low <= 60 / gap <= high for gap in gaps)
         assert all(release - press < gaps[0] / 2 for press, release in rhythm)
+
+
+@pytest.mark.parametrize(
+    ("pace", "held", "said"),
+    [(25, 0.3, "slow"), (48, 0.3, "good"), (90, 0.3, "fast"), (48, 0.7, "long")],
+)
+def test_a_rhythm_made_by_hand_is_called_what_it_is(pace, held, said):
+    """AHA 2020 says 40 to 60 a minute; held for ``held`` of each cycle."""
+    cycle = 60 / pace
+    rhythm = [[1 + n * cycle, 1 + (n + held) * cycle] for n in range(16)]
+    asked = drawn()[HEARD[0]]
+    asked = replace(asked, facts={**asked.facts, "rhythm": rhythm})
+    assert heard_as(asked, rulebook("aha-2020")) == said
 
 
 def test_a_stop_costs_what_its_gap_has_room_for():

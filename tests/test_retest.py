@@ -134,6 +134,15 @@ def test_a_site_may_set_its_own_interval(tmp_path):
     assert window(shown, BOOK)[0] == date(2026, 2, 1)
 
 
+def test_no_interval_of_a_site_leads_past_the_limit(tmp_path):
+    """Nine months between two tests: the next is due after six all the same, on one last day."""
+    site = SITE.replace("value = 2", "value = 9")
+    (tmp_path / "site.toml").write_text(site, encoding="utf-8")
+    book = overlay(BOOK, read_protocol(tmp_path / "site.toml"))
+    shown = [date(2025, 8, 1), date(2025, 11, 1)]
+    assert window(shown, book) == (date(2026, 5, 1), date(2026, 5, 1))
+
+
 # --- the refresher
 
 
