@@ -167,6 +167,17 @@ def test_later_work_replaces_earlier_which_is_kept(folder, way, monkeypatch, tmp
     assert old.read_bytes() == first.read_bytes()
 
 
+def test_an_old_copy_from_a_clock_that_was_ahead_replaces_nothing(folder, monkeypatch, tmp_path):
+    """What is there goes on from it, whatever the time it came in and the time it tells."""
+    early = sheet(tmp_path / "a.jsonl", "ada", [AHEAD], monkeypatch)
+    later = Path(shutil.copy(early, tmp_path / "b.jsonl"))
+    sheet(later, "ada", [AHEAD], monkeypatch)
+    by_name(folder, later, "ada")
+    taken = by_name(folder, early, "ada")
+    assert "later work is there already" in told(taken)
+    assert kept(folder, "ada").read_bytes() == later.read_bytes()
+
+
 @pytest.mark.parametrize("by", [by_name, by_inbox])
 def test_the_same_work_twice_is_there_already_and_nothing_is_kept_aside(
     folder, by, monkeypatch, tmp_path

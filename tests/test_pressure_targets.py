@@ -10,7 +10,7 @@ from graders.marking.exercise import mark, mark_all, model_answers
 from graders.marking.personas import answers_of, played, shows
 from graders.marks.misconceptions import beliefs_of, misconceptions
 from graders.units.targets import heart_and_chest
-from graders.units.targets.marks import POINTS, key, right_set
+from graders.units.targets.marks import POINTS, key, needle_slips, right_set
 from graders.units.targets.plays import _answers
 from graders.units.targets.raise_plays import BELIEFS
 from tests.drawn_targets import DEFAULT, cases, drawn
@@ -251,3 +251,13 @@ def test_the_key_names_only_what_exists():
         kind, act = pair.split(">")
         assert kind in seal.KINDS
         assert act in acts - {seal.KINDS[kind].first}
+
+
+@pytest.mark.parametrize(
+    ("stands", "nearest", "marks"), [(22, 20, 21), (24, 20, 22), (26, 30, 23), (28, 30, 24)]
+)
+def test_who_misreads_the_scale_reads_what_is_worked_out_here(stands, nearest, marks):
+    """Numbers stand at every tenth, marks at every second: the number next to it, or marks of 1."""
+    assert needle_slips(stands, rulebook("aha-2020")) == {
+        "nearest-number": nearest, "small-mark-is-one": marks,
+    }  # fmt: skip
