@@ -281,6 +281,11 @@ def control(
         return TrialControl(
             question.id, question.label, scene=scene, shows=question.shows, **common
         )
+    if question.kind is Kind.NOTE:
+        from workbook.widgets.note import NoteControl
+
+        entries = question.shows["entries"]
+        return NoteControl(question.id, question.label, entries=entries, **common)
     if question.kind is Kind.FACE:
         return Face(question.id, question.label, **face_of(question.shows), **common)
     if question.kind is Kind.SKETCH:

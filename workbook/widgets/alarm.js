@@ -1,4 +1,3 @@
-// @ts-nocheck
 // An alarm in the middle of the tapping, with a question to answer by the other hand.
 
 import { button, element } from "./elements.js";

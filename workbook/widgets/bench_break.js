@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A bench to break: what is wrong is chosen right below the picture, and shows at once.
 
 import { benchShows, LiveBench } from "./bench.js";

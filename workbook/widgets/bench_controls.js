@@ -1,4 +1,3 @@
-// @ts-nocheck
 // What hands turn and hold at the bench: native sliders with a button at either end, and the
 // button below the thumb.
 

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A bench in front of a room: what an educator changes there is done at the bench like a touch.
 
 import { benchShows, LiveBench } from "./bench.js";

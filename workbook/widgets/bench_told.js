@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The bench in words: what happened, written when the hands rest, and numbers for who wants them.
 
 import { benchDialSays } from "./bench_controls.js";

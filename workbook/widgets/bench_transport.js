@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Beside the bench: what its outlet ends in, and the run as a whole: pause, pace, replay, answer.
 
 import { benchWrite } from "./bench_drawing.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Three views of one bench: the picture, the schematic, and words with the numbers behind both.
 
 import { benchWord } from "./bench_drawing.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // One of several, or several of several: native radios or checkboxes in a fieldset.
 
 import { element, focusable } from "./elements.js";
@@ -11,7 +10,7 @@ function render({ model, el }) {
   const many = model.get("many");
   const inputs = model.get("options").map((option) => row(option));
   const saver = new Saver(model, frame, show);
-  show(model.get("saved")?.value);
+  show((model.get("saved") ?? {}).value);
 
   function row({ id, text }) {
     const type = many ? "checkbox" : "radio";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A newborn's face from the front, drawn from its measures in mm, between two rulers.
 
 import { drawn, round, twin, wrote } from "./picture.js";

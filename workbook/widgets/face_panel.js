@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Beside the face: which mask, buttons and fields to move it, a slider to turn it.
 
 import { button, element, focusable } from "./elements.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Each interval against a band: a mark's form says whether it lies inside, above or below.
 
 import { element } from "./elements.js";

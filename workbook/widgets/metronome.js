@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A metronome of inflations: clicks, a shape that changes its form, and a count in words.
 
 import { element, switchBox } from "./elements.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Pictures a question shows: a round gauge and a pressure-time strip, each with its text twin.
 
 import { element, focusable } from "./elements.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A rhythm to listen to and to look at: bars on a time line, played as sound, shape and words.
 
 import { button, element, switchBox } from "./elements.js";

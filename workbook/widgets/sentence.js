@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A sentence with a number in it, and the picture that follows the number. What follows comes from
 // the kernel, value by value; until it comes the old words stay, marked as old.
 

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Tones at given moments of the page's clock. Nothing sounds before the learner has done something.
 
 import { element } from "./elements.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A trial: something is wrong, and the hands find out what. Every move takes its seconds, is kept
 // with its time, and is answered in words; what the model makes of it comes from the kernel.
 
@@ -34,7 +33,7 @@ class LiveTrial extends TrialRun {
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
-    this.take(model.get("saved")?.value);
+    this.take((model.get("saved") ?? {}).value);
     this.clear();
   }
 

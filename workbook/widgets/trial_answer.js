@@ -1,4 +1,3 @@
-// @ts-nocheck
 // What a trial asks the kernel, and how what was done becomes the answer.
 
 import { benchWord } from "./bench_drawing.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A trial from its beginning to its end: what may be done when, and what comes of it.
 
 import { benchWord } from "./bench_drawing.js";

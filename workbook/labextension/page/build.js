@@ -1,4 +1,3 @@
-// @ts-nocheck
 // What every page of the room is built with.
 
 // A word such as "set-up" stays in one line; browsers break after its hyphen. A long one may break,

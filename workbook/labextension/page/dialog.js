@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A dialog of JupyterLab's own, with a name and a description for screen readers.
 
 const BODY = "tpiece-dialog-body";

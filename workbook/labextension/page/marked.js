@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The result in the exercise itself: where the learner stands above the page, and below each
 // question what was found there.
 import { element } from "./build.js";

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
 import { laidOut, Page } from "./page.js";

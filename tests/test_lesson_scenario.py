@@ -1,0 +1,175 @@
+"""The lesson from birth to stabilised: what it asks and says, its practice, and both its pages."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import graders.units.scenario as unit
+from graders.units.scenario import marks
+from workbook.cases import Kind
+from workbook.rules import editions, rulebook
+from workbook.scenario import Played
+from workbook.scenario.expert import expert
+from workbook.units.scenario import lesson as module
+from workbook.units.scenario.lesson import ScenarioLesson, open_page
+from workbook.units.scenario.practice import on_case, on_note
+
+PAGES = Path(module.__file__).parent / "pages"
+GUIDELINES = [edition for edition in editions() if edition != "practice"]
+
+
+@pytest.fixture
+def lesson(tmp_path, monkeypatch) -> ScenarioLesson:
+    monkeypatch.setenv("TPIECE_LEARNER", "ada")
+    return open_page(folder=tmp_path)
+
+
+def cells(name: str) -> list[dict[str, Any]]:
+    return json.loads((PAGES / f"{name}.ipynb").read_text("utf-8"))["cells"]
+
+
+def source(cell: dict[str, Any]) -> str:
+    return "".join(cell["source"])
+
+
+def headings() -> list[str]:
+    lines = "\n".join(source(c) for c in cells("lesson") if c["cell_type"] == "markdown")
+    return [line.lstrip("# ") for line in lines.splitlines() if line.startswith("#")]
+
+
+# --- what it asks
+
+
+def test_every_question_is_filled_in_and_its_answer_is_one_of_its_options(lesson):
+    """No brace is left over; what it says next is a part of the page."""
+    for table in lesson.data["predict"]:
+        made = lesson._table("predict", table["id"])
+        assert made["shows"] in made["options"]
+        said = [made["context"], made["result"], *made["options"].values(), *made["explain"]]
+        assert not [text for text in said if "{" in text]
+        assert len(set(made["options"].values())) == len(made["options"])
+        assert all(rule in lesson.book for rule in made["fold"])
+    told = json.dumps(lesson.data, ensure_ascii=False)
+    for heading in re.findall("read “([^”]+)”", told):
+        assert heading in headings()
+
+
+def test_the_beats_counted_are_a_rate_that_no_limit_is_near(lesson):
+    """Counted for six seconds, times ten; the wrong ones are told apart."""
+    made = lesson._table("predict", "predict-count")
+    counted = int(re.search(r"counts (\d) beats", made["context"])[1])
+    assert made["options"]["right"] == f"{10 * counted} a minute"
+    assert 60 < 10 * counted < 100
+
+
+def test_its_cases_are_drawn_and_told_by_nothing_of_their_course(lesson):
+    """A head that lies wrong, then a leak; with prompts, then with fewer."""
+    made = [lesson.asked(table) for table in lesson.data["case"]]
+    assert [q.kind for q in made] == [Kind.CASE, Kind.CASE]
+    assert [q.facts["course"] for q in made] == ["position", "leak"]
+    assert [q.shows["prompts"] for q in made] == ["guided", "faded"]
+    assert all(q.context.startswith("A baby of ") for q in made)
+
+
+@pytest.mark.parametrize("edition", GUIDELINES)
+def test_what_an_edition_does_not_state_is_said_beside_those_that_do(lesson, edition):
+    """A rule that stands in is not shown as its own."""
+    book = rulebook(edition)
+    said = {id: lesson._stated(book, id) for id in lesson.data["editions"]["rules"]}
+    stated = {id for id, text in said.items() if text != "not stated"}
+    own = {
+        id for id in said if id in book
+        and any(rule.stated and rule.edition == edition for rule in book.all(id))
+    }  # fmt: skip
+    assert stated == own
+    if edition == "who-2012":
+        assert lesson._stated(book, "spo2.5min") == "not stated"
+    if edition == "aha-2025":
+        assert said["ppv.within"] == "up to 60 s"
+
+
+# --- practising
+
+
+def test_feedback_on_a_case_says_what_was_missing_first(lesson):
+    """Nothing done: nobody ventilated. An expert's: all of it was there."""
+    asked = lesson.asked(lesson.data["case"][0])
+    made, says = asked.facts["case"], lesson._said["went"]
+    idle = Played(made.id, 90.0, ()).to_data()
+    (missed,) = on_case(made, idle, lesson.book, says)["lines"]
+    assert missed["says"].startswith("Nobody ventilated within 60 s.")
+    whole = on_case(made, expert(made, lesson.book).to_data(), lesson.book, says)["lines"]
+    assert [line["met"] for line in whole] == [True] * 5
+    assert re.fullmatch(r"You ventilated \d+ s after birth\.", whole[0]["says"])
+    assert (
+        "back in time"
+        in on_case(made, {**idle, "acts": [[2000, "rub"], [10, "call"]]}, lesson.book, says)[
+            "heading"
+        ]
+    )
+
+
+def test_a_note_is_compared_with_the_case_it_is_of(lesson):
+    """Before the case was played it says so; then each entry is told."""
+    made = lesson.asked(lesson.data["case"][1]).facts["case"]
+    done = expert(made, lesson.book)
+    right = marks.note.of(marks.facts_of(made, done.to_data(), lesson.book))
+    says = lesson.data["note"]
+    assert on_note(made, right, None, lesson.book, says)["heading"] == says["first"]
+    found = on_note(made, right, done.to_data(), lesson.book, says)["lines"]
+    assert all(line["met"] for line in found)
+    wrong = on_note(made, {**right, "oxygen": 99.0}, done.to_data(), lesson.book, says)["lines"]
+    (missed,) = [line["says"] for line in wrong if not line["met"]]
+    assert missed.startswith("Highest oxygen")
+
+
+# --- its pages, which no course is given yet
+
+
+def test_the_pages_are_locked_and_their_cells_have_the_ids_of_what_they_ask():
+    """As those of the other units are."""
+    for name in ("lesson", "exercise"):
+        for cell in cells(name):
+            assert cell["metadata"]["deletable"] is False
+            assert cell["metadata"]["editable"] is False
+            assert not cell.get("outputs")
+    ids = [cell["id"] for cell in cells("exercise")]
+    assert len(ids) == len(set(ids))
+
+
+def test_the_lesson_calls_what_there_is(lesson):
+    """Every question of the data stands on the page, and nothing else is called."""
+    code = "\n".join(source(c) for c in cells("lesson") if c["cell_type"] == "code")
+    called = re.findall(r"lesson\.(\w+)\((?:\"([\w-]+)\")?\)", code)
+    assert all(callable(getattr(lesson, name)) for name, _id in called)
+    asked = {id for _name, id in called if id}
+    tables = [table["id"] for kind in ("predict", "case", "check") for table in lesson.data[kind]]
+    assert asked == set(tables)
+
+
+def test_the_exercise_gives_the_points_that_are_marked():
+    """Each question once, with its own points."""
+    points = {
+        cell["metadata"]["nbgrader"]["grade_id"]: cell["metadata"]["nbgrader"]["points"]
+        for cell in cells("exercise")
+        if cell["metadata"].get("nbgrader", {}).get("grade")
+    }
+    assert points == dict(marks.POINTS)
+    asked = [source(c) for c in cells("exercise") if c["id"].startswith("ask-")]
+    assert asked == [f'unit.ask("{id}")' for id in points]
+
+
+def test_each_belief_says_where_its_truth_is_read():
+    """At a heading that the lesson has."""
+    text = Path(unit.__file__).with_name("misconceptions.toml").read_text("utf-8")
+    tables = tomllib.loads(text)
+    assert tables.pop("unit") == marks.EXERCISE
+    for id, table in tables.items():
+        file, _comma, heading = table["read"].partition(", ")
+        assert (file, heading in headings()) == (f"{marks.EXERCISE}.ipynb", True), id
