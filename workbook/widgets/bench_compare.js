@@ -1,3 +1,4 @@
+// @ts-nocheck
 // After a run: its needle above an expert's of the same case, on one axis of time, with the moment of
 // each finding marked. A mark, or the finding's own button, goes to that second in the picture.
 

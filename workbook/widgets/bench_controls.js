@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What hands turn and hold at the bench: native sliders with a button at either end, and the
 // button below the thumb.
 

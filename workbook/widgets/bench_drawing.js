@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What every drawing of the bench is made of, and how far a chest is up in it.
 
 import { fill } from "./speech.js";

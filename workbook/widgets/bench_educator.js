@@ -1,3 +1,4 @@
+// @ts-nocheck
 // For an educator in front of a room: change the lung or the leak, but ask the room first.
 
 import { benchWord } from "./bench_drawing.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // How the stage of a bench is fitted into the window it is seen through.
 
 const BENCH_ROOM = 8; // pixels of a window that the stage leaves

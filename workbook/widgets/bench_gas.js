@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The gas in the picture: a row of dots along each way it can take. Each dot stands for the same
 // amount of gas, so dots pass at the rate the model's tables give for that very moment.
 

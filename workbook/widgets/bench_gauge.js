@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench's round gauge: a scale from nothing to its top over three quarters of a turn, a needle.
 
 import { benchLines, benchSvg, benchWord } from "./bench_drawing.js";

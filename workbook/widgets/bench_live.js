@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What a bench and a trial have in common: the player of the model's tables, and the end of both.
 
 import { BenchKernel } from "./bench_kernel.js";

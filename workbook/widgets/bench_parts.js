@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The parts of the bench's picture, each around its own origin on the line the gas flows along:
 // what a hand sees of them, in our own drawing. They hold no law; they show what they are given.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench as a learner sees it: the stage, with all a hand needs in one window, and below it what
 // belongs to the run as a whole.
 

@@ -2,6 +2,8 @@
 // own: it adds up what flows in and out. Whatever the kernel's delay, what it shows becomes what
 // a replay of the record shows: when tables come late it goes back to their event, and on again.
 
+/** @import { Flows, HandRow, HandsRecord, Law, Outlet, PlayEvent, PlayPoint, PlayState, PlayView, Points, Setting, Tables } from "./types.js" */
+
 const PLAY = {
   gamma: 1 - Math.SQRT1_2,
   first: 1e-5, grow: 1.5, longest: 2.5e-4, // seconds of a step; small after each event
@@ -11,10 +13,12 @@ const PLAY = {
   ahead: 3, // seconds by which a replay asks for its tables early
 };
 const PLAY_DIALS = ["flow", "pip", "relief", "peep", "leak"];
+/** @type {Record<string, Outlet>} */
 export const PLAY_ENDS = { cap: "capped", open: "open", connect: "lung" };
 
 export const PLAY_ROOM = ["lung", "fault"]; // what an educator changes: a run with it is no answer
 
+/** @param {Setting} setting */
 export function settingKey({ positions, outlet, lung, fault }) {
   const room = fault ? [lung, fault] : [lung];
   return [...PLAY_DIALS.map((dial) => positions[dial]), outlet, ...room].join("/");
@@ -22,13 +26,17 @@ export function settingKey({ positions, outlet, lung, fault }) {
 
 // A law as points, straight between them and beyond them; `at` leaves its slope behind.
 export class PlayTable {
+  /** @param {Points} points */
   constructor([xs, ys]) {
-    [this.xs, this.ys, this.place, this.slope] = [xs, ys, 0, 0];
+    this.xs = xs;
+    this.ys = ys;
+    this.place = this.slope = 0;
     this.slopes = Float64Array.from({ length: xs.length - 1 }, (_, n) => {
       return (ys[n + 1] - ys[n]) / (xs[n + 1] - xs[n]);
     });
   }
 
+  /** @param {number} x */
   at(x) {
     const { xs, slopes } = this;
     let n = this.place;
@@ -39,19 +47,38 @@ export class PlayTable {
   }
 }
 
-// A table that several settings share is made once.
+/**
+ * A table that several settings share is made once.
+ *
+ * @param {Law} table
+ */
 export function playTable(table) {
   return table instanceof PlayTable ? table : new PlayTable(table);
 }
 
 // What changes in a moment, for one setting: volume in the lung, pressure at the T.
-class PlayLaws {
-  constructor({ store, joined, ...tables }) {
-    Object.assign(this, { store, joined, into: 0, up: 0, volume: 0, pressure: 0, miss: 0 });
-    for (const [name, table] of Object.entries(tables)) this[name] = playTable(table);
+export class PlayLaws {
+  /** @param {Tables} tables */
+  constructor({ store, joined, limb, manometer, relief, aperture, covered, outlet, patient, recoil }) {
+    this.store = store;
+    this.joined = joined;
+    this.into = this.up = this.volume = this.pressure = this.miss = 0;
+    this.limb = playTable(limb);
+    this.manometer = playTable(manometer);
+    this.relief = relief ? playTable(relief) : null;
+    this.aperture = playTable(aperture);
+    this.covered = playTable(covered);
+    this.outlet = playTable(outlet);
+    this.patient = playTable(patient);
+    this.recoil = playTable(recoil);
     this.turn = new Float64Array(4); // how `into` and `up` change with volume and pressure
   }
 
+  /**
+   * @param {boolean} held
+   * @param {number} volume mL in the lung
+   * @param {number} pressure cmH2O at the T
+   */
   slopes(held, volume, pressure) {
     const { limb, outlet, patient, recoil, joined, store, turn } = this;
     const hole = held ? this.covered : this.aperture;
@@ -68,8 +95,15 @@ class PlayLaws {
     turn[3] = (opening - give) / store;
   }
 
-  // What flows where at a moment, in mL/s: from the supply, out at each valve, down the limb, out
-  // at the hole, out at the outlet or the leak, into the lung.
+  /**
+   * What flows where at a moment, in mL/s: from the supply, out at each valve, down the limb, out
+   * at the hole, out at the outlet or the leak, into the lung.
+   *
+   * @param {boolean} held
+   * @param {number} volume
+   * @param {number} pressure
+   * @returns {Flows}
+   */
   flows(held, volume, pressure) {
     const { limb, outlet, patient, recoil, joined } = this;
     const [supply, down, back] = [limb.ys[0], limb.at(pressure), recoil.at(volume)];
@@ -81,9 +115,16 @@ class PlayLaws {
     };
   }
 
-  // One step of ROS2, an L-stable W-method: what is stiff here dies out instead of ringing. Some
-  // seventy are done for every picture, so it makes nothing on its way: it leaves `volume`,
-  // `pressure` and `miss` behind.
+  /**
+   * One step of ROS2, an L-stable W-method: what is stiff here dies out instead of ringing. Some
+   * seventy are done for every picture, so it makes nothing on its way: it leaves `volume`,
+   * `pressure` and `miss` behind.
+   *
+   * @param {boolean} held
+   * @param {number} volume
+   * @param {number} pressure
+   * @param {number} h seconds
+   */
   step(held, volume, pressure, h) {
     this.slopes(held, volume, pressure);
     const { turn } = this;
@@ -101,12 +142,42 @@ class PlayLaws {
   }
 }
 
-// `start` is {positions, outlet, lung}; `rest` {volume, pressure}; `tables` those of the start.
-// `ask(key, setting)` returns tables that are here; others come by `learn`.
+/**
+ * @typedef {object} PlayerGiven
+ * @property {Setting} start
+ * @property {{ volume: number, pressure: number }} rest mL and cmH2O at the start
+ * @property {Tables} tables those of the start
+ * @property {number} limit seconds of a run
+ * @property {number} most events of a run
+ * @property {(key: string, setting: Setting) => Tables | null} [ask] returns tables that are here;
+ *   others come by `learn`
+ */
 export class Player {
-  constructor({ start, rest, tables, limit, most, ask = () => {} }) {
-    Object.assign(this, { start, rest, limit, most, ask, known: new Map() });
+  /** @param {PlayerGiven} given */
+  constructor({ start, rest, tables, limit, most, ask = () => null }) {
+    this.start = start;
+    this.rest = rest;
+    this.limit = limit;
+    this.most = most;
+    this.ask = ask;
+    /** @type {Map<string, PlayLaws>} */
+    this.known = new Map();
     this.startLaws = new PlayLaws(tables);
+    /** @type {PlayEvent[]} */
+    this.events = [];
+    /** @type {PlayPoint[]} */
+    this.history = [];
+    /** @type {HandRow[]} */
+    this.script = [];
+    /** @type {PlayState} */
+    this.state = { time: 0, ...rest, stride: PLAY.first };
+    this.setting = this.future = start;
+    this.laws = this.startLaws;
+    this.held = false;
+    this.now = this.next = this.asked = 0;
+    this.stale = Infinity;
+    /** @type {number | undefined} */
+    this.redone = undefined;
     this.known.set(settingKey(start), this.startLaws);
     this.reset();
   }
@@ -125,7 +196,13 @@ export class Player {
 
   // --- the hands
 
-  // Do something at a bench time (s); returns false when it changes nothing, or no more fits.
+  /**
+   * Do something at a bench time (s); returns false when it changes nothing, or no more fits.
+   *
+   * @param {string} kind
+   * @param {number | string | undefined} position
+   * @param {number} time
+   */
   touch(kind, position, time) {
     if (this.full || !this.changes(kind, position)) return false;
     const last = this.events.at(-1)?.time ?? 0;
@@ -133,30 +210,41 @@ export class Player {
     this.catchUp();
     if (at < this.state.time) this.goBack(at);
     this.go(at, true);
-    const event = { time: at, kind, position };
+    /** @type {PlayEvent} */
+    const event = { time: at, kind, position, before: this.standing, waits: null };
     this.events.push(event);
     this.apply(event);
     this.now = Math.max(this.now, at);
     return true;
   }
 
+  get standing() {
+    const { state, held, setting, laws } = this;
+    return { state: { ...state }, held, setting, laws };
+  }
+
+  /**
+   * @param {string} kind
+   * @param {number | string | undefined} position
+   */
   changes(kind, position) {
     if (kind === "occlude" || kind === "release") return this.held !== (kind === "occlude");
-    if (PLAY_ROOM.includes(kind)) return (this.setting[kind] ?? "") !== position;
+    if (kind === "lung" || kind === "fault") return (this.setting[kind] ?? "") !== position;
     if (kind in PLAY_ENDS) return this.setting.outlet !== PLAY_ENDS[kind];
     return this.setting.positions[kind] !== position;
   }
 
+  /** @param {PlayEvent} event */
   apply(event) {
-    const { state, held, setting, laws } = this;
-    event.before = { state: { ...state }, held, setting, laws };
+    event.before = this.standing;
     event.waits = null;
     if (event.kind === "occlude" || event.kind === "release") this.held = event.kind === "occlude";
     else this.change(event);
-    state.stride = PLAY.first;
+    this.state.stride = PLAY.first;
     this.note();
   }
 
+  /** @param {PlayEvent} event */
   change(event) {
     this.setting = settingAfter(this.setting, event);
     const key = settingKey(this.setting);
@@ -167,24 +255,37 @@ export class Player {
 
   // --- tables
 
+  /** @param {string} key */
   recall(key) {
     const laws = this.known.get(key);
     if (laws) this.known.delete(key), this.known.set(key, laws); // the newest is forgotten last
     return laws;
   }
 
+  /**
+   * @param {string} key
+   * @param {Setting} setting
+   */
   get(key, setting) {
     const tables = this.ask(key, setting);
     return tables ? this.know(key, tables) : null;
   }
 
+  /**
+   * @param {string} key
+   * @param {Tables} tables
+   */
   know(key, tables) {
     const laws = new PlayLaws(tables);
     this.known.set(key, laws);
-    if (this.known.size > PLAY.known) this.known.delete(this.known.keys().next().value);
+    if (this.known.size > PLAY.known) this.known.delete(oldest(this.known));
     return laws;
   }
 
+  /**
+   * @param {string} key
+   * @param {Tables} tables
+   */
   learn(key, tables) {
     this.know(key, tables);
     const first = this.events.findIndex(({ waits }) => waits === key);
@@ -202,7 +303,7 @@ export class Player {
     this.stale = Infinity;
     const { state, ...before } = this.events[first].before;
     Object.assign(this, before, { state: { ...state } });
-    while (this.history.at(-1)?.done > first) this.history.pop();
+    while ((this.history.at(-1)?.done ?? 0) > first) this.history.pop();
     this.redone = first;
     for (const event of this.events.slice(first)) {
       this.go(event.time, true);
@@ -212,16 +313,29 @@ export class Player {
     this.redone = undefined;
   }
 
-  // An event may have come before the last picture was drawn: back to a point before it.
+  /**
+   * An event may have come before the last picture was drawn: back to a point before it.
+   *
+   * @param {number} time
+   */
   goBack(time) {
-    while (this.history.at(-1).time > time) this.history.pop();
-    const { time: at, volume, pressure, stride } = this.history.at(-1);
+    while (this.latest.time > time) this.history.pop();
+    const { time: at, volume, pressure, stride } = this.latest;
     this.state = { time: at, volume, pressure, stride };
+  }
+
+  // The history begins with the rest at the start, so it is never empty.
+  get latest() {
+    return /** @type {PlayPoint} */ (this.history.at(-1));
   }
 
   // --- time
 
-  // Go on to a bench time (s). Steps lie on a grid from the last event, whatever is drawn when.
+  /**
+   * Go on to a bench time (s). Steps lie on a grid from the last event, whatever is drawn when.
+   *
+   * @param {number} now
+   */
   advance(now) {
     this.catchUp();
     this.follow(now);
@@ -229,6 +343,10 @@ export class Player {
     this.go(this.now, false);
   }
 
+  /**
+   * @param {number} to
+   * @param {boolean} exactly
+   */
   go(to, exactly) {
     const { state } = this;
     while (state.time < to) {
@@ -241,7 +359,11 @@ export class Player {
     if (exactly) state.time = to;
   }
 
-  // One step; returns false where it would be too long, as across a law's steep corner.
+  /**
+   * One step; returns false where it would be too long, as across a law's steep corner.
+   *
+   * @param {number} h
+   */
   step(h) {
     const { state, laws } = this;
     const { time } = state;
@@ -259,7 +381,11 @@ export class Player {
     if (this.history.length > 2 * PLAY.keep) this.history.splice(0, PLAY.keep);
   }
 
-  // What is seen now: from the last step on the grid one more, which is not kept.
+  /**
+   * What is seen now: from the last step on the grid one more, which is not kept.
+   *
+   * @returns {PlayView}
+   */
   get view() {
     const { state, held, laws, now, setting } = this;
     let { volume, pressure } = state;
@@ -271,35 +397,43 @@ export class Player {
     return { time: now, manometer: laws.manometer.at(pressure), volume, held, flows, ...setting };
   }
 
-  // What the gauge showed just before an event.
+  /**
+   * What the gauge showed just before an event.
+   *
+   * @param {PlayEvent} event
+   */
   before({ before: { state, laws } }) {
     return laws.manometer.at(state.pressure);
   }
 
   // --- the record
 
+  /** @returns {HandsRecord} */
   record(now = this.now) {
     const last = this.events.at(-1)?.time ?? 0;
     const duration = Math.min(Math.max(Math.round(now * 1e4) / 1e4, last), this.limit);
-    const actions = this.events.map(({ time, kind, position }) => {
-      return position === undefined ? [time, kind] : [time, kind, position];
-    });
+    const actions = this.events.map(rowOf);
     return { format: "tpiece-hands", version: 1, duration, actions };
   }
 
-  // Begin anew and do what a record says, each thing at its time.
+  /**
+   * Begin anew and do what a record says, each thing at its time.
+   *
+   * @param {{ actions: HandRow[] }} record
+   */
   load({ actions }) {
     this.reset();
     this.script = actions;
     Object.assign(this, { asked: 0, future: this.start });
   }
 
+  /** @param {number} now */
   follow(now) {
     for (; this.next < this.script.length && this.script[this.next][0] <= now; this.next += 1) {
       const [time, kind, position] = this.script[this.next];
       this.touch(kind, position, time);
     }
-    for (; this.script[this.asked]?.[0] <= now + PLAY.ahead; this.asked += 1) {
+    for (; this.asked < this.script.length && this.script[this.asked][0] <= now + PLAY.ahead; this.asked += 1) {
       const [, kind, position] = this.script[this.asked];
       this.future = settingAfter(this.future, { kind, position });
       const key = settingKey(this.future);
@@ -308,9 +442,30 @@ export class Player {
   }
 }
 
+/**
+ * @param {PlayEvent} event
+ * @returns {HandRow}
+ */
+function rowOf({ time, kind, position }) {
+  return position === undefined ? [time, kind] : [time, kind, position];
+}
+
+/**
+ * @template Value
+ * @param {Map<string, Value>} kept
+ */
+export function oldest(kept) {
+  return /** @type {string} */ (kept.keys().next().value);
+}
+
+/**
+ * @param {Setting} setting
+ * @param {{ kind: string, position?: number | string }} event
+ * @returns {Setting}
+ */
 export function settingAfter(setting, { kind, position }) {
   if (kind in PLAY_ENDS) return { ...setting, outlet: PLAY_ENDS[kind] };
   if (PLAY_ROOM.includes(kind)) return { ...setting, [kind]: position };
   if (!PLAY_DIALS.includes(kind)) return setting;
-  return { ...setting, positions: { ...setting.positions, [kind]: position } };
+  return { ...setting, positions: { ...setting.positions, [kind]: /** @type {number} */ (position) } };
 }

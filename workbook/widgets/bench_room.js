@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A bench in front of a room: what an educator changes there is done at the bench like a touch.
 
 import { benchShows, LiveBench } from "./bench.js";

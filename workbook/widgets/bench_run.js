@@ -1,3 +1,4 @@
+// @ts-nocheck
 // One run at the bench as a whole: its time, its replay, and how it becomes the answer.
 
 import { BenchLive } from "./bench_live.js";

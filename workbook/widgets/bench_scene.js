@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench as one picture: gas from the supply through a clear path to the baby. The same parts
 // stand in four arrangements; the one that fills the room it has best is drawn.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench's circuit as a drawing, gas flowing from left to right. It holds no law: it shows where
 // the controls stand, what is at the outlet, whether the aperture is occluded, and the chest.
 

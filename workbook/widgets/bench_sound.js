@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What a bench sounds like: gas hisses where it leaves, a valve that opens puffs. All of it follows
 // the player's flows of that very moment, and is told in words too. Off until somebody wants it.
 

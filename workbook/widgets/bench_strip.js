@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench's strip: pressure over the last seconds, scrolling, with what the thumb did below it;
 // the volume in a second strip on request. Only paths change from frame to frame.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The symbols of the bench's drawing, each around its own origin on the line gas flows along.
 // They follow the open standard for fluid-power diagrams where it has one: supply, adjustable
 // restrictor, adjustable relief valve, gauge, hose, plugged end, end to the air.

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench in words: what happened, written when the hands rest, and numbers for who wants them.
 
 import { benchDialSays } from "./bench_controls.js";

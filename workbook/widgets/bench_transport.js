@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Beside the bench: what its outlet ends in, and the run as a whole: pause, pace, replay, answer.
 
 import { benchWrite } from "./bench_drawing.js";

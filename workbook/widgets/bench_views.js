@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Three views of one bench: the picture, the schematic, and words with the numbers behind both.
 
 import { benchWord } from "./bench_drawing.js";

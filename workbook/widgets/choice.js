@@ -1,3 +1,4 @@
+// @ts-nocheck
 // One of several, or several of several: native radios or checkboxes in a fieldset.
 
 import { element, focusable } from "./elements.js";
@@ -10,7 +11,7 @@ function render({ model, el }) {
   const many = model.get("many");
   const inputs = model.get("options").map((option) => row(option));
   const saver = new Saver(model, frame, show);
-  show((model.get("saved") ?? {}).value);
+  show(model.get("saved")?.value);
 
   function row({ id, text }) {
     const type = many ? "checkbox" : "radio";

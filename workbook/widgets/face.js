@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A mask laid on a face: by mouse, touch or keyboard. Python tells where its edges lie.
 
 import { element } from "./elements.js";
@@ -30,7 +31,7 @@ class FaceControl {
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.show(value), "untouched");
-    this.show((model.get("saved") ?? {}).value, model.get("placed"));
+    this.show(model.get("saved")?.value, model.get("placed"));
   }
 
   build() {

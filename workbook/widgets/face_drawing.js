@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A newborn's face from the front, drawn from its measures in mm, between two rulers.
 
 import { drawn, round, twin, wrote } from "./picture.js";

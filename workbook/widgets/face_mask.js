@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The mask on the face: a round rim with a notch, drawn in mm, and the picture it is moved in.
 
 import { besideFace, drawBaby, NARROW, reach, RULER, ruler, viewOf } from "./face_drawing.js";

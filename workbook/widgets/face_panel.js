@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Beside the face: which mask, buttons and fields to move it, a slider to turn it.
 
 import { button, element, focusable } from "./elements.js";

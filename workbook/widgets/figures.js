@@ -5,6 +5,7 @@ import { rhythmFigure } from "./rhythm.js";
 
 const FIGURES = { strip: stripFigure, gauge: gaugeFigure, rhythm: rhythmFigure };
 
+/** @type {import("./types.js").ShowFigure} */
 export function showFigure(figure, words) {
   return FIGURES[figure.kind](figure, words);
 }

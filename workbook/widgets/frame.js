@@ -4,13 +4,32 @@
 import { button, element, focusable } from "./elements.js";
 import { fill, speak } from "./speech.js";
 
+/** @import { ControlTraits, Model, Shown, ShowFigure } from "./types.js" */
+
 // A state without a mark of its own is a warning.
+/** @type {Record<string, string>} */
 const MARKS = { saved: "✓", back: "✓", kept: "✓", saving: "…", blank: "", untouched: "" };
 
 export class Frame {
+  /**
+   * `group` says that the control is of several parts.
+   *
+   * @param {Model<ControlTraits>} model
+   * @param {Element} el
+   * @param {{ group: boolean, showFigure?: ShowFigure }} how
+   */
   constructor(model, el, { group, showFigure }) {
-    Object.assign(this, { model, showFigure });
+    this.model = model;
+    this.showFigure = showFigure;
+    /** @type {import("./saving.js").Saver | null} */
+    this.saver = null;
+    /** @type {Shown | null} */
+    this.shown = null;
+    /** @type {string | undefined} */
+    this.said = undefined;
     this.words = model.get("words");
+    this.again = button(this.words.again, () => this.saver?.flush());
+    this.again.hidden = true;
     this.id = `tpiece-${Math.random().toString(36).slice(2)}`;
     const { lang, dir = "ltr" } = this.words;
     speak(this.words);
@@ -22,10 +41,12 @@ export class Frame {
     this.root.append(this.question(group), ...this.help(), ...this.figure(), this.body);
     this.root.append(this.line(), this.feedback);
     el.append(this.root);
-    model.on("change:feedback", (this.onFeedback = () => this.showFeedback()));
+    this.onFeedback = () => this.showFeedback();
+    model.on("change:feedback", this.onFeedback);
     this.showFeedback();
   }
 
+  /** @param {boolean} group */
   question(group) {
     const label = element(group ? "legend" : "label", { class: "tpiece-label" });
     if (!group) label.setAttribute("for", this.id);
@@ -43,17 +64,15 @@ export class Frame {
   // The picture a question is answered from.
   figure() {
     const figure = this.model.get("figure");
-    if (!figure?.kind) return [];
-    this.shown = this.showFigure(figure, this.words);
+    if (!figure?.kind || !this.showFigure) return [];
+    this.shown = this.showFigure({ ...figure, kind: figure.kind }, this.words);
     return [this.shown.root];
   }
 
   line() {
-    this.again = button(this.words.again, () => this.saver.flush());
-    this.again.hidden = true;
     const line = element("div", { class: "tpiece-line" }, this.status, this.again);
     if (this.model.get("can_check")) {
-      line.append(button(this.words.check, () => this.saver.check()));
+      line.append(button(this.words.check, () => this.saver?.check()));
     }
     return line;
   }
@@ -73,7 +92,12 @@ export class Frame {
     this.feedback.append(list);
   }
 
-  // A sentence that stays the same is not written again: a screen reader would repeat it.
+  /**
+   * A sentence that stays the same is not written again: a screen reader would repeat it.
+   *
+   * @param {string} state
+   * @param {Record<string, unknown>} values
+   */
   say(state, values = {}) {
     const text = fill(this.words[state], values);
     const refused = state === "refused";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A gauge with a needle of the learner's own: dragged, or moved by keys, to where it will stand. The
 // number typed below is the same answer; once the truth is known it is drawn over it.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Each interval against a band: a mark's form says whether it lies inside, above or below.
 
 import { element } from "./elements.js";

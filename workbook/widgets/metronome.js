@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A metronome of inflations: clicks, a shape that changes its form, and a count in words.
 
 import { element, switchBox } from "./elements.js";

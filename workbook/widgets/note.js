@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The note of a case: an entry a line. A number is typed, or it is said that it was not done or is
 // not known; what is left blank is no part of the answer.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A number with its unit: native text field, so that a decimal comma can be typed.
 
 import { element, focusable } from "./elements.js";
@@ -25,7 +26,7 @@ function render({ model, el }) {
   const reveal = () => ghost?.reveal(model.get("feedback")?.needle);
   model.on("change:feedback", reveal);
   const saver = new Saver(model, frame, show);
-  show((model.get("saved") ?? {}).value);
+  show(model.get("saved")?.value);
   reveal();
 
   function field() {

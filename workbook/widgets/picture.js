@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Pictures a question shows: a round gauge and a pressure-time strip, each with its text twin.
 
 import { element, focusable } from "./elements.js";

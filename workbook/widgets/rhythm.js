@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A rhythm to listen to and to look at: bars on a time line, played as sound, shape and words.
 
 import { button, element, switchBox } from "./elements.js";

@@ -5,6 +5,9 @@ import { clock } from "./speech.js";
 
 const WAITS = [1000, 2000, 3000, 5000]; // milliseconds between tries, then every five seconds
 const PLAIN_AFTER = 4; // tries before the page says plainly that nothing is saved yet
+/** @import { ControlTraits, MaybeSaved, Model, Reply } from "./types.js" */
+/** @typedef {{ seq: number, value: unknown }} Waiting an answer on its way, and its number */
+
 // What the whole page has not saved yet: handing in waits for it, closing the page asks first.
 const unsaved = (globalThis.tpieceUnsaved ??= new Map());
 // Answers whose control went before they were saved, as when a kernel dies and the page runs
@@ -13,35 +16,57 @@ const left = (globalThis.tpieceLeft ??= new Map());
 
 if (!globalThis.tpieceGuard) {
   globalThis.tpieceGuard = (event) => {
-    if (!globalThis.tpieceUnsaved.size) return;
+    if (!globalThis.tpieceUnsaved?.size) return;
     event.preventDefault();
     event.returnValue = true; // older browsers ask only for this
   };
   addEventListener("beforeunload", globalThis.tpieceGuard);
 }
 
+/**
+ * @param {string} client
+ * @param {string} label
+ */
 export function noteUnsaved(client, label) {
   if (unsaved.get(client) === label) return;
   unsaved.set(client, label);
   document.dispatchEvent(new CustomEvent("tpiece-unsaved"));
 }
 
+/** @param {string} client */
 export function noteSettled(client) {
   if (unsaved.delete(client)) document.dispatchEvent(new CustomEvent("tpiece-unsaved"));
 }
 
+/**
+ * @param {unknown} one
+ * @param {unknown} other
+ */
 export function same(one, other) {
   return JSON.stringify(one) === JSON.stringify(other);
 }
 
 // One view's answer on its way to the kernel. `show` puts a saved answer into the control.
 export class Saver {
+  /**
+   * @param {Model<ControlTraits>} model
+   * @param {import("./frame.js").Frame} frame
+   * @param {(value: any) => void} show each control knows the form of its own answers
+   */
   constructor(model, frame, show, blank = "blank") {
-    Object.assign(this, { model, frame, show, seq: 0, tries: 0 });
-    Object.assign(this, { waiting: null, refused: null, own: false, checking: false });
+    this.model = model;
+    this.frame = frame;
+    this.show = show;
+    this.seq = this.tries = 0;
+    /** @type {Waiting | null} */
+    this.waiting = null;
+    /** @type {Waiting | null} */
+    this.refused = null;
+    this.own = this.checking = false;
     this.client = globalThis.crypto?.randomUUID?.() ?? `c${Math.random()}`;
     frame.saver = this;
-    model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
+    this.onMessage = (/** @type {Reply} */ message) => this.hear(message);
+    model.on("msg:custom", this.onMessage);
     model.on("change:saved", (this.onSaved = () => this.follow()));
     if (!this.sayKept(this.saved())) frame.say(blank);
     queueMicrotask(() => this.takeUp());
@@ -58,19 +83,25 @@ export class Saver {
     this.offer(value);
   }
 
+  /** @returns {MaybeSaved} */
   saved() {
     return this.model.get("saved") ?? {};
   }
 
+  /** @param {MaybeSaved} saved */
   sayKept({ number, at, back }) {
     if (number === undefined) return false;
     const kept = back ? "back" : "saved";
-    this.frame.say(this.model.get("lasts") ? kept : "kept", { time: clock(at) });
-    this.frame.status.dataset.number = number; // which line of the file holds it
+    this.frame.say(this.model.get("lasts") ? kept : "kept", { time: clock(at ?? "") });
+    this.frame.status.dataset.number = String(number); // which line of the file holds it
     return true;
   }
 
-  // Take a new answer. It counts as unsaved at once, and is sent after a pause without changes.
+  /**
+   * Take a new answer. It counts as unsaved at once, and is sent after a pause without changes.
+   *
+   * @param {unknown} value
+   */
   offer(value, pause = 0) {
     if (!this.waiting || this.tries) this.seq += 1; // a number never sent is used again
     Object.assign(this, { waiting: { seq: this.seq, value }, tries: 0, own: true, refused: null });
@@ -97,6 +128,7 @@ export class Saver {
     this.tell({ kind: "answer", client: this.client, ...this.waiting });
   }
 
+  /** @param {object} message */
   tell(message) {
     try {
       this.model.send(message);
@@ -105,8 +137,9 @@ export class Saver {
     }
   }
 
+  /** @param {Reply} message */
   hear({ kind, client, seq, ...told }) {
-    if (client !== this.client || !this.waiting || seq < this.waiting.seq) return;
+    if (client !== this.client || !this.waiting || (seq ?? 0) < this.waiting.seq) return;
     if (kind === "saved") {
       this.settle();
       this.sayKept(told);
@@ -124,7 +157,12 @@ export class Saver {
     noteSettled(this.client);
   }
 
-  // What stands in the control is not an answer that can be saved; it stays there all the same.
+  /**
+   * What stands in the control is not an answer that can be saved; it stays there all the same.
+   *
+   * @param {string} state
+   * @param {Record<string, unknown>} values
+   */
   withdraw(state, values = {}) {
     this.settle();
     Object.assign(this, { own: state !== "blank", refused: null, checking: false });

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A sentence with a number in it, and the picture that follows the number. What follows comes from
 // the kernel, value by value; until it comes the old words stay, marked as old.
 

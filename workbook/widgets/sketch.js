@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A strip to sketch: a few points at given times, moved up and down by hand, by keys or by typing.
 // Once the truth is known it is drawn over them.
 
@@ -21,7 +22,7 @@ class SketchControl {
     this.build();
     this.model.on("change:feedback", (this.onTold = () => this.reveal()));
     this.saver = new Saver(model, this.frame, (value) => this.take(value), "untouched");
-    this.take((model.get("saved") ?? {}).value);
+    this.take(model.get("saved")?.value);
     this.reveal();
   }
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Tones at given moments of the page's clock. Nothing sounds before the learner has done something.
 
 import { element } from "./elements.js";

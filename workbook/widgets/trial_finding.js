@@ -1,3 +1,4 @@
+// @ts-nocheck
 // "It is ...": what is named and how sure somebody is; then mend, read again, and use the trial.
 
 import { button, element, focusable } from "./elements.js";

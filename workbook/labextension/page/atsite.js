@@ -1,3 +1,4 @@
+// @ts-nocheck
 // At a static site there is no server to hand in to: the answers leave as one file.
 
 // The id of the course whose site this is; empty when a server runs the page.

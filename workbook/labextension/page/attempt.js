@@ -1,3 +1,4 @@
+// @ts-nocheck
 // "New attempt or practice": asks first, lets the kernel begin it, and runs the page again.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { ask } from "./dialog.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What every page of the room is built with.
 
 // A word such as "set-up" stays in one line; browsers break after its hyphen. A long one may break,

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // When nothing replies: a quiet line says what is safe and what happens next, and goes away.
 const AGAIN_MS = 3000;
 const TOLD_MS = 6000; // how long the good news stays

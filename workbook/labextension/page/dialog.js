@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A dialog of JupyterLab's own, with a name and a description for screen readers.
 
 const BODY = "tpiece-dialog-body";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // One question of a result: what was answered, what was found and by which rule, the run at the
 // bench with its moments. The same on the result's own page and below the question in the exercise.
 import { drawing, element } from "./build.js";

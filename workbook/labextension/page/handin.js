@@ -1,3 +1,4 @@
+// @ts-nocheck
 // "Save and hand in": wait until all is saved, count, ask, submit, and say what became of it.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The learner's home page: what to do next, the way through the course, what was handed in and
 // what came back. The server tells names, counts and times (workbook/room/home.py).
 import { askServer, element, whole } from "./build.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // A page that nothing can break: no cell is ever edited, and no page is ever unsaved.
 
 const STILL = {

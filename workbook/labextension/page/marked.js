@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The result in the exercise itself: where the learner stands above the page, and below each
 // question what was found there.
 import { element } from "./build.js";

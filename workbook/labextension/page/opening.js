@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Runs a page when it opens, and again when its kernel has started afresh.
 
 const SETTLE_MS = 300; // JupyterLab's own "restart and run all" begins within this time

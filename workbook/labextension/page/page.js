@@ -1,3 +1,4 @@
+// @ts-nocheck
 // One open workbook page: its bar above the notebook, its code hidden or shown.
 import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";

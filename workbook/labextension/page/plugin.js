@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
 import { laidOut, Page } from "./page.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The door JupyterLab loads this extension through (a module-federation container, by hand).
 // The folder is not named "static": JupyterLab lets browsers keep files in a "static" folder
 // for a year without asking again, and these names do not change from version to version.

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // What came back of a unit, as a page of its own in the room: where the learner stands, what to do
 // next, each question. The server tells it (workbook/room/shown.py).
 import { askServer, element, whole } from "./build.js";

@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The learner's room: one page at a time, its address, and what takes the place of parts of
 // JupyterLab that the server leaves out here (workbook/room/parts.toml).
 import { Connection } from "./connection.js";

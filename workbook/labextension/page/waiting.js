@@ -1,3 +1,4 @@
+// @ts-nocheck
 // The result of a hand-in that is marked elsewhere, as on a hub: looked for until it is there, often
 // at first, then less; after a while no more until the window comes back to the front.
 import { askServer } from "./build.js";

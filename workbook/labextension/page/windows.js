@@ -1,3 +1,4 @@
+// @ts-nocheck
 // One page in two windows: the one that ran it last counts, and the other stands aside.
 //
 // Both windows talk to one kernel, which tells each of them what the other runs. Whoever sees the

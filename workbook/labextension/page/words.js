@@ -1,3 +1,4 @@
+// @ts-nocheck
 // Every word this extension shows, in the language of a page. The English here is the catalogue's;
 // what it is in other languages stands in translations.js.
 import { LANGUAGES } from "./translations.js";

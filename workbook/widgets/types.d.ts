@@ -1,0 +1,210 @@
+// What the modules' own comments call by name: traits, words, tables, settings, records.
+
+/** Every fixed word a control shows, by its name. */
+export type Words = Record<string, string>;
+
+/** An answer that the kernel has acknowledged: by which page, its number in the file, its time. */
+export interface Saved {
+  value: unknown;
+  client: string;
+  seq: number;
+  number: number;
+  at: string;
+  back?: boolean;
+}
+
+/** Where nothing is saved yet, a trait is an empty dictionary. */
+export type MaybeSaved = Partial<Saved>;
+
+export interface FeedbackLine {
+  met: boolean;
+  says: string;
+  source?: string;
+}
+
+export interface Feedback {
+  heading?: string;
+  lines?: FeedbackLine[];
+}
+
+/** A picture that a question is answered from; further fields by its kind. */
+export interface Figure {
+  kind: "strip" | "gauge" | "rhythm";
+}
+
+/** What stands on the page: its root, and how it ends where it must. */
+export interface Shown {
+  root: Element;
+  dispose?: () => void;
+}
+
+export type ShowFigure = (figure: Figure, words: Words) => Shown;
+
+/** What every control is given (workbook/widgets/control.py). */
+export interface ControlTraits {
+  question: string;
+  label: string;
+  help: string;
+  figure: Partial<Figure>;
+  words: Words;
+  saved: MaybeSaved | undefined;
+  lasts: boolean;
+  read_only: boolean;
+  can_check: boolean;
+  feedback: Feedback | undefined;
+}
+
+/** What the kernel says of an answer. */
+export interface Reply {
+  kind: string;
+  client?: string;
+  seq?: number;
+  number?: number;
+  at?: string;
+  back?: boolean;
+  says?: string;
+}
+
+/** What the kernel gives of a setting's tables. */
+export interface TablesReply {
+  kind: string;
+  key: string;
+  tables: Tables;
+}
+
+type Heard<Message> = (message: Message) => void;
+
+/** The page's side of a control: its traits by name, and what goes to and comes from the kernel. */
+export interface Model<Traits> {
+  get<Name extends keyof Traits>(name: Name): Traits[Name];
+  on(event: "msg:custom", does: Heard<Reply> | Heard<TablesReply>): void;
+  on(event: `change:${string}`, does: () => void): void;
+  off(event: "msg:custom", does: Heard<Reply> | Heard<TablesReply>): void;
+  off(event: `change:${string}`, does: () => void): void;
+  send(message: object): void;
+}
+
+/** How the bench stands: clicks of each control, what the outlet is joined to, what is planted. */
+export interface Setting {
+  positions: Record<string, number>;
+  outlet: Outlet;
+  lung: string;
+  fault: string;
+}
+
+export type Outlet = "capped" | "open" | "lung";
+
+/** A law as points: [where, how much], both in rising order of where. */
+export type Points = [number[], number[]];
+
+/** A law as it comes, or as it is played already. */
+export type Law = Points | import("./bench_player.js").PlayTable;
+
+/** Laws of one setting by name; flows in mL/s by pressure in cmH2O; `store` in mL/cmH2O. */
+export interface Tables {
+  limb: Law;
+  manometer: Law;
+  relief?: Law;
+  aperture: Law;
+  covered: Law;
+  outlet: Law;
+  patient: Law;
+  recoil: Law;
+  store: number;
+  joined: boolean;
+}
+
+export type TableName = Exclude<keyof Tables, "store" | "joined">;
+
+/** Some laws of a setting, and what ends it. */
+export type SomeTables = Partial<Record<TableName, Law>> & Pick<Tables, "store" | "joined">;
+
+/** Laws of the circuit's parts, from which those of any setting are joined (workbook/bench/parts.py). */
+export interface Parts {
+  flow: [number, number];
+  limb: Points;
+  pip: Valve;
+  relief: Valve;
+  peep: [number, number];
+  leak: number[];
+  sharp: Points;
+  store: [number, number];
+}
+
+/** Where a valve opens by its clicks, the click at which it is away, what it vents above. */
+export interface Valve {
+  opens: [number, number];
+  away: number;
+  vents: Points;
+}
+
+/** One row of a record of hands: [seconds, what was done] and, for a control, its click. */
+export type HandRow = [number, string] | [number, string, number | string];
+
+/** What hands did at the bench. */
+export interface HandsRecord {
+  format: "tpiece-hands";
+  version: 1;
+  duration: number;
+  actions: HandRow[];
+}
+
+/** What flows where at a moment, in mL/s. */
+export interface Flows {
+  supply: number;
+  limb: number;
+  relief: number;
+  pip: number;
+  aperture: number;
+  outlet: number;
+  lung: number;
+}
+
+/** Volume in the lung (mL) and pressure at the T (cmH2O) at a bench time (s), and the next step. */
+export interface PlayState {
+  time: number;
+  volume: number;
+  pressure: number;
+  stride: number;
+}
+
+/** A point of the past: a state, what the gauge showed, whether the hole was covered. */
+export interface PlayPoint extends PlayState {
+  manometer: number;
+  held: boolean;
+  done: number;
+}
+
+/** How everything stood before something was done. */
+export interface PlayBefore {
+  state: PlayState;
+  held: boolean;
+  setting: Setting;
+  laws: import("./bench_player.js").PlayLaws;
+}
+
+/** Something that was done; `waits` names the setting whose tables have not come. */
+export interface PlayEvent {
+  time: number;
+  kind: string;
+  position: number | string | undefined;
+  before: PlayBefore;
+  waits: string | null;
+}
+
+/** What is seen of the bench now. */
+export interface PlayView extends Setting {
+  time: number;
+  manometer: number;
+  volume: number;
+  held: boolean;
+  flows: Flows;
+}
+
+declare global {
+  /** What the whole page has not saved yet: a control's label by its client. */
+  var tpieceUnsaved: Map<string, string> | undefined;
+  /** Answers whose control went before they were saved, by their question. */
+  var tpieceLeft: Map<string, unknown> | undefined;
+  var tpieceGuard: ((event: BeforeUnloadEvent) => void) | undefined;
+}
