@@ -15,7 +15,7 @@ from pathlib import Path
 
 from tests.planted import ROOT, Mistake
 
-CODE = ("workbook/physics/**/*.py", "workbook/rules/*.py", "workbook/core/quantities.py",
+CODE = ("workbook/physics/**/*.py", "workbook/rules/**/*.py", "workbook/core/quantities.py",
         "workbook/cases/*.py", "workbook/units/*/case/*.py", "workbook/taps/*.py",
         "workbook/bench/*.py", "workbook/trial/*.py", "workbook/scenario/*.py",
         "workbook/room/*.py", "workbook/course/result.py",

@@ -19,7 +19,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from workbook.rules.files import DATA
+from workbook.rules.reader.rulefile import DATA
 
 FOLDER = Path(__file__).parent / "second"
 TABLES = (

@@ -34,8 +34,8 @@ from workbook.physics.baby import (
     ways_of,
 )
 from workbook.physics.baby.monitors import drawn_monitor
-from workbook.physics.circuit import leak_of
 from workbook.physics.faults import FAULTS
+from workbook.physics.parts.circuit import leak_of
 
 pytestmark = pytest.mark.slow
 

@@ -16,7 +16,7 @@ from workbook.bench.story import needle, story
 from workbook.cases.dials import set_for
 from workbook.cases.inflation import leaking
 from workbook.physics import Circuit, Lung, Record, Tube, set_peep, set_pip, set_relief
-from workbook.physics.ways import outflow, upstream
+from workbook.physics.solver.ways import outflow, upstream
 from workbook.rules import rulebook
 from workbook.widgets.bench_words import WORDS
 

@@ -9,8 +9,8 @@ import pytest
 
 from workbook.display import cards
 from workbook.rules import Basis, Rule, RuleBook, editions, rulebook
-from workbook.rules.protocol import EXAMPLE, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import EXAMPLE, overlay
+from workbook.rules.site.protocolfile import read_protocol
 
 
 class Seen(HTMLParser):

@@ -21,7 +21,7 @@ from graders.lab.sheet import Known, Seen, Sheet, read_sheet
 from graders.report.brief_page import checklist_text
 from tests.lab_course import COURSE, LEARNERS, graded_course
 from workbook.rules import editions, overlay, read_protocol, rulebook
-from workbook.rules.files import read_procedures
+from workbook.rules.reader.rulefile import read_procedures
 
 MADE = checklist(COURSE.book)
 STEPS = tuple(item.id for item in MADE.items)

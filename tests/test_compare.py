@@ -10,8 +10,8 @@ import pytest
 from workbook.display.plots import SIGNS, comparison_picture
 from workbook.rules import RuleError, editions, rulebook
 from workbook.rules.compare import COLUMNS, _touch, compare
-from workbook.rules.protocol import EXAMPLE, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import EXAMPLE, overlay
+from workbook.rules.site.protocolfile import read_protocol
 
 
 def row(comparison, edition, whom="every newborn"):

@@ -10,7 +10,7 @@ from graders.marking.exercise import mark, model_answers
 from workbook.cases import case
 from workbook.course.settings import PROTOCOL, Course, CourseError, read_course
 from workbook.rules import RuleError, RuleFileError
-from workbook.rules.protocol import EXAMPLE
+from workbook.rules.site.protocol import EXAMPLE
 from workbook.units.setup.case.questions import EXERCISE
 
 

@@ -10,8 +10,8 @@ import pytest
 
 from workbook.display.bench_table import published_markdown, published_table
 from workbook.display.curves import STYLES, Line, Panel, Point, curves_picture
+from workbook.physics.parts.supply import Cylinder
 from workbook.physics.published import bench_rows
-from workbook.physics.supply import Cylinder
 
 WAVE = Line("wave", range(100), [math.sin(n / 8) for n in range(100)])
 RISE = Line("rise", [0, 1, 2, 3], [0.0, 1.0, 2.0, 4.0])

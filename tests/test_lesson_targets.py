@@ -14,7 +14,7 @@ from workbook.cases import case, starting
 from workbook.display.editions import side_by_side
 from workbook.lesson.page import texts
 from workbook.rules import editions
-from workbook.rules.protocol import EXAMPLE
+from workbook.rules.site.protocol import EXAMPLE
 from workbook.units.targets.case import oxygen, starting_sets, two_editions
 from workbook.units.targets.case.questions import EXERCISE, GAUGES
 from workbook.units.targets.case.questions import TARGETS as SETS

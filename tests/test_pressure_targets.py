@@ -16,8 +16,8 @@ from graders.units.targets.raise_plays import BELIEFS
 from tests.drawn_targets import DEFAULT, cases, drawn
 from workbook.cases import Kind, case, starting
 from workbook.rules import Basis, editions, rulebook
-from workbook.rules.protocol import EXAMPLE, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import EXAMPLE, overlay
+from workbook.rules.site.protocolfile import read_protocol
 from workbook.units.targets.case import (
     heart_first,
     oxygen,

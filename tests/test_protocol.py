@@ -8,9 +8,9 @@ import pytest
 
 from workbook.core.quantities import convert
 from workbook.rules import RuleError, RuleFileError, editions, rulebook
-from workbook.rules.protocol import EXAMPLE, overlay, template
-from workbook.rules.protocolfile import check_protocol, read_protocol
-from workbook.rules.replaceable import locked, sane_limit
+from workbook.rules.site.protocol import EXAMPLE, overlay, template
+from workbook.rules.site.protocolfile import check_protocol, read_protocol
+from workbook.rules.site.replaceable import locked, sane_limit
 
 TODAY = date(2027, 1, 1)
 HEAD = """[protocol]

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from workbook.core.quantities import convert
 from workbook.rules import Basis, RuleBook, rulebook
-from workbook.rules.protocol import EXAMPLE, Protocol, overlay
-from workbook.rules.protocolfile import read_protocol
-from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.rule import Citation
+from workbook.rules.site.protocol import EXAMPLE, Protocol, overlay
+from workbook.rules.site.protocolfile import read_protocol
+from workbook.rules.site.replaceable import locked, sane_limit
 
 pytestmark = pytest.mark.slow
 

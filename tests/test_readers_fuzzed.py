@@ -38,7 +38,7 @@ from workbook.core.answer_sheet import AnswerFileError, read_answers
 from workbook.core.errors import PlainError
 from workbook.course.settings import Course, read_course
 from workbook.rules import RuleError, RuleFileError
-from workbook.rules.protocolfile import check_protocol
+from workbook.rules.site.protocolfile import check_protocol
 
 pytestmark = pytest.mark.slow
 

@@ -26,8 +26,8 @@ from graders.marking.graded import Graded, write_verdict
 from graders.marks.verdict import Finding, Verdict
 from tests.lab_course import COURSE, UNIT, marked
 from workbook.rules import rulebook
-from workbook.rules.protocol import overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import overlay
+from workbook.rules.site.protocolfile import read_protocol
 
 BOOK = rulebook("aha-2020")
 SITE = """

@@ -218,7 +218,9 @@ def test_what_superseded_an_edition_is_one_sentence(edition, says):
     assert superseded(editions()[edition]) == says
 
 
-@pytest.mark.parametrize("name", ["", ".sizes", ".gas", ".timing", ".compare", ".protocolfile"])
+@pytest.mark.parametrize(
+    "name", ["", ".sizes", ".gas", ".timing", ".compare", ".site.protocolfile"]
+)
 def test_importing_the_rules_loads_nothing_heavy(name):
     """A learner's browser has no numpy, scipy, matplotlib or pint ready at import."""
     heavy = "{'numpy', 'scipy', 'matplotlib', 'pint', 'pandas'}"

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 from graders.commands.rules import protocol, rules
 from workbook.rules import editions
 from workbook.rules.files import published
-from workbook.rules.protocol import EXAMPLE
+from workbook.rules.site.protocol import EXAMPLE
 
 
 def run(group, *arguments):

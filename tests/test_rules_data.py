@@ -10,7 +10,7 @@ import pytest
 from workbook.cases.starting import Baby, ends, wanted
 from workbook.core.quantities import MEASURES
 from workbook.rules import Basis, Rule, RuleError, editions, read_rules, rulebook, sources
-from workbook.rules.files import DATA, read_procedures
+from workbook.rules.reader.rulefile import DATA, read_procedures
 from workbook.units.targets.case.starting_sets import broken
 
 PATHS = [DATA / f"{id}.toml" for id in editions()]

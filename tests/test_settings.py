@@ -25,7 +25,7 @@ from workbook.core.answer_sheet import answers_path
 from workbook.core.answers import AnswersFile
 from workbook.course.settings import FILE, PROTOCOL, Course, CourseError, read_course
 from workbook.rules import rulebook
-from workbook.rules.protocol import EXAMPLE
+from workbook.rules.site.protocol import EXAMPLE
 
 pytestmark = pytest.mark.slow
 

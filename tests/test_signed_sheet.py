@@ -22,9 +22,9 @@ from tests.signing_base import (
 from workbook.core.quantities import convert
 from workbook.rules import Basis, editions
 from workbook.rules.files import RULE_FILES, shipped
-from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.signed import Numbers, digest_of, unread
-from workbook.rules.signedvalue import parts_of, why_not
+from workbook.rules.site.replaceable import locked, sane_limit
+from workbook.rules.site.signedvalue import parts_of, why_not
 
 pytestmark = pytest.mark.slow
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from workbook.core.quantities import quantity
 from workbook.rules import Basis, RuleError, rulebook, sources
 from workbook.rules.checkinput import read
-from workbook.rules.files import DATA, file
+from workbook.rules.files import file
+from workbook.rules.reader.rulefile import DATA
 from workbook.rules.sizes import blade, catheter, depth, laryngeal_mask, lumen, mask, tube
 
 OPEN = float("inf")

@@ -16,8 +16,8 @@ from workbook.core.errors import PlainError
 from workbook.course.settings import CourseError
 from workbook.rules import rulebook
 from workbook.rules.files import shipped
-from workbook.rules.protocol import EXAMPLE, Protocol, overlay
-from workbook.rules.protocolfile import check_protocol
+from workbook.rules.site.protocol import EXAMPLE, Protocol, overlay
+from workbook.rules.site.protocolfile import check_protocol
 
 pytestmark = pytest.mark.slow
 

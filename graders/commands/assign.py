@@ -12,7 +12,7 @@ from graders.core.terminal import echo
 from graders.tasks import work
 from workbook.course.settings import FEEDBACK
 from workbook.rules import DEFAULT_EDITION
-from workbook.rules.signedfile import all_fallen
+from workbook.rules.site.signedfile import all_fallen
 
 MANY_PEOPLE = 1_000_000  # bytes of a roster that takes a while
 

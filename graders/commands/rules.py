@@ -21,7 +21,8 @@ from workbook.rules import (
     rulebook,
     superseded,
 )
-from workbook.rules.files import RULE_FILES, RuleFileError, file, published
+from workbook.rules.files import RULE_FILES, file, published
+from workbook.rules.reader.rulefile import RuleFileError
 from workbook.rules.signed import following
 
 edition_option = click.option(
@@ -141,7 +142,7 @@ def protocol() -> None:
 @click.option("--example", is_flag=True, help="Write the example of an invented hospital instead.")
 def new(path: Path, edition: str, example: bool) -> None:
     """Write a commented protocol file to fill in; a file that exists is left alone."""
-    from workbook.rules.protocol import EXAMPLE, template
+    from workbook.rules.site.protocol import EXAMPLE, template
 
     text = EXAMPLE.read_text(encoding="utf-8") if example else template(edition)
     try:
@@ -156,7 +157,7 @@ def new(path: Path, edition: str, example: bool) -> None:
 @click.argument("path", type=click.Path(path_type=Path, dir_okay=False))
 def check(path: Path) -> None:
     """Report everything wrong or doubtful in a protocol file, each with its line."""
-    from workbook.rules.protocolfile import check_protocol
+    from workbook.rules.site.protocolfile import check_protocol
 
     checked = check_protocol(path, date.today())
     for warning in checked.warnings:
@@ -180,7 +181,7 @@ def _check_teachable(path: Path, made: Any) -> None:
     from graders.marking.teachable import LEARNERS, doubts, impossible
     from workbook.cases import exercises
     from workbook.rules.files import shipped
-    from workbook.rules.protocol import overlay
+    from workbook.rules.site.protocol import overlay
 
     for doubt in doubts(overlay(shipped(made.edition), made)):
         echo(f"Warning: {doubt}")
@@ -197,8 +198,8 @@ def _book(edition: str) -> RuleBook:
 
 
 def _site_book(path: Path, edition: str | None) -> RuleBook:
-    from workbook.rules.protocol import overlay
-    from workbook.rules.protocolfile import read_protocol
+    from workbook.rules.site.protocol import overlay
+    from workbook.rules.site.protocolfile import read_protocol
 
     site = read_protocol(path)
     return overlay(rulebook(edition or site.edition), site)

@@ -16,11 +16,11 @@ from graders.reading.signing import sign
 from workbook.cases import exercises
 from workbook.course.settings import FILE, Course, read_course
 from workbook.rules import DEFAULT_EDITION, rulebook
-from workbook.rules.protocol import overlay
-from workbook.rules.protocolfile import read_protocol
 from workbook.rules.rule import Rule
 from workbook.rules.signed import under
-from workbook.rules.signedfile import all_fallen, rule_of
+from workbook.rules.site.protocol import overlay
+from workbook.rules.site.protocolfile import read_protocol
+from workbook.rules.site.signedfile import all_fallen, rule_of
 
 HOME_COURSE = Path("~/tpiece-workbook/course")
 

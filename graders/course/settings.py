@@ -37,8 +37,8 @@ from workbook.course.settings import (
 )
 from workbook.rules import DEFAULT_EDITION, rulebook
 from workbook.rules.files import shipped
-from workbook.rules.protocol import Protocol, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import Protocol, overlay
+from workbook.rules.site.protocolfile import read_protocol
 
 DRAWN = 10  # learners for whom each unit is drawn with a protocol before it is used
 LOW = 0.5  # a pass mark below this is asked about: it is more often a slip than meant

@@ -19,7 +19,7 @@ from graders.marking.exercise import mark_all, model_answers
 from workbook.cases import case, exercises, title
 from workbook.rules import Rule, RuleBook
 from workbook.rules.files import shipped
-from workbook.rules.protocol import Protocol, overlay
+from workbook.rules.site.protocol import Protocol, overlay
 
 LEARNERS = 100
 ANSWERED = 5  # of them; playing a set-up by hand takes half a second

@@ -13,8 +13,8 @@ from graders.reading.asked import LAB, Asked
 from workbook.course.settings import Course
 from workbook.rules import Basis, Rule, Source
 from workbook.rules.signed import digest_of, unread
-from workbook.rules.signedfile import fallen, shipped_rule
-from workbook.rules.signedvalue import parts_of, why_not
+from workbook.rules.site.signedfile import fallen, shipped_rule
+from workbook.rules.site.signedvalue import parts_of, why_not
 
 GIVEN: Mapping[str, str] = {
     "line": "The number of the line on the printed sheet.",

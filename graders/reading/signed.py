@@ -18,8 +18,8 @@ from workbook.rules import Rule
 from workbook.rules.files import shipped
 from workbook.rules.rule import ReadBy
 from workbook.rules.signed import Numbers, Signature, digest_of
-from workbook.rules.signedfile import known_books, shipped_rule
-from workbook.rules.signedvalue import WrittenError, parts_of, read_written, same, why_not
+from workbook.rules.site.signedfile import known_books, shipped_rule
+from workbook.rules.site.signedvalue import WrittenError, parts_of, read_written, same, why_not
 
 LARGEST = 2_000_000  # bytes; a sheet of a hundred lines has some 50,000
 LONGEST = {"page": 40, "prints": 60, "name": 80, "role": 60, "read": 40, "date": 20}  # characters

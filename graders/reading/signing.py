@@ -16,11 +16,11 @@ from graders.core.spreadsheet import harmless
 from graders.reading.sheet import COLUMNS
 from graders.reading.signed import Entry, SignedSheet, SignError
 from workbook.course.settings import FILE, PROTOCOL, Course
-from workbook.rules.files import RuleFileError
-from workbook.rules.protocol import Protocol
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.reader.rulefile import RuleFileError
 from workbook.rules.signed import Signature
-from workbook.rules.signedfile import signature_lines, toml_lines
+from workbook.rules.site.protocol import Protocol
+from workbook.rules.site.protocolfile import read_protocol
+from workbook.rules.site.signedfile import signature_lines, toml_lines
 
 NAMES = "signed-by.csv"  # stays in the course folder: learners receive the protocol, never this
 MARK = "# --- Read in print: written by tpiece rules signed, from here to the end of the file. ---"

@@ -25,7 +25,7 @@ from workbook.physics import (
     set_relief,
     simulate,
 )
-from workbook.physics.ways import outflow, upstream
+from workbook.physics.solver.ways import outflow, upstream
 
 DURATION, SHORT, WANTED, TIMES = 60.0, 12.0, 20.0, 3
 GRID = [n * 0.01 for n in range(int(SHORT * 100) + 1)]

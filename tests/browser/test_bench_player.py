@@ -12,8 +12,8 @@ from workbook.bench.baby import healthy
 from workbook.bench.hands import LONGEST, MOST, Hands
 from workbook.bench.laws import CLOSE, FLOOR
 from workbook.physics import Circuit, Trace, start, trace_from
-from workbook.physics.stepper import STEP
-from workbook.physics.ways import PER_SECOND, outflow, upstream
+from workbook.physics.solver.stepper import STEP
+from workbook.physics.solver.ways import PER_SECOND, outflow, upstream
 from workbook.widgets import BenchControl
 from workbook.widgets.modules import script
 

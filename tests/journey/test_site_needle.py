@@ -19,7 +19,7 @@ from workbook.bench import Bench, Hands, read_hands
 from workbook.cases import Case, case
 from workbook.cases.dials import set_for
 from workbook.physics import Trace, start, trace_from
-from workbook.physics.stepper import STEP
+from workbook.physics.solver.stepper import STEP
 
 WITHIN = 0.005  # of the run's highest pressure
 BREATHS = 4  # by Space, once the tables of every control are there

@@ -13,8 +13,8 @@ from workbook.bench.dial import DIALS
 from workbook.core.language import N_, _, number
 from workbook.core.timed import Form
 from workbook.physics import Action, Circuit, Lung, Passage, Record, Tube, pip_valve, relief_valve
-from workbook.physics.circuit import leak_of
-from workbook.physics.stepper import Outlet
+from workbook.physics.parts.circuit import leak_of
+from workbook.physics.solver.stepper import Outlet
 
 FORMAT, VERSION = "tpiece-hands", 1
 LONGEST = 600.0  # s

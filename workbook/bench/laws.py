@@ -13,9 +13,9 @@ from typing import Any
 
 from workbook.physics import Circuit, Lung
 from workbook.physics.faults import TRUE, Gauge
-from workbook.physics.kernel import stored
-from workbook.physics.passage import LimitValve, Passage, flow_through
-from workbook.physics.ways import PER_SECOND, outflow, upstream
+from workbook.physics.parts.passage import LimitValve, Passage, flow_through
+from workbook.physics.solver.kernel import stored
+from workbook.physics.solver.ways import PER_SECOND, outflow, upstream
 
 Table = tuple[list[float], list[float]]
 

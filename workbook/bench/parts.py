@@ -16,10 +16,10 @@ from workbook.bench.dial import DIALS, Dial
 from workbook.bench.laws import Table, table
 from workbook.physics import Circuit, Passage, pip_valve, relief_valve
 from workbook.physics import coefficients as c
-from workbook.physics.circuit import LIMB, OPEN_MASK
-from workbook.physics.kernel import stored
-from workbook.physics.passage import LimitValve
-from workbook.physics.ways import PER_SECOND, outflow
+from workbook.physics.parts.circuit import LIMB, OPEN_MASK
+from workbook.physics.parts.passage import LimitValve
+from workbook.physics.solver.kernel import stored
+from workbook.physics.solver.ways import PER_SECOND, outflow
 
 
 @lru_cache(maxsize=1)

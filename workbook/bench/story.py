@@ -15,7 +15,7 @@ from typing import Any
 from workbook.bench.dial import DIALS
 from workbook.bench.hands import Bench, Hands, Touch, circuit_at
 from workbook.physics import steady_reading
-from workbook.physics.stepper import Outlet
+from workbook.physics.solver.stepper import Outlet
 from workbook.physics.trace import Trace
 
 _ENDS: Mapping[str, Outlet] = {"cap": "capped", "open": "open", "connect": "lung"}

@@ -12,7 +12,7 @@ from workbook.cases.draw import Draw
 from workbook.core.language import N_, _
 from workbook.core.quantities import plain
 from workbook.rules import Rule, RuleBook, rulebook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 
 PARTS = ("pip", "peep", "relief", "oxygen")
 NAMES = {"pip": "PIP", "peep": "PEEP", "relief": N_("relief"), "oxygen": N_("oxygen")}

@@ -18,8 +18,8 @@ from workbook.core.moments import moment
 from workbook.core.plainfile import read_plain, refusal
 from workbook.rules import DEFAULT_EDITION, RuleBook, RuleFileError, editions, rulebook
 from workbook.rules.files import shipped
-from workbook.rules.protocol import Protocol, overlay
-from workbook.rules.protocolfile import read_protocol
+from workbook.rules.site.protocol import Protocol, overlay
+from workbook.rules.site.protocolfile import read_protocol
 
 FILE = "course.toml"
 LARGEST = 2**20  # bytes

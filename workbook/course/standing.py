@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from workbook.core.language import N_, _
 from workbook.rules import RuleBook, superseded
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 
 # What the pages ask of an edition, in the order they meet it.
 NEEDED = {

@@ -13,7 +13,7 @@ from typing import Any
 from workbook.core.language import ENGLISH, _, direction, in_force, tag
 from workbook.core.quantities import plain
 from workbook.rules import Basis, Citation, Procedure, Rule, RuleBook, Step, editions
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 from workbook.rules.rule import STANDS_IN
 
 STYLE = """<style>

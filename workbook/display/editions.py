@@ -9,7 +9,7 @@ from workbook.cases.starting import Baby, ends, stated
 from workbook.core.language import _, number
 from workbook.display import cards
 from workbook.rules import Rule, RuleBook, editions, rulebook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 
 BAR = 6  # least width of a bar, in hundredths of the scale: one number is seen too
 

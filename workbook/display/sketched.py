@@ -11,7 +11,7 @@ from workbook.display.cards import shown
 from workbook.display.studies import GRID, Numbers, breath_time, in_rhythm, lung, set_up
 from workbook.physics import Trace, leak_of, simulate
 from workbook.physics import coefficients as c
-from workbook.physics.circuit import Circuit
+from workbook.physics.parts.circuit import Circuit
 
 BREATHS = 4  # after so many the breath repeats itself
 STEP = 1.0  # cmH2O of one arrow key

@@ -28,7 +28,7 @@ from workbook.physics import (
     steady_reading,
 )
 from workbook.physics import coefficients as c
-from workbook.physics.supply import Cylinder
+from workbook.physics.parts.supply import Cylinder
 from workbook.rules import Basis
 from workbook.rules.files import file
 

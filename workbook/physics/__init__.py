@@ -8,7 +8,6 @@ from workbook.physics.breaths import (
     settled_breath,
     simulate_many,
 )
-from workbook.physics.circuit import Circuit, Outlet, leak_of, pip_valve, relief_valve
 from workbook.physics.closed import (
     aperture_for,
     emptying_time_constant,
@@ -17,10 +16,12 @@ from workbook.physics.closed import (
     pip,
     refill_time_constant,
 )
-from workbook.physics.lung import Effort, Lung, Recruitment, Stiffening, Tube
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import Circuit, Outlet, leak_of, pip_valve, relief_valve
+from workbook.physics.parts.lung import Effort, Lung, Recruitment, Stiffening, Tube
+from workbook.physics.parts.passage import LimitValve, Passage
 from workbook.physics.record import Record, RecordError
 from workbook.physics.simulate import advance, simulate, start, trace_from
+from workbook.physics.solver.stepper import Gas, State
 from workbook.physics.steady import (
     set_flow,
     set_peep,
@@ -29,7 +30,6 @@ from workbook.physics.steady import (
     steady_reading,
     steady_state,
 )
-from workbook.physics.stepper import Gas, State
 from workbook.physics.trace import Trace
 
 __all__ = [

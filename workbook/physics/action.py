@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from workbook.physics.border import MOST, number
-from workbook.physics.circuit import Circuit, leak_of, pip_valve, relief_valve
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import Circuit, leak_of, pip_valve, relief_valve
+from workbook.physics.parts.passage import LimitValve, Passage
 
 Kind = Literal[
     "occlude", "release", "connect", "open", "cap", "flow", "pip", "relief", "peep", "leak"

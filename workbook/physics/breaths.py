@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 from workbook.physics.action import TURNED, Action, turned
 from workbook.physics.border import number
-from workbook.physics.circuit import Circuit
-from workbook.physics.lung import Lung
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Lung
 from workbook.physics.simulate import advance, start, trace_from
+from workbook.physics.solver.stepper import STEP, State
 from workbook.physics.steady import steady_state
-from workbook.physics.stepper import STEP, State
 from workbook.physics.trace import Trace
 
 SETTLED = 1e-4  # mL, as a share of the volume: a breath that adds no more repeats itself

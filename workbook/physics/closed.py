@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workbook.physics.border import number
-from workbook.physics.lung import Lung
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.lung import Lung
+from workbook.physics.parts.passage import LimitValve, Passage
 
 PER_LITRE_A_SECOND = 60.0  # 1 cmH2O/(L/min) is 60 cmH2O/(L/s)
 PER_SECOND = 1000 / 60  # mL/s in 1 L/min

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from workbook.physics import coefficients as c
-from workbook.physics.circuit import OPEN_MASK, Circuit, leak_of, relief_valve
-from workbook.physics.lung import Lung
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import OPEN_MASK, Circuit, leak_of, relief_valve
+from workbook.physics.parts.lung import Lung
+from workbook.physics.parts.passage import LimitValve, Passage
 from workbook.physics.steady import steady_reading
 
 BLOCKED = Passage(c.FAULT_BLOCKED.value)

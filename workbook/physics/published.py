@@ -12,9 +12,9 @@ from typing import Literal, TypeVar
 
 from workbook.core.language import N_, _, number
 from workbook.physics.breaths import settled_breath
-from workbook.physics.circuit import Circuit
 from workbook.physics.closed import PER_LITRE_A_SECOND, aperture_for
-from workbook.physics.lung import Lung
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Lung
 from workbook.physics.steady import set_peep, set_pip, set_relief, steady_reading, steady_state
 
 Standing = Literal["fitted", "out of sample", "conditional"]

@@ -9,11 +9,11 @@ from typing import Any
 
 from workbook.physics.action import Action
 from workbook.physics.border import number
-from workbook.physics.circuit import Circuit
-from workbook.physics.lung import Effort, Lung, Recruitment, Stiffening, Tube
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Effort, Lung, Recruitment, Stiffening, Tube
+from workbook.physics.parts.passage import LimitValve, Passage
 from workbook.physics.simulate import start, trace_from
-from workbook.physics.stepper import Outlet
+from workbook.physics.solver.stepper import Outlet
 from workbook.physics.trace import Trace
 
 FORMAT, VERSION = "tpiece-record", 1

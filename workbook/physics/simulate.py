@@ -8,10 +8,10 @@ from dataclasses import replace
 
 from workbook.physics.action import LONGEST, Action, Ramp, position, turned
 from workbook.physics.border import number
-from workbook.physics.circuit import Circuit
-from workbook.physics.lung import Effort, Lung
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Effort, Lung
+from workbook.physics.solver.stepper import STEP, Outlet, Smooth, State
 from workbook.physics.steady import steady_state
-from workbook.physics.stepper import STEP, Outlet, Smooth, State
 from workbook.physics.trace import Log, Trace
 
 MOST_ACTIONS = 20_000

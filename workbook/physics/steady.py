@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from workbook.physics.border import number
-from workbook.physics.circuit import OPEN_MASK, Circuit, Outlet, pip_valve, relief_valve
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import OPEN_MASK, Circuit, Outlet, pip_valve, relief_valve
+from workbook.physics.parts.passage import LimitValve, Passage
 
 HIGHEST = 1000.0  # cmH2O; above this the model says: nothing lets the gas out
 MIN_READING = 1e-3  # cmH2O; no needle shows less

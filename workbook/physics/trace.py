@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from workbook.physics.border import number
-from workbook.physics.lung import Effort, Lung
-from workbook.physics.stepper import Point, State
-from workbook.physics.ways import PER_SECOND, upstream
+from workbook.physics.parts.lung import Effort, Lung
+from workbook.physics.solver.stepper import Point, State
+from workbook.physics.solver.ways import PER_SECOND, upstream
 
 CHANNELS = (
     "time",

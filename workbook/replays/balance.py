@@ -6,7 +6,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from workbook.physics.ways import ROUNDS, SOFT, TINY
+from workbook.physics.solver.ways import ROUNDS, SOFT, TINY
 from workbook.replays.laws import Array, Laws, crossed, falling_root, leaving, safer, through
 
 # Newton's step, in shares of the flow, after which as much is left of the flow's error as its

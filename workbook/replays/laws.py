@@ -1,4 +1,4 @@
-"""The laws of the circuit and the lung for many records at once; see ``workbook.physics.ways``.
+"""The laws of the circuit and the lung for many records at once; see ``physics.solver.ways``.
 
 Pressures in cmH2O, flows in mL/s, times in s. A table has one row for each name and one column
 for each record. Only +, -, x, / and square roots are used: every processor rounds those alike.
@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from workbook.physics.ways import ALWAYS, FAINT, PER_SECOND, ROUNDS, SLIGHT, SOFT, TINY
+from workbook.physics.solver.ways import ALWAYS, FAINT, PER_SECOND, ROUNDS, SLIGHT, SOFT, TINY
 
 Array = NDArray[Any]
 

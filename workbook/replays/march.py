@@ -1,6 +1,6 @@
 """All records side by side from event to event, each at its own time with its own step.
 
-The method and the errors allowed are the stepper's; see ``workbook.physics.stepper``.
+The method and the errors allowed are the stepper's; see ``workbook.physics.solver.stepper``.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from workbook.physics.stepper import (
+from workbook.physics.solver.stepper import (
     CAUTION,
     ERROR,
     FAINT,
@@ -22,7 +22,7 @@ from workbook.physics.stepper import (
     STEP,
     VOLUME,
 )
-from workbook.physics.ways import GAMMA, REST
+from workbook.physics.solver.ways import GAMMA, REST
 from workbook.replays.balance import Node, alone, balanced, base
 from workbook.replays.laws import Array, Laws, Named, moved
 from workbook.replays.schedule import RAMPS, Schedule

@@ -13,11 +13,11 @@ import numpy as np
 
 from workbook.physics import Circuit, Lung, Record, start
 from workbook.physics.action import turned
-from workbook.physics.circuit import OPEN_MASK
-from workbook.physics.kernel import stored
+from workbook.physics.parts.circuit import OPEN_MASK
 from workbook.physics.simulate import INSTANT, done
-from workbook.physics.stepper import Outlet, State, circuit_at
-from workbook.physics.ways import PER_SECOND, upstream, way
+from workbook.physics.solver.kernel import stored
+from workbook.physics.solver.stepper import Outlet, State, circuit_at
+from workbook.physics.solver.ways import PER_SECOND, upstream, way
 from workbook.replays.laws import PARTS, Array, derived, place
 
 RAMPS = {  # what a ramp moves, and one of its units in the kernel's

@@ -6,39 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from workbook.rules.checkinput import sane_number
+from workbook.rules.edition import Edition
 from workbook.rules.procedure import Procedure
 from workbook.rules.rule import Rule, RuleError
 from workbook.rules.signed import Signature
 
 if TYPE_CHECKING:
     import pint
-
-PRACTICE = "practice"
-
-
-@dataclass(frozen=True, slots=True)
-class Edition:
-    """A named published guideline of a year, and the earlier one it builds on, if any.
-
-    ``published`` is a date as far as it is known: 2021, 2021-03 or 2021-03-25. ``superseded_by``
-    names the edition of the same ``body`` that took its place. ``lends`` names, by the edition that
-    states them, the rules that stand in wherever an edition gives none.
-    """
-
-    id: str
-    title: str
-    says: str = ""
-    builds_on: str | None = None
-    body: str = ""
-    published: str = ""
-    superseded_by: str | None = None
-    lends: tuple[tuple[str, tuple[str, ...]], ...] = ()
-    short: str = ""
-
-    @property
-    def named(self) -> str:
-        """Return the name a question uses: the short one, where there is one."""
-        return self.short or self.title
 
 
 @dataclass(frozen=True, eq=False)
@@ -123,8 +98,6 @@ def _number(what: str, value: pint.Quantity[Any] | float | None, unit: str) -> f
     """Return a number in ``unit``, refused when no newborn can have it."""
     if value is None:
         return None
-    from workbook.rules.checkinput import sane_number  # it reads limits, which need this module
-
     number = value if isinstance(value, int | float) else value.m_as(unit)
     return sane_number(what, float(number))
 

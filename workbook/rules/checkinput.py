@@ -10,7 +10,7 @@ import re
 from typing import TYPE_CHECKING, TypeAlias
 
 from workbook.core.quantities import MEASURES, convert, plain
-from workbook.rules.files import file
+from workbook.rules.reader.rulefile import limits
 from workbook.rules.rule import Rule, RuleError
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def read(what: str, given: Given) -> float:
     Raises InputError.
     """
     number, unit = _taken_apart(what, given)
-    limit = file("limits")[f"input.{what}"]
+    limit = limits()[f"input.{what}"]
     home = limit.unit or ""
     if unit not in ACCEPTED[what] or not limit.holds(value := convert(number, unit, home)):
         raise InputError(_refusal(what, number, unit, limit))
@@ -83,7 +83,7 @@ def grams(weight: Given) -> float:
 
 def sane_number(what: str, value: float) -> float:
     """Return a bare number in the home unit of ``what``, refused when it cannot be meant."""
-    limit = file("limits")[f"input.{what}"]
+    limit = limits()[f"input.{what}"]
     if limit.holds(value):
         return value
     raise InputError(_refusal(what, value, limit.unit or "", limit))
@@ -95,7 +95,7 @@ def _taken_apart(what: str, given: Given) -> tuple[float, str]:
         return _from_text(what, given)
     if isinstance(given, int | float):
         return float(given), ""
-    home = file("limits")[f"input.{what}"].unit or ""
+    home = limits()[f"input.{what}"].unit or ""
     unit = next((u for u in ACCEPTED[what] if f"{given.units:~P}" == u), None)
     if unit is not None:
         return float(given.magnitude), unit
@@ -132,7 +132,7 @@ def _refusal(what: str, number: float, unit: str, limit: Rule) -> str:
 
 
 def _allowed(what: str) -> str:
-    limit = file("limits")[f"input.{what}"]
+    limit = limits()[f"input.{what}"]
     units = " or ".join(_word(unit) for unit in ACCEPTED[what])
     return f"write {limit.text}, in {units}"
 

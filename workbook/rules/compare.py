@@ -12,7 +12,8 @@ from html import escape
 
 from workbook.core.language import N_, _
 from workbook.core.quantities import convert
-from workbook.rules.book import PRACTICE, Edition, RuleBook
+from workbook.rules.book import RuleBook
+from workbook.rules.edition import PRACTICE, Edition
 from workbook.rules.files import editions, published
 from workbook.rules.rule import Rule, RuleError
 

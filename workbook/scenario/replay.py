@@ -27,7 +27,7 @@ from workbook.physics.baby import (
     moves_until,
     ways_of,
 )
-from workbook.physics.circuit import leak_of
+from workbook.physics.parts.circuit import leak_of
 from workbook.rules import RuleBook
 from workbook.scenario.acts import seconds
 from workbook.scenario.case import Case

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from workbook.rules import RuleBook, editions, rulebook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 from workbook.scenario import Demands, demands
 from workbook.scenario.demands import ASKED, MINUTES, highest, one
 

@@ -12,8 +12,8 @@ from math import exp
 
 from workbook.physics import coefficients as c
 from workbook.physics.baby.constants import k
-from workbook.physics.circuit import Circuit
 from workbook.physics.closed import PER_LITRE_A_SECOND, PER_SECOND, TINY
+from workbook.physics.parts.circuit import Circuit
 from workbook.physics.steady import steady_state
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from workbook.physics import coefficients as c
 from workbook.physics.baby.constants import k
-from workbook.physics.lung import Lung
+from workbook.physics.parts.lung import Lung
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from workbook.core.quantities import plain
 from workbook.display import cards
 from workbook.lesson.page import Lesson, opened
 from workbook.rules import Rule, RuleBook, editions, rulebook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 from workbook.scenario.demands import MINUTES
 from workbook.scenario.told_note import entries
 from workbook.units.scenario.case.questions import born

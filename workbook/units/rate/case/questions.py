@@ -13,7 +13,7 @@ from workbook.cases.question import Kind, Later, Option, Question
 from workbook.core.language import _, data, number
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 from workbook.rules.signed import kept
 from workbook.units.rate.case import rhythms
 

@@ -10,7 +10,7 @@ from workbook.cases.question import Kind, Option, Question
 from workbook.cases.starting import Baby, baby, ends, stated
 from workbook.core.language import N_, _, number
 from workbook.rules import Rule, RuleBook, editions, rulebook
-from workbook.rules.book import PRACTICE
+from workbook.rules.edition import PRACTICE
 
 QUESTION = "two-editions"
 STARTS = {"pip.start": "PIP", "oxygen.start": N_("oxygen"), "peep.start": "PEEP"}

@@ -10,15 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from workbook.physics.circuit import Circuit
-from workbook.physics.lung import Lung
-from workbook.physics.ways import (
-    PER_SECOND,
-    ROUNDS,
-    falling_root,
-    outflow,
-    upstream,
-)
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Lung
+from workbook.physics.solver.ways import PER_SECOND, ROUNDS, falling_root, outflow, upstream
 
 BARE = 0.01  # mL/cmH2O; a circuit with nothing attached still takes up some gas
 CLOSE = 0.02  # a Newton step this small, in shares of the flow, leaves far less than the step errs

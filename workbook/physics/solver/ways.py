@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from workbook.physics.circuit import OPEN_MASK, Circuit
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.circuit import OPEN_MASK, Circuit
+from workbook.physics.parts.passage import LimitValve, Passage
 
 PER_SECOND = 1000 / 60  # mL/s in 1 L/min
 GAMMA = 1 - math.sqrt(0.5)  # of the stepper's two stages: the share of a step in each

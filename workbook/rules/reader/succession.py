@@ -8,8 +8,8 @@ from datetime import date
 from typing import Any
 
 from workbook.core.language import N_, _
-from workbook.rules.book import Edition
-from workbook.rules.reading import Reading
+from workbook.rules.edition import Edition
+from workbook.rules.reader.reading import Reading
 
 _KEYS = ("id", "title", "short", "says", "builds_on", "body", "published", "superseded_by")
 _LENDS = "lends"

@@ -10,11 +10,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from workbook.rules.book import RuleBook
-from workbook.rules.files import DATA, rulebook
-from workbook.rules.replaceable import locked
+from workbook.rules.files import rulebook
+from workbook.rules.reader.rulefile import DATA
 from workbook.rules.rule import Rule, RuleError, Source
 from workbook.rules.signed import Signature, under
-from workbook.rules.signedfile import signature_lines, toml_lines, toml_text
+from workbook.rules.site.replaceable import locked
+from workbook.rules.site.signedfile import signature_lines, toml_lines, toml_text
 
 EXAMPLE = DATA / "example-protocol.toml"
 _SAFETY = (

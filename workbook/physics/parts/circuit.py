@@ -7,7 +7,7 @@ from typing import Literal
 
 from workbook.physics import coefficients as c
 from workbook.physics.border import settle
-from workbook.physics.passage import LimitValve, Passage
+from workbook.physics.parts.passage import LimitValve, Passage
 
 Outlet = Literal["capped", "open"]
 

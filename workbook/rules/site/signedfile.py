@@ -9,10 +9,10 @@ from datetime import date
 from typing import Any
 
 from workbook.rules.files import editions, shipped
-from workbook.rules.reading import Reading
+from workbook.rules.reader.reading import Reading
 from workbook.rules.rule import ReadBy, Rule, RuleError
 from workbook.rules.signed import PARTS, Numbers, Signature, digest_of, unread
-from workbook.rules.signedvalue import insane
+from workbook.rules.site.signedvalue import insane
 
 LONGEST = 80  # characters of a role or a page: they stand on learners' pages
 _NUMBERS = ("value", "low", "high", "below", "typical")

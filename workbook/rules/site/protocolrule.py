@@ -8,9 +8,9 @@ from typing import Any
 
 from workbook.core.quantities import UnitError, convert, plain
 from workbook.rules.book import RuleBook
-from workbook.rules.reading import Reading
-from workbook.rules.replaceable import locked, sane_limit
+from workbook.rules.reader.reading import Reading
 from workbook.rules.rule import Basis, Citation, Rule, RuleError, Source
+from workbook.rules.site.replaceable import locked, sane_limit
 
 _NUMBERS = ("value", "low", "high", "below", "typical")
 _KEYS = {"rule", "population", "says", "unit", "locator", *_NUMBERS}

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from workbook.physics import coefficients as c
 from workbook.physics.border import number, settle
-from workbook.physics.passage import flow_through
+from workbook.physics.parts.passage import flow_through
 
 PASCALS = 98.0665  # one cmH2O
 

@@ -13,14 +13,15 @@ from typing import Any
 
 from workbook.core.plainfile import NotPlainError, TooLargeError, read_plain
 from workbook.rules.book import RuleBook
-from workbook.rules.files import RuleFileError, editions, rulebook
-from workbook.rules.places import Places
-from workbook.rules.protocol import Protocol, overlay, site_source
-from workbook.rules.protocolrule import build_replacement
-from workbook.rules.reading import Reading
+from workbook.rules.files import editions, rulebook
+from workbook.rules.reader.places import Places
+from workbook.rules.reader.reading import Reading
+from workbook.rules.reader.rulefile import RuleFileError
 from workbook.rules.rule import Rule, RuleError
 from workbook.rules.signed import Signature
-from workbook.rules.signedfile import build_signature, fallen
+from workbook.rules.site.protocol import Protocol, overlay, site_source
+from workbook.rules.site.protocolrule import build_replacement
+from workbook.rules.site.signedfile import build_signature, fallen
 
 _HEAD = {"title", "edition", "source", "approved_by", "review_by"}
 LARGEST = 2**20  # bytes; the longest protocol has some 100,000

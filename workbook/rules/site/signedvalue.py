@@ -10,9 +10,9 @@ import re
 from dataclasses import replace
 
 from workbook.core.quantities import MEASURES, convert, plain
-from workbook.rules.replaceable import locked, sane_limit
 from workbook.rules.rule import Basis, Rule
 from workbook.rules.signed import PARTS, Numbers
+from workbook.rules.site.replaceable import locked, sane_limit
 
 _FIGURE = r"\d{1,6}(?:[.,]\d{1,4})?"
 _TO = r"\s*(?:to|-|\u2013|\u2014)\s*"

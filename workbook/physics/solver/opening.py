@@ -6,8 +6,8 @@ from memory): of second order together, and the implicit half stays L-stable.
 
 from __future__ import annotations
 
-from workbook.physics.lung import Lung, Recruitment
-from workbook.physics.ways import GAMMA, REST
+from workbook.physics.parts.lung import Lung, Recruitment
+from workbook.physics.solver.ways import GAMMA, REST
 
 FIRST = 1 - 1 / (2 * GAMMA)  # weight of the slope a step begins with; the middle has what is left
 

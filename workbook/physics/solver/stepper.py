@@ -10,12 +10,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from workbook.physics.action import Ramp, turned
-from workbook.physics.circuit import Circuit
-from workbook.physics.kernel import Node, Stage, apart, connected, drift
-from workbook.physics.lung import Effort, Lung
-from workbook.physics.opening import Opening
-from workbook.physics.passage import flow_through
-from workbook.physics.ways import GAMMA, PER_SECOND, REST
+from workbook.physics.parts.circuit import Circuit
+from workbook.physics.parts.lung import Effort, Lung
+from workbook.physics.parts.passage import flow_through
+from workbook.physics.solver.kernel import Node, Stage, apart, connected, drift
+from workbook.physics.solver.opening import Opening
+from workbook.physics.solver.ways import GAMMA, PER_SECOND, REST
 
 ERROR = 0.138  # share of the difference of slopes that is the error of one step
 STEP = 0.002  # s; the accuracy asked for is stated at this step

@@ -7,8 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from workbook.core.quantities import MEASURES
-from workbook.rules.places import Places
 from workbook.rules.procedure import Need, Procedure, Step
+from workbook.rules.reader.places import Places
 from workbook.rules.rule import Basis, Citation, Population, Rule, Source
 
 Table = Mapping[str, Any]

@@ -1,0 +1,1 @@
+"""What a circuit and a lung are made of: passages, valves, the supply."""

@@ -1,0 +1,1 @@
+"""A site's own rules: its protocol laid over an edition, and what its people signed."""
