@@ -18,7 +18,7 @@ function render({ model, el }) {
   const sheet = element("div", { class: "tpiece-note" }, ...entries.map(({ root }) => root));
   frame.body.append(sheet);
   const saver = new Saver(model, frame, show);
-  show((model.get("saved") ?? {}).value);
+  show(model.get("saved")?.value);
 
   function line(entry, control, ...said) {
     const label = element("label", { for: control.id }, entry.label);
