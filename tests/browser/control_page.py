@@ -43,7 +43,7 @@ _STUB = """
       kernel.sent.push(message);
       if (kernel.mode === "busy") return;
       if (message.kind === "check") kernel.checks += 1;
-      else if (["laws", "stop", "tell"].includes(message.kind)) {
+      else if (["laws", "stop", "tell", "case"].includes(message.kind)) {
         globalThis.laws(message).then((told) => told && say("msg:custom", told));
       }
       else if (message.kind === "place") {

@@ -33,16 +33,25 @@ class Ordered:
     ends: float
 
 
-def ordered(played: Played, seconds: Mapping[str, float]) -> list[Ordered]:
-    """Return the acts with their times; the helper begins one thing when the last is done."""
-    free, found = 0.0, list[Ordered]()
-    for one in played.done:
-        begins, takes = one.time, seconds.get(one.act, 0.0)
+class Orders:
+    """Gives acts their times as they come; the helper begins one thing when the last is done."""
+
+    def __init__(self, seconds: Mapping[str, float]) -> None:
+        self.seconds, self.free = seconds, 0.0
+
+    def of(self, one: Done) -> Ordered:
+        """Return the next act with its times."""
+        begins, takes = one.time, self.seconds.get(one.act, 0.0)
         if ACTS[one.act].by == HELPER:
-            begins = max(begins, free)
-            free = begins + takes
-        found.append(Ordered(one, begins, begins + takes))
-    return found
+            begins = max(begins, self.free)
+            self.free = begins + takes
+        return Ordered(one, begins, begins + takes)
+
+
+def ordered(played: Played, seconds: Mapping[str, float]) -> list[Ordered]:
+    """Return the acts of a record with their times."""
+    orders = Orders(seconds)
+    return [orders.of(one) for one in played.done]
 
 
 def changes(played: Played, seconds: Mapping[str, float], fails: float | None) -> list[Change]:

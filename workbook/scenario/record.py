@@ -126,19 +126,44 @@ def _fits(act: str, what: object) -> bool:
 
 def _impossible(done: tuple[Done, ...], seconds: Mapping[str, float], end: int) -> Iterator[str]:
     """Yield what cannot have happened: time that runs back, two at once, acts after the end."""
-    free, last = 0.0, 0.0
-    hole, chest = Switch("occlude", "release"), Switch("compress", "compress-stop")
-    for n, one in enumerate(done, start=1):
-        if one.time < last - FORGIVEN / 1000:
+    before = Before(seconds)
+    for one in done:
+        yield from before.problems(one, end)
+
+
+class Before:
+    """What was done up to now, against which the next act is held; ``seconds`` by act."""
+
+    def __init__(self, seconds: Mapping[str, float]) -> None:
+        self.seconds, self.count = seconds, 0
+        self.free, self.last = 0.0, 0.0
+        self.hole, self.chest = Switch("occlude", "release"), Switch("compress", "compress-stop")
+
+    def problems(self, one: Done, end: float) -> Iterator[str]:
+        """Take in the next act; yield why it cannot have happened before ``end`` (ms), or not."""
+        self.count += 1
+        n = self.count
+        if one.time < self.last - FORGIVEN / 1000:
             yield _("act {n} jumps back in time, before the one it follows.").format(n=n)
-        last = max(last, one.time)
+        self.last = max(self.last, one.time)
         if 1000 * one.time > end + FORGIVEN:
             yield _("act {n} lies after the end of the case.").format(n=n)
-        if hole.repeated(one.act):
+        if self.hole.repeated(one.act):
             yield _("act {n} covers or frees a hole that is so already.").format(n=n)
-        if chest.repeated(one.act):
+        if self.chest.repeated(one.act):
             yield _("act {n} begins or stops compressions that are so already.").format(n=n)
         if ACTS[one.act].by == HAND:
-            if one.time < free - FORGIVEN / 1000:
+            if one.time < self.free - FORGIVEN / 1000:
                 yield _("act {n} begins before the hands are free again.").format(n=n)
-            free = one.time + seconds.get(one.act, 0.0)
+            self.free = one.time + self.seconds.get(one.act, 0.0)
+
+
+def read_next(row: object, before: Before, limit: float) -> Done:
+    """Return the next act of a case on its way; ScenarioError with one sentence when it is none.
+
+    ``before`` takes it in; ``limit`` (s) is how long a case may last.
+    """
+    one = _done(row, before.count + 1, limit)
+    for problem in before.problems(one, 1000 * limit):
+        raise ScenarioError(problem)
+    return one

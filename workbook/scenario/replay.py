@@ -7,6 +7,7 @@ Pure and deterministic in the drawn case and the record; plain Python.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -105,6 +106,7 @@ class Run:
         self.joined, self.held, self.bag, self.gas = False, False, False, True
         self.pressed, self.oxygen = False, case.oxygen / PERCENT
         self.pressure, self.moves = 0.0, -1.0
+        self.since: tuple[float, float, float] | None = None  # a pass on its way: how it began
         self.inflation: tuple[float, float] | None = None  # when it began, pressure in the lung
         self.found: list[Inflation] = []
         self.bagged: list[tuple[float, float]] = []
@@ -140,19 +142,31 @@ class Run:
             if self.state.time < self.moves < until - INSTANT:
                 end = self.moves
             self._pass(end)
+            self.since = None
 
-    def _pass(self, end: float) -> None:
-        before, lasts = self.state, end - self.state.time
+    def settle(self, until: float) -> None:
+        """Let as much of the time until then (s) pass as goes the same way whatever comes next."""
+        while not self.held and until - self.state.time > INSTANT:
+            ends = self.state.time < self.moves <= until
+            self._pass(self.moves if ends else until, whole=not ends)
+            if not ends:
+                break
+            self.since = None
+
+    def _pass(self, end: float, *, whole: bool = False) -> None:
+        before = self.state
         patent = 0.0 if self.shut else 1.0
-        moving = (self.held and self.reaches) or before.time < self.moves - INSTANT
+        lung = self.case.kg * self.nature.taken(before.aerated)
+        if self.since is None:
+            self.since = before.time, self.pressure, lung
+        began, pressure, lung = self.since
+        moving = (self.held and self.reaches) or began < self.moves - INSTANT
         if self.bag and self.joined and self.leak is None and not self.shut:
             drive = replace(self.bag_drive, compressions=self.pressed)
-            self.bagged.append((before.time, end))
             self.pressure = 0.0
         elif self.reaches:
-            lung = self.case.kg * self.nature.taken(before.aerated)
             passes = self.ways.filled if self.held else self.ways.emptied
-            self.pressure = passes(self.pressure, lung, self.resists, lasts)
+            self.pressure = passes(pressure, lung, self.resists, end - began)
             drive = Drive(
                 self.pressure if self.held else 0.0, self.ways.rest, float(self.held),
                 oxygen=self.breathed, compressions=self.pressed, moving=moving,
@@ -162,11 +176,14 @@ class Run:
             drive = Drive(
                 oxygen=self.breathed, patent=patent, compressions=self.pressed, moving=moving
             )
-        self.state = advance(self.nature, before, drive, end, self.states.append)
+        keep = self.states.append
+        self.state = advance(self.nature, before, drive, end, keep, whole=whole)
+        if drive.rate and self.state.time > before.time:
+            self.bagged.append((before.time, self.state.time))
 
     def do(self, change: Change) -> None:
         """Let one change happen now."""
-        kind = change.kind
+        kind, self.since = change.kind, None
         if kind == "occlude":
             self.held = True
             self.inflation = (self.state.time, self.pressure) if self.joined else None
@@ -200,6 +217,20 @@ class Run:
         if (act in self.kind.seals or kind == "airway") and self.leak is not None:
             self.leak, self.sealed = None, self.state.time
 
+    def apart(self) -> Run:
+        """Return a run that stands as this one does, and may go on without it."""
+        other = copy(self)
+        other.states, other.at = list(self.states), dict(self.at)
+        other.found, other.bagged = list(self.found), list(self.bagged)
+        return other
+
+    def replayed(self, played: Played, asked: Demands) -> Replay:
+        """Return how it went up to now, by what was done."""
+        return Replay(
+            self.case, played, asked, Course(tuple(self.states)), tuple(self.found),
+            tuple(_joined(self.bagged)), self.airway_open, self.sealed,
+        )  # fmt: skip
+
     def _let_go(self) -> None:
         """End an inflation that is under way, and count what it brought."""
         if self.inflation is None:
@@ -232,10 +263,7 @@ def replay(case: Case, played: Played, book: RuleBook) -> Replay:
         run.go(change.time)
         run.do(change)
     run.go(played.duration)
-    return Replay(
-        case, played, asked, Course(tuple(run.states)), tuple(run.found),
-        tuple(_joined(run.bagged)), run.airway_open, run.sealed,
-    )  # fmt: skip
+    return run.replayed(played, asked)
 
 
 def _joined(spans: list[tuple[float, float]]) -> list[tuple[float, float]]:

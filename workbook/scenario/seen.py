@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from workbook.physics.baby import (
@@ -16,7 +17,7 @@ from workbook.physics.baby import (
 )
 from workbook.rules import RuleBook
 from workbook.scenario.acts import seconds
-from workbook.scenario.changes import ordered
+from workbook.scenario.changes import Ordered, ordered
 from workbook.scenario.replay import Replay
 
 NOT_ON, SEARCHING = "not on", "searching"
@@ -29,23 +30,25 @@ def seen(made: Replay, time: float, book: RuleBook) -> dict[str, Any]:
     learner counts them. A monitor is not on, searching, or shows.
     """
     course, nature = made.course, made.case.hidden.nature
-    state = course.at(time)
-    oximeter = _of(made, OXIMETER, made.case.hidden.oximeter, time, book)
-    leads = _of(made, LEADS, made.case.hidden.leads, time, book)
+    state, acts = course.at(time), ordered(made.played, seconds(book))
+    oximeter = _of(made, acts, OXIMETER, made.case.hidden.oximeter, time)
+    leads = _of(made, acts, LEADS, made.case.hidden.leads, time)
     return {
         "clock": round(time, 1),
         "breathing": breathing(nature, state, _peep(made, time)),
         "tone": tone(state),
         "chest": _chest(made, time, book),
-        "beats": _beats(made, time, book),
+        "beats": _beats(made, acts, time, book),
         "oximeter": oximeter if isinstance(oximeter, str) else by_oximeter(course, time),
         "leads": leads if isinstance(leads, str) else by_leads(course, time),
     }
 
 
-def _of(made: Replay, kind: str, monitor: Monitor, time: float, book: RuleBook) -> str | None:
+def _of(
+    made: Replay, acts: Sequence[Ordered], kind: str, monitor: Monitor, time: float
+) -> str | None:
     """Return why a monitor shows nothing; None where it shows."""
-    put = [one for one in ordered(made.played, seconds(book)) if one.done.act == kind]
+    put = [one for one in acts if one.done.act == kind]
     if not put or time < put[0].ends:
         return NOT_ON
     pressed = any(start <= time < end for start, end in _pressed(made)) and kind == LEADS
@@ -94,12 +97,9 @@ def _peep(made: Replay, time: float) -> float:
     return made.rest if _in_use(made, time) == "t-piece" else 0.0
 
 
-def _beats(made: Replay, time: float, book: RuleBook) -> list[float]:
+def _beats(made: Replay, acts: Sequence[Ordered], time: float, book: RuleBook) -> list[float]:
     window = book["scenario.time.listen"].value
-    listens = [
-        one for one in ordered(made.played, seconds(book))
-        if one.done.act == "listen" and one.begins <= time
-    ]  # fmt: skip
+    listens = [one for one in acts if one.done.act == "listen" and one.begins <= time]
     if not listens or time >= listens[-1].begins + 2 * window:
         return []
     start = listens[-1].begins

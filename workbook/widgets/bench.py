@@ -137,7 +137,7 @@ class BenchControl(Control):
         """Return the laws a page begins with: the circuit's parts', and the lung's tables."""
         made = self._laws(bench.positions, bench.outlet, "", "")
         lung = {name: made[name] for name in ("patient", "recoil", "store", "joined")}
-        return {"parts": _short_parts(part_laws()), "tables": lung}
+        return {"parts": short_parts(part_laws()), "tables": lung}
 
     def _laws(
         self, positions: Mapping[str, int], outlet: str, lung: str, fault: str
@@ -193,11 +193,12 @@ def short_tables(made: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _short_parts(made: Any) -> Any:
+def short_parts(made: Any) -> Any:
+    """Return the laws of parts with as many digits as a page needs."""
     if isinstance(made, dict):
-        return {name: _short_parts(part) for name, part in made.items()}
+        return {name: short_parts(part) for name, part in made.items()}
     if isinstance(made, list | tuple):
-        return [_short_parts(part) for part in made]
+        return [short_parts(part) for part in made]
     return float(f"{made:.{SIGNIFICANT}g}") if isinstance(made, float) else made
 
 

@@ -294,11 +294,12 @@ export class BenchHold {
 // Space anywhere inside the bench occludes, but where a control needs Space for itself.
 const BENCH_OWN_SPACE = "button, select, summary, a, textarea, input:not([type=range], [type=radio])";
 
-export function benchListenKeys(root, hold, reads, signal) {
+// `own` are those that do.
+export function benchListenKeys(root, hold, reads, signal, own = BENCH_OWN_SPACE) {
   const plain = (event) => !event.ctrlKey && !event.altKey && !event.metaKey;
   const holds = (event) => {
     if (event.target === hold.button) return event.key === " " || event.key === "Enter";
-    return event.key === " " && (hold.keyed || !event.target.closest(BENCH_OWN_SPACE));
+    return event.key === " " && (hold.keyed || !event.target.closest(own));
   };
   root.addEventListener("keydown", (event) => {
     if (plain(event) && event.key.toLowerCase() === "g" && !event.target.matches("[type=text], select")) {

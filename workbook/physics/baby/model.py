@@ -126,15 +126,21 @@ def advance(
     until: float,
     keep: Callable[[State], None] | None = None,
     step: float = STEP,
+    *,
+    whole: bool = False,
 ) -> State:
     """Return the baby at ``until`` (s), what reaches it being the same all the time.
 
-    ``keep`` is called with the state at least once a second.
+    ``keep`` is called with the state at least once a second. ``whole`` stops where a span would
+    be cut by ``until``: going on from there is as if it had never been stopped.
     """
     changes = [at for at in (nature.breath, nature.clamp) if at is not None]
     while until - state.time > INSTANT:
-        end = min(until, state.time + LONGEST)
+        end = state.time + LONGEST
         end = min([end, *(at for at in changes if at - state.time > INSTANT)])
+        if whole and end > until:
+            break
+        end = min(until, end)
         state = _span(nature, state, drive, end, step)
         if keep is not None:
             keep(state)

@@ -1,0 +1,114 @@
+// @ts-nocheck
+// What can be done, by the part it is done at: in the same order for every baby, all of it all the
+// time, so that the order gives no step away.
+
+import { benchWord } from "./bench_drawing.js";
+import { button, element, focusable } from "./elements.js";
+
+const CASE_TABS = [
+  { id: "baby", parts: ["baby", "head", "chest"] },
+  { id: "mask", parts: ["mask", "airway"] },
+  { id: "box", parts: ["box"] },
+  { id: "gas", parts: ["gas"] },
+  { id: "heart", parts: ["heart"] },
+  { id: "people", parts: ["people"] },
+];
+const CASE_OXYGEN = { least: 21, most: 100, step: 5 }; // percent that a dial can stand at
+const CASE_FASTEST = 300; // a minute: more is a slip of a key
+
+// A number that is typed or clicked, and what is done with it.
+class CaseNumber {
+  constructor(words, { label, does, says, least, most, step, wrong }) {
+    Object.assign(this, { least, most, step, does });
+    const id = `tpiece-${Math.random().toString(36).slice(2)}`;
+    this.field = focusable("input", { type: "text", inputmode: "numeric", id, autocomplete: "off", class: "tpiece-case-number" });
+    this.field.addEventListener("keydown", (event) => {
+      if (event.key === "Enter") this.use();
+    });
+    this.hint = element("p", { class: "tpiece-trial-said", role: "status" });
+    this.key = button(says, () => this.use());
+    const ways = step ? [["−", -step, words.caseOxygenLess], ["+", step, words.caseOxygenMore]] : [];
+    this.ways = ways.map(([text, by, title]) => {
+      const key = button(text, () => this.move(by), title);
+      key.setAttribute("aria-label", title);
+      return key;
+    });
+    const [less, more] = this.ways;
+    const row = element("div", { class: "tpiece-case-typed tpiece-ltr" }, ...[less, this.field, more, this.key].filter(Boolean));
+    this.wrong = () => benchWord(words, wrong, { least, most });
+    this.root = element("div", { class: "tpiece-case-dial" }, element("label", { for: id }, label), row, this.hint);
+  }
+
+  get value() {
+    return /^\d+$/.test(this.field.value.trim()) ? Number(this.field.value) : NaN;
+  }
+
+  move(by) {
+    const from = Number.isNaN(this.value) ? this.least : this.value;
+    const to = by > 0 ? Math.floor(from / by) * by + by : Math.ceil(from / -by) * -by + by;
+    this.field.value = String(Math.min(this.most, Math.max(this.least, to)));
+  }
+
+  use() {
+    if (this.key.getAttribute("aria-disabled") === "true") return;
+    const right = this.value >= this.least && this.value <= this.most;
+    this.hint.textContent = right ? "" : this.wrong();
+    if (right) this.does(this.value);
+    else this.field.focus();
+  }
+
+  lock(locked) {
+    for (const key of [this.key]) key.setAttribute("aria-disabled", String(locked));
+  }
+}
+
+export class CaseActs {
+  // `given` has acts and lines; `does(id, what)` is told what is done; `dials` are by their names.
+  constructor(words, { acts, lines }, dials, does) {
+    Object.assign(this, { words, does, keys: new Map() });
+    this.oxygen = new CaseNumber(words, {
+      ...CASE_OXYGEN, label: words.caseOxygen, says: words.caseOxygenTurn, wrong: "caseOxygenFirst",
+      does: (percent) => does("oxygen", percent),
+    });
+    this.rate = new CaseNumber(words, {
+      least: 0, most: CASE_FASTEST, label: words.caseRate, says: words.caseRateSay, wrong: "caseRateFirst",
+      does: (rate) => does("heart-rate", rate) && (this.rate.field.value = ""),
+    });
+    this.panels = CASE_TABS.map(({ id, parts }) => {
+      const here = acts.filter(({ part }) => parts.includes(part));
+      return { id, text: words[`caseTab_${id}`], node: this.panel(here, lines, dials) };
+    });
+  }
+
+  panel(acts, lines, dials) {
+    const turned = acts.filter(({ id }) => dials[id]).map(({ id }) => dials[id].root);
+    const rows = turned.length ? [element("div", { class: "tpiece-trial-dials" }, ...turned)] : [];
+    const typed = [];
+    const keys = [];
+    for (const act of acts) {
+      if (act.says === "percent") typed.push(this.oxygen.root);
+      else if (act.says === "rate") typed.push(this.rate.root);
+      else if (act.says === "line") keys.push(...lines.map((line) => this.key(`say ${line.id}`, act, `“${line.text}”`, line.id)));
+      else if (!dials[act.id]) keys.push(this.key(act.id, act, act.text));
+    }
+    if (keys.length) rows.push(element("div", { class: "tpiece-trial-keys tpiece-case-keys" }, ...keys));
+    return element("div", {}, ...rows, ...typed);
+  }
+
+  key(name, act, text, what) {
+    const key = button("", () => this.does(act.id, what), text);
+    key.dataset.act = name;
+    key.append(text);
+    if (act.seconds && what === undefined) {
+      key.append(element("span", { class: "tpiece-trial-costs" }, ` ${benchWord(this.words, "caseCosts", { seconds: act.seconds })}`));
+    }
+    this.keys.set(name, { key, act });
+    return key;
+  }
+
+  // `off(act)` says whether an act cannot be begun now.
+  lock(off, dial) {
+    for (const { key, act } of this.keys.values()) key.setAttribute("aria-disabled", String(off(act)));
+    for (const one of [this.oxygen, this.rate]) one.lock(dial);
+  }
+}

@@ -1,0 +1,295 @@
+// @ts-nocheck
+// A case from birth to its end: what may be done when, what is kept of it, and how it becomes the
+// answer. The clock is the page's; the baby is the kernel's.
+
+import { BenchClock } from "./bench_run.js";
+import { benchRestVolume } from "./bench_told.js";
+import { benchWord } from "./bench_drawing.js";
+import { PLAY_ENDS, Player } from "./bench_player.js";
+import { CASE_NO_GAS, CaseLaws } from "./case_laws.js";
+import { CaseHands } from "./case_hands.js";
+import { caseTime } from "./case_sees.js";
+import { caseBusy } from "./case_stage.js";
+import { CaseSteps } from "./case_steps.js";
+import { noteSettled, noteUnsaved } from "./saving.js";
+
+const CASE_TURN = 700; // milliseconds within which clicks of one control are one turn
+const CASE_SAVE = 20_000; // milliseconds between two savings while a case goes on
+const CASE_SLOW = 0.5;
+
+export class CaseRun {
+  makeRun(model) {
+    const { positions, outlet, weight } = model.get("start");
+    const start = { positions, outlet, lung: "", fault: "" };
+    this.weight = weight;
+    this.laws = new CaseLaws(model.get("parts"), model.get("tables"));
+    const ask = (key, setting) => this.laws.ask(setting);
+    this.player = new Player({ start, rest: model.get("rest"), tables: this.laws.ask(start), limit: this.limit, most: Infinity, ask });
+    this.clock = new BenchClock();
+    this.hands = new CaseHands(this.acts);
+    this.steps = new CaseSteps(model, { hear: (told) => this.hear(told), refuse: (why) => this.refuse(why) });
+  }
+
+  // --- time
+
+  now(stamp = performance.now()) {
+    return Math.min(this.clock.at(stamp), this.limit);
+  }
+
+  ms(stamp) {
+    return Math.round(1000 * this.now(stamp));
+  }
+
+  // When something is done that is done now: never before what was done, or told to the kernel.
+  at(stamp, byHand = true) {
+    return Math.max(this.ms(stamp), this.steps.sent, this.rows.at(-1)?.[0] ?? 0, byHand ? this.hands.free : 0);
+  }
+
+  // Stand where `rows` and a time (ms) say, nothing running.
+  stand(rows, at) {
+    this.steps.begin();
+    this.player.reset();
+    this.hands.clear();
+    this.clock.setPace(this.slow ? CASE_SLOW : 1, performance.now());
+    this.clock.setTime(at / 1000);
+    Object.assign(this, { rows: [...rows], phase: "ready", turning: null, waiting: false, seen: null, soon: true });
+    Object.assign(this, { oxygenAt: this.told.oxygen, bag: false, pressed: false, unsaved: false });
+    for (const row of rows) this.past(row);
+    this.float();
+    this.hold.clear();
+    this.sees.clear();
+    this.log.clear();
+    this.given.oxygen.field.value = String(this.oxygenAt);
+  }
+
+  // What was done before this page, or before the second a case begins again from.
+  past([at, id, what]) {
+    this.hands.take([at, id]);
+    if (id in this.dials) this.player.touch(id, what, this.now());
+    if (id === "oxygen") this.oxygenAt = what;
+    if (id.startsWith("compress")) this.pressed = id === "compress";
+  }
+
+  begin() {
+    if (this.closed || this.phase === "over") return;
+    this.phase = "on";
+    this.clock.go(performance.now());
+    this.tell("");
+    const byHand = this.start.contains(document.activeElement);
+    this.refresh();
+    this.picture.root.firstChild.scrollIntoView({ block: "nearest" });
+    if (byHand) this.hold.button.focus({ preventScroll: true });
+    this.run();
+  }
+
+  pause(word) {
+    if (this.phase !== "on") return;
+    const stamp = performance.now();
+    this.loseHold(stamp, true);
+    this.settleTurn();
+    this.clock.pause(stamp);
+    Object.assign(this, { phase: "ready", waiting: false });
+    this.tell(word);
+    this.keep();
+    this.refresh();
+  }
+
+  // The clock waits for a kernel that is late, and goes on with it.
+  waits(stamp) {
+    const late = this.phase === "on" && this.steps.late;
+    if (late === this.waiting) return;
+    this.waiting = late;
+    if (late) this.clock.pause(stamp);
+    else if (this.phase === "on") this.clock.go(stamp);
+    this.tell(late ? "caseWaits" : "");
+  }
+
+  finish() {
+    if (this.phase === "over") return;
+    this.settleTurn();
+    const stamp = performance.now();
+    if (this.hold.by.size || this.player.held) this.cover(false, stamp);
+    this.clock.setTime(this.now(stamp));
+    this.phase = "over";
+    this.hold.clear();
+    this.log.inflations();
+    this.tell("caseOver", { time: caseTime(this.ms()) });
+    this.offer();
+    this.refresh();
+  }
+
+  refuse(why) {
+    this.pause("");
+    this.phase = "over";
+    this.tell("caseRefused", { why });
+    this.refresh();
+  }
+
+  // --- the hands
+
+  busy() {
+    return this.hands.busy(this.ms());
+  }
+
+  // Whether an act cannot be begun now.
+  off({ id, by }) {
+    if (this.phase !== "on") return true;
+    if (by === "hand" && this.busy()) return true;
+    if (id === "compress") return this.pressed;
+    return id === "compress-stop" && !this.pressed;
+  }
+
+  cover(held, stamp) {
+    if (this.phase !== "on" || (held && this.busy())) return false;
+    this.settleTurn();
+    const at = this.at(stamp);
+    if (!this.player.touch(held ? "occlude" : "release", undefined, at / 1000)) return false;
+    this.note([at, held ? "occlude" : "release"]);
+    if (!held) this.log.inflation(at);
+    return true;
+  }
+
+  turn(id, position, stamp) {
+    if (this.phase !== "on" || this.busy()) return false;
+    if (this.turning && this.turning.id !== id) this.settleTurn();
+    const at = Math.max(this.at(stamp), this.turning?.at ?? 0);
+    if (!this.player.touch(id, position, at / 1000)) return false;
+    this.turning = { id, at, position, stamp: performance.now() };
+    if (id === "flow") this.float();
+    return true;
+  }
+
+  // Clicks that follow closely are one turn: what counts is where it comes to rest, and when.
+  settleTurn() {
+    if (!this.turning) return;
+    const { id, at, position } = this.turning;
+    this.turning = null;
+    this.note([at, id, position]);
+    this.log.add("caseYou", at, { what: benchWord(this.words, "caseTurned", { name: this.dials[id].label, value: this.dialSays(id, position) }) });
+  }
+
+  do(id, what, stamp = performance.now()) {
+    const act = this.hands.acts[id];
+    if (this.off(act)) return false;
+    this.settleTurn();
+    const byHand = act.by === "hand";
+    if (byHand && this.player.held) this.letGo(stamp);
+    const row = [this.at(stamp, byHand), id, ...(what === undefined ? [] : [what])];
+    if (id.startsWith("compress")) this.pressed = id === "compress";
+    if (id === "oxygen") this.oxygenAt = what;
+    this.note(row);
+    this.log.add("caseYou", row[0], { what: this.actSays(act, what) });
+    this.refresh();
+    return true;
+  }
+
+  actSays({ id, text }, what) {
+    const { words, lines } = this;
+    if (id === "say") return benchWord(words, "caseSaidLine", { line: lines.find((one) => one.id === what).text });
+    if (id === "heart-rate") return benchWord(words, "caseSaidRate", { rate: what });
+    return id === "oxygen" ? benchWord(words, "caseOxygenAt", { percent: what }) : text;
+  }
+
+  letGo(stamp) {
+    this.hold.clear();
+    this.cover(false, stamp);
+  }
+
+  loseHold(stamp, keep = false) {
+    if (this.player.held && (keep || this.hold.lose(stamp))) this.letGo(stamp);
+  }
+
+  note(row) {
+    this.rows.push(row);
+    this.hands.take(row);
+    Object.assign(this, { soon: true, unsaved: true });
+    if (!this.closed) noteUnsaved(this.saver.client, this.model.get("label"));
+    this.run();
+  }
+
+  // --- what the kernel tells
+
+  hear({ seen, stand, says, prompt }) {
+    this.seen = seen;
+    this.sees.see(seen);
+    for (const [at, line] of says) if (this.phase === "on") this.log.add("caseHelper", at, { says: line });
+    this.prompts(prompt);
+    this.follow(stand);
+    this.bag = stand.bag;
+    this.float();
+    this.run();
+  }
+
+  // How high the ball of the flow meter floats: nothing comes of gas that has failed.
+  float() {
+    const { fault, positions: { flow } } = this.player.setting;
+    const { first, step } = this.dials.flow;
+    this.picture.scene.see({ float: fault ? 0 : first + step * flow });
+  }
+
+  // The bench plays what lies behind the T now.
+  follow({ outlet, gas, key, tables }) {
+    const time = Math.max(this.now(), this.player.now);
+    if (tables) this.laws.learn(key, tables);
+    if (outlet === "lung") this.player.touch("lung", key, time);
+    this.player.touch("fault", gas ? "" : CASE_NO_GAS, time);
+    if (this.player.setting.outlet !== outlet) {
+      this.player.touch(Object.keys(PLAY_ENDS).find((end) => PLAY_ENDS[end] === outlet), undefined, time);
+    }
+  }
+
+  // --- at each picture
+
+  goOn(stamp) {
+    if (this.turning && stamp - this.turning.stamp > CASE_TURN) this.settleTurn();
+    if (this.phase === "on" && this.now(stamp) >= this.limit) this.finish();
+    this.waits(stamp);
+    const now = this.turning ? Math.min(this.ms(stamp), this.turning.at) : this.ms(stamp);
+    this.steps.step(this.rows, now, this.soon, stamp);
+    this.soon = false;
+    if (this.phase === "on" && this.unsaved && stamp - (this.savedAt ?? 0) > CASE_SAVE) this.keep();
+  }
+
+  draw(stamp) {
+    const { player, weight, hands, words } = this;
+    const view = { ...player.view, running: this.clock.running, bag: this.bag, bagWorks: true };
+    const rest = benchRestVolume(player, view);
+    const own = this.seen?.breathing;
+    this.picture.show({ ...view, restVolume: rest, before: rest, weight }, { own, bagged: this.bag && this.seen?.chest === "moves" });
+    for (const dial of this.turned) dial.show(view.positions[dial.id]);
+    this.hold.show(view.held);
+    const now = this.ms(stamp);
+    this.sees.tick(now, hands.listening(now), stamp);
+    this.picture.head.show(view.time, caseBusy(words, hands.busy(now), hands.helping(now), this));
+    this.locks();
+  }
+
+  // --- the answer
+
+  record(whole) {
+    const last = this.rows.at(-1)?.[0] ?? 0;
+    const duration = Math.min(Math.max(last, this.hands.free, this.ms()), Math.round(1000 * this.limit));
+    return {
+      format: "tpiece-scenario", version: 1, case: this.told.case,
+      duration: whole ? duration : Math.max(last, this.ms()), ended: whole ? "whole" : "midway", acts: this.rows,
+    };
+  }
+
+  // What was done so far is saved by itself while a case goes on.
+  keep() {
+    if (!this.unsaved || this.closed || !this.rows.length) return;
+    this.offer();
+  }
+
+  offer() {
+    this.savedAt = performance.now();
+    this.unsaved = false;
+    if (this.closed) return;
+    this.saver.offer(this.record(this.phase === "over"));
+  }
+
+  forget() {
+    this.unsaved = false;
+    if (!this.saver?.waiting) noteSettled(this.saver?.client);
+  }
+}

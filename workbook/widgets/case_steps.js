@@ -1,0 +1,61 @@
+// @ts-nocheck
+// How the page and the kernel go through a case together: the page has the time and what hands do,
+// the kernel steps the baby. One question is on its way at a time; if its answer is late the clock
+// waits, and a kernel that is new gets everything once more.
+
+const CASE_STEP = { every: 250, late: 1200, again: 2000 }; // milliseconds
+
+export class CaseSteps {
+  // `hear(told)` gets each answer; `refuse(why)` that the kernel cannot take what was done.
+  constructor(model, { hear, refuse }) {
+    Object.assign(this, { model, does: { hear, refuse }, count: 0 });
+    this.begin();
+    model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
+  }
+
+  begin() {
+    const run = globalThis.crypto?.randomUUID?.() ?? `r${Math.random()}`;
+    Object.assign(this, { run, have: 0, heard: 0, clock: 0, sent: 0, asked: null, soft: 0 });
+  }
+
+  // `rows` are all acts, `clock` (ms) how far the kernel may go; `soon` that something was done.
+  step(rows, clock, soon, stamp = performance.now()) {
+    const { asked } = this;
+    if (asked) {
+      if (stamp - asked.stamp > CASE_STEP.again) this.send(rows, Math.max(clock, this.sent), stamp);
+      return;
+    }
+    const fresh = soon && (rows.length > this.have || clock > this.clock);
+    if (fresh || clock - this.clock >= CASE_STEP.every || (!this.clock && !this.count)) this.send(rows, clock, stamp);
+  }
+
+  send(rows, clock, stamp) {
+    const { run, have, heard, soft } = this;
+    const id = (this.count += 1);
+    this.sent = Math.max(this.sent, clock);
+    this.asked = { id, stamp, since: this.asked?.since ?? stamp };
+    try {
+      this.model.send({ kind: "case", id, run, from: have, acts: rows.slice(have), clock: this.sent, heard, soft });
+    } catch (error) {
+      console.warn("The kernel cannot be reached.", error); // asked again later
+    }
+  }
+
+  get late() {
+    return Boolean(this.asked) && performance.now() - this.asked.since > CASE_STEP.late;
+  }
+
+  hear({ kind, run, id, ...told }) {
+    if (kind !== "case" || run !== this.run || id !== this.asked?.id) return;
+    this.asked = null;
+    if (told.refused) return void this.does.refuse(told.refused);
+    if (told.again) return void Object.assign(this, { have: 0, soft: 0, clock: 0 });
+    Object.assign(this, { have: told.have, clock: told.clock, soft: told.stand.soft ?? 0 });
+    this.heard += told.says.length;
+    this.does.hear(told);
+  }
+
+  dispose() {
+    this.model.off("msg:custom", this.onMessage);
+  }
+}
