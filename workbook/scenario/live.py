@@ -19,7 +19,7 @@ from workbook.bench.laws import HIGH, LOW
 from workbook.core.language import _
 from workbook.physics import Circuit, Lung
 from workbook.physics import coefficients as c
-from workbook.physics.circuit import leak_of
+from workbook.physics.parts.circuit import leak_of
 from workbook.rules import RuleBook
 from workbook.scenario.acts import seconds
 from workbook.scenario.case import Case

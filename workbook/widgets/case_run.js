@@ -23,7 +23,7 @@ export class CaseRun {
     const start = { positions, outlet, lung: "", fault: "" };
     this.weight = weight;
     this.laws = new CaseLaws(model.get("parts"), model.get("tables"));
-    const ask = (key, setting) => this.laws.ask(setting);
+    const ask = (_key, setting) => this.laws.ask(setting);
     this.player = new Player({ start, rest: model.get("rest"), tables: this.laws.ask(start), limit: this.limit, most: Infinity, ask });
     this.clock = new BenchClock();
     this.hands = new CaseHands(this.acts);
