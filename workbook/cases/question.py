@@ -10,7 +10,7 @@ from typing import Any
 
 from workbook.bench.sketch import said as sketched
 from workbook.cases.draw import Draw
-from workbook.core.language import _, decimal
+from workbook.core.language import _
 from workbook.core.quantities import in_words
 from workbook.face.fit import FaceError, read_fit
 from workbook.rules import RuleBook
@@ -134,7 +134,8 @@ def spoken(question: Question, value: Any) -> str:
         actions, seconds = value.get("actions"), value.get("duration")
         count = len(actions) if isinstance(actions, list) else _("unreadable")
         says = _("a run at the bench: {count} actions in {seconds} s")
-        return says.format(count=count, seconds=str(seconds)[:8].replace(".", decimal()))
+        lasted = f"{seconds:.0f}" if isinstance(seconds, float) else str(seconds)
+        return says.format(count=count, seconds=lasted[:8])
     if question.kind is Kind.TAPS:
         return _tapped(value)
     if question.kind is Kind.FACE:

@@ -95,7 +95,7 @@ export class Home {
     return element("section", "tpiece-next", said, go);
   }
 
-  // All is handed in, and something came back that is not ready for the lab.
+  // Something came back that could harm, or all is handed in and not all of it is ready.
   nextResult() {
     const { told, words } = this;
     const page = told.units.map(({ exercise }) => exercise).find((e) => e?.result?.path === told.next);
