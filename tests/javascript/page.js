@@ -61,7 +61,7 @@ Object.assign(globalThis, {
   document: documentNode,
   DOMParser: class {
     parseFromString() {
-      return { body: { firstChild: { namespaceURI: "drawing" } } };
+      return { body: { firstElementChild: { namespaceURI: "drawing" } } };
     }
   },
   ResizeObserver: class {

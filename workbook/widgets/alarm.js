@@ -1,14 +1,28 @@
-// @ts-nocheck
 // An alarm in the middle of the tapping, with a question to answer by the other hand.
 
 import { button, element } from "./elements.js";
 import { fill } from "./speech.js";
 
+/** @import { Distraction, Option, Words } from "./types.js" */
+
 const ALARM = { seconds: 0.18, gap: 260, pitches: [784, 988, 784] }; // hertz
 
 export class Alarm {
+  /**
+   * @param {Distraction} settings
+   * @param {Words} words
+   * @param {import("./sound.js").Sound} sound
+   */
   constructor(settings, words, sound) {
-    Object.assign(this, { settings, words, sound });
+    this.settings = settings;
+    this.words = words;
+    this.sound = sound;
+    this.open = this.opened = false;
+    /** @type {{ answered: string, answered_at: number } | null} */
+    this.given = null;
+    /** @type {(event: Event) => number} */
+    this.stamp = () => 0;
+    this.done = () => {};
     this.live = element("div", { role: "alert", class: "tpiece-alarm-says" });
     this.keys = settings.options.map((option, n) => this.key(option, n));
     this.options = element("div", { class: "tpiece-line" }, ...this.keys);
@@ -30,11 +44,16 @@ export class Alarm {
     return element("div", all, says, how, line);
   }
 
-  // A second finger makes no click, so the pointer's own event answers. A press of the mouse
-  // leaves the focus where it is: the other hand may be holding Space there.
+  /**
+   * A second finger makes no click, so the pointer's own event answers. A press of the mouse
+   * leaves the focus where it is: the other hand may be holding Space there.
+   *
+   * @param {Option} option
+   * @param {number} n
+   */
   key(option, n) {
     const node = button(`${n + 1} ${option.text}`, () => {});
-    const answer = (event) => this.answer(option, event);
+    const answer = (/** @type {MouseEvent} */ event) => this.answer(option, event);
     node.addEventListener("mousedown", (event) => event.preventDefault());
     node.addEventListener("pointerup", answer);
     node.addEventListener("click", answer);
@@ -48,18 +67,27 @@ export class Alarm {
     this.quiet(this.words.alarmNone);
   }
 
-  // Outside the alarm its place says so, and its buttons are not there.
+  /**
+   * Outside the alarm its place says so, and its buttons are not there.
+   *
+   * @param {string} text
+   */
   quiet(text) {
     this.open = false;
     this.options.hidden = true;
     this.how.textContent = text;
   }
 
+  /**
+   * @param {(event: Event) => number} stamp
+   * @param {() => void} done
+   */
   start(stamp, done) {
     this.reset();
     Object.assign(this, { stamp, done });
   }
 
+  /** @param {number} t seconds since the count began */
   show(t) {
     const { at, until = Number.POSITIVE_INFINITY } = this.settings;
     if (!this.opened && t >= at) this.ring();
@@ -84,7 +112,11 @@ export class Alarm {
     this.leave(this.words.alarmMissed);
   }
 
-  // A key of the row of numbers; true when it was one of the answers.
+  /**
+   * A key of the row of numbers; true when it was one of the answers.
+   *
+   * @param {KeyboardEvent} event
+   */
   keyed(event) {
     const option = this.open && this.settings.options[Number(event.key) - 1];
     if (!option) return false;
@@ -93,13 +125,19 @@ export class Alarm {
     return true;
   }
 
+  /**
+   * @param {Option} option
+   * @param {KeyboardEvent | MouseEvent} event
+   */
   answer(option, event) {
-    if (!this.open || (event.type === "pointerup" && event.button > 0)) return;
+    const other = event.type === "pointerup" && "button" in event && event.button > 0;
+    if (!this.open || other) return;
     this.given = { answered: option.id, answered_at: Math.max(0, this.stamp(event)) };
     this.root.dataset.state = "answered";
     this.leave(fill(this.words.alarmAnswered, { text: option.text }));
   }
 
+  /** @param {string} text */
   leave(text) {
     const focused = this.options.contains(document.activeElement);
     this.quiet(text);

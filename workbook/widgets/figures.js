@@ -3,9 +3,16 @@
 import { gaugeFigure, stripFigure } from "./picture.js";
 import { rhythmFigure } from "./rhythm.js";
 
-const FIGURES = { strip: stripFigure, gauge: gaugeFigure, rhythm: rhythmFigure };
+/** @import { ShowFigure } from "./types.js" */
 
-/** @type {import("./types.js").ShowFigure} */
+/** @type {Record<string, ShowFigure>} */
+const FIGURES = {
+  strip: /** @type {ShowFigure} */ (stripFigure),
+  gauge: /** @type {ShowFigure} */ (gaugeFigure),
+  rhythm: /** @type {ShowFigure} */ (rhythmFigure),
+};
+
+/** @type {ShowFigure} */
 export function showFigure(figure, words) {
   return FIGURES[figure.kind](figure, words);
 }

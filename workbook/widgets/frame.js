@@ -33,6 +33,7 @@ export class Frame {
     this.id = `tpiece-${Math.random().toString(36).slice(2)}`;
     const { lang, dir = "ltr" } = this.words;
     speak(this.words);
+    /** @type {HTMLElement} */
     this.root = element(group ? "fieldset" : "div", { class: "tpiece", lang, dir });
     this.body = element("div", { class: "tpiece-body" });
     this.status = focusable("span", { role: "status", class: "tpiece-saving", tabindex: "-1" });
@@ -65,7 +66,7 @@ export class Frame {
   figure() {
     const figure = this.model.get("figure");
     if (!figure?.kind || !this.showFigure) return [];
-    this.shown = this.showFigure({ ...figure, kind: figure.kind }, this.words);
+    this.shown = this.showFigure(figure, this.words);
     return [this.shown.root];
   }
 

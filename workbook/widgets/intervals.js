@@ -1,14 +1,24 @@
-// @ts-nocheck
 // Each interval against a band: a mark's form says whether it lies inside, above or below.
 
 import { element } from "./elements.js";
 import { axes, bandLines, drawn, fitted, framed, round, twin } from "./picture.js";
 import { fill } from "./speech.js";
 
+/** @import { Intervals, Words } from "./types.js" */
+
+/**
+ * @param {number} value
+ * @param {{ low: number, high: number }} band
+ */
 function intervalPlace(value, { low, high }) {
   return value > high ? "Over" : value < low ? "Under" : "In";
 }
 
+/**
+ * @param {number} x
+ * @param {number} y
+ * @param {string} place
+ */
 function intervalMark(x, y, place) {
   const kind = { class: `tpiece-point tpiece-point-${place.toLowerCase()}` };
   if (place === "In") return drawn("circle", { cx: x, cy: y, r: 5, ...kind });
@@ -16,18 +26,22 @@ function intervalMark(x, y, place) {
   return drawn("path", { d: `M${x - 6},${y - 5 * up}h12L${x},${y + 6 * up}Z`, ...kind });
 }
 
+/**
+ * @param {Intervals} picture
+ * @param {Words} words
+ */
 function drawIntervals(picture, words) {
   const { low, high, intervals, unit } = picture;
   const most = Math.max(high, ...intervals);
   const y = { from: 0, to: most * 1.15, title: fill(words.intervalLength, { unit }) };
-  const x = { from: 0, to: intervals.length + 1, title: words.intervalsAxis };
-  x.count = intervals.length;
-  const says = fill(words.intervals, { count: intervals.length, low, high, unit });
+  const count = intervals.length;
+  const x = { from: 0, to: count + 1, title: words.intervalsAxis, count };
+  const says = fill(words.intervals, { count, low, high, unit });
   return fitted(says, 280, (width) => {
     const made = axes(width, 280, x, y);
     const { at, box } = made;
-    const band = { x: box.left, y: at.y(high), width: box.right - box.left };
-    band.height = at.y(low) - at.y(high);
+    const top = at.y(high);
+    const band = { x: box.left, y: top, width: box.right - box.left, height: at.y(low) - top };
     const marks = intervals.map((value, n) =>
       intervalMark(at.x(n + 1), at.y(value), intervalPlace(value, picture)),
     );
@@ -36,6 +50,10 @@ function drawIntervals(picture, words) {
   });
 }
 
+/**
+ * @param {Intervals} picture
+ * @param {Words} words
+ */
 export function intervalFigure(picture, words) {
   const count = picture.intervals.length;
   const says = picture.says ?? fill(words.intervals, { count, ...picture });
@@ -44,7 +62,7 @@ export function intervalFigure(picture, words) {
     round(value, 2),
     words[`interval${intervalPlace(value, picture)}`],
   ]);
-  const head = [words.intervalsAxis, fill(words.intervalLength, picture), words.intervalWhere];
+  const head = [words.intervalsAxis, fill(words.intervalLength, { ...picture }), words.intervalWhere];
   const key = `○ ${words.intervalIn}  ▲ ${words.intervalOver}  ▼ ${words.intervalUnder}`;
   const legend = element("p", { class: "tpiece-key-line" }, key);
   const drawing = drawIntervals(picture, words);

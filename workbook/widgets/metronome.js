@@ -1,15 +1,26 @@
-// @ts-nocheck
 // A metronome of inflations: clicks, a shape that changes its form, and a count in words.
 
 import { element, switchBox } from "./elements.js";
 import { drawn } from "./picture.js";
 
+/** @import { Beats, Words } from "./types.js" */
+
 const CLICK = { seconds: 0.05, inflate: 1320, release: 660, lead: 880 }; // hertz
 const AHEAD = 300; // milliseconds for which clicks are planned
 
 export class Metronome {
+  /**
+   * @param {Beats} beats
+   * @param {Words} words
+   * @param {import("./sound.js").Sound} sound
+   */
   constructor({ rate, occlude_beats, release_beats }, words, sound) {
-    Object.assign(this, { words, sound, occlude: occlude_beats });
+    this.words = words;
+    this.sound = sound;
+    this.occlude = occlude_beats;
+    this.zero = this.planned = 0;
+    /** @type {number | null} */
+    this.at = null;
     this.beats = occlude_beats + release_beats;
     this.beat = 60000 / (rate * this.beats);
     const open = drawn("circle", { cx: 32, cy: 32, r: 9, class: "tpiece-pulse-open" });
@@ -24,6 +35,7 @@ export class Metronome {
     this.rest();
   }
 
+  /** @param {number} n */
   place(n) {
     const inflate = n < this.occlude;
     const text = inflate ? this.words.metronomeInflate : this.words.metronomeRelease;
@@ -37,15 +49,28 @@ export class Metronome {
     return [shape, count];
   }
 
+  /**
+   * @param {Element} part
+   * @param {boolean} on
+   */
   see(part, on) {
     part.classList.toggle("tpiece-off", !on);
   }
 
+  /**
+   * @param {number} zero when the first beat counts, in milliseconds
+   * @param {number} lead beats before it
+   */
   start(zero, lead) {
-    Object.assign(this, { zero, planned: -lead });
+    this.zero = zero;
+    this.planned = -lead;
   }
 
-  // The beat that sounds at a moment: 0 is the first that counts, those before it lead in.
+  /**
+   * The beat that sounds at a moment: 0 is the first that counts, those before it lead in.
+   *
+   * @param {number} now
+   */
   show(now) {
     const at = Math.floor((now - this.zero) / this.beat);
     this.plan(now);
@@ -56,7 +81,11 @@ export class Metronome {
     this.places.forEach((span, n) => span.toggleAttribute("data-now", n === place));
   }
 
-  // A page that slept does not make up for the beats it missed.
+  /**
+   * A page that slept does not make up for the beats it missed.
+   *
+   * @param {number} now
+   */
   plan(now) {
     const current = Math.floor((now - this.zero) / this.beat);
     const last = Math.floor((now + AHEAD - this.zero) / this.beat);

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A rhythm to listen to and to look at: bars on a time line, played as sound, shape and words.
 
 import { button, element, switchBox } from "./elements.js";
@@ -6,20 +5,36 @@ import { drawn, fitted, framed, round, twin, wrote } from "./picture.js";
 import { Aperture, Sound } from "./sound.js";
 import { fill } from "./speech.js";
 
+/** @import { RhythmFigure, Words } from "./types.js" */
+
 const ROW = { pixels: 40, height: 58, bar: 26 }; // the narrowest second; a row and its bars
 const RHYTHM_PITCH = 330; // hertz
 
-// How many seconds stand in one row, so that a second is wide enough to be read.
+/**
+ * How many seconds stand in one row, so that a second is wide enough to be read.
+ *
+ * @param {number} total
+ * @param {number} width
+ */
 function rowSeconds(total, width) {
   const fits = Math.max(2, Math.floor((width - 2 * 14) / ROW.pixels));
   if (total <= fits) return Math.ceil(total);
   return fits >= 10 ? Math.floor(fits / 5) * 5 : fits;
 }
 
+/**
+ * @param {RhythmFigure["inflations"]} inflations
+ * @param {number} row
+ * @param {number} seconds
+ * @param {number} total
+ * @param {number} width
+ * @returns {Element[]}
+ */
 function rhythmRow(inflations, row, seconds, total, width) {
   const [from, y] = [row * seconds, row * ROW.height + 4];
   const to = Math.min(from + seconds, Math.ceil(total));
-  const x = (time) => 14 + ((time - from) / seconds) * (width - 28);
+  const x = (/** @type {number} */ time) => 14 + ((time - from) / seconds) * (width - 28);
+  /** @type {Element[]} */
   const parts = [drawn("path", { d: `M${x(from)},${y + ROW.bar}H${x(to)}`, class: "tpiece-axis" })];
   for (let n = from; n <= to; n += 1) {
     parts.push(drawn("path", { d: `M${x(n)},${y}v${ROW.bar + 5}`, class: "tpiece-grid" }));
@@ -34,18 +49,26 @@ function rhythmRow(inflations, row, seconds, total, width) {
   return parts;
 }
 
+/** @param {RhythmFigure} figure */
 function rhythmTotal({ inflations, seconds }) {
   return seconds ?? inflations.at(-1)?.[1] ?? 1;
 }
 
 // The still picture of a rhythm, in as many rows as its width needs.
 class Bars {
+  /**
+   * @param {RhythmFigure} figure
+   * @param {string} says
+   */
   constructor(figure, says) {
-    Object.assign(this, { figure, total: rhythmTotal(figure) });
+    this.figure = figure;
+    this.total = rhythmTotal(figure);
+    this.width = this.seconds = 0;
     this.head = drawn("path", { class: "tpiece-head" });
     this.root = fitted(says, ROW.height, (width) => this.draw(width));
   }
 
+  /** @param {number} width */
   draw(width) {
     Object.assign(this, { width, seconds: rowSeconds(this.total, width) });
     const rows = Math.ceil(this.total / this.seconds);
@@ -56,7 +79,11 @@ class Bars {
     return [...all.flat(), this.head];
   }
 
-  // A line where the playing has come to; none before the start and after the end.
+  /**
+   * A line where the playing has come to; none before the start and after the end.
+   *
+   * @param {number} time
+   */
   point(time) {
     const row = Math.floor(time / this.seconds);
     const x = 14 + ((time - row * this.seconds) / this.seconds) * (this.width - 28);
@@ -67,8 +94,18 @@ class Bars {
 }
 
 class Rhythm {
+  /**
+   * @param {RhythmFigure} figure
+   * @param {Words} words
+   */
   constructor(figure, words) {
-    Object.assign(this, { figure, words, sound: new Sound(), total: rhythmTotal(figure) });
+    this.figure = figure;
+    this.words = words;
+    this.sound = new Sound();
+    this.total = rhythmTotal(figure);
+    this.start = 0;
+    /** @type {number | null} */
+    this.frame = null;
     const count = figure.inflations.length;
     const says = figure.says ?? fill(words.rhythm, { count, seconds: round(this.total, 1) });
     this.bars = new Bars(figure, says);
@@ -97,6 +134,7 @@ class Rhythm {
     }
   }
 
+  /** @param {boolean} on */
   sounds(on) {
     this.sound.switch(on);
     if (on && this.frame) this.plan();
@@ -111,7 +149,7 @@ class Rhythm {
   }
 
   stop() {
-    cancelAnimationFrame(this.frame);
+    cancelAnimationFrame(this.frame ?? 0);
     this.frame = null;
     this.sound.hush();
     this.bars.point(-1);
@@ -119,16 +157,21 @@ class Rhythm {
     this.name(this.words.rhythmPlay);
   }
 
+  /** @param {string} text */
   name(text) {
     this.key.textContent = this.key.title = text;
   }
 
   dispose() {
-    cancelAnimationFrame(this.frame);
+    cancelAnimationFrame(this.frame ?? 0);
     this.sound.close();
   }
 }
 
+/**
+ * @param {RhythmFigure} figure
+ * @param {Words} words
+ */
 export function rhythmFigure(figure, words) {
   return new Rhythm(figure, words);
 }

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Tones at given moments of the page's clock. Nothing sounds before the learner has done something.
 
 import { element } from "./elements.js";
@@ -7,7 +6,10 @@ import { drawn } from "./picture.js";
 export class Sound {
   constructor() {
     this.on = true;
+    /** @type {Set<OscillatorNode>} */
     this.planned = new Set();
+    /** @type {AudioContext | null} */
+    this.context = null;
   }
 
   // Called from a press or a click: browsers allow sound only after one.
@@ -17,12 +19,19 @@ export class Sound {
     this.context.resume().catch((error) => console.warn("This browser plays no sound.", error));
   }
 
+  /** @param {boolean} on */
   switch(on) {
     this.on = on;
     if (!on) this.hush();
   }
 
-  // A tone of so many seconds at a moment as performance.now() counts, soft at both ends.
+  /**
+   * A tone of so many seconds at a moment as performance.now() counts, soft at both ends.
+   *
+   * @param {number} moment
+   * @param {number} seconds
+   * @param {number} pitch hertz
+   */
   tone(moment, seconds, pitch, loud = 0.2) {
     if (!this.context || !this.on) return;
     const ahead = Math.max(0, (moment - performance.now()) / 1000);
@@ -64,13 +73,17 @@ function apertureShape() {
 
 // Shape and word of the aperture's state; written only when it changes.
 export class Aperture {
+  /** @param {import("./types.js").Words} words */
   constructor(words) {
+    /** @type {boolean | undefined} */
+    this.occluded = undefined;
     this.words = words;
     this.text = element("span", { class: "tpiece-state" });
     this.root = element("span", { class: "tpiece-aperture" }, apertureShape(), this.text);
     this.show(false);
   }
 
+  /** @param {boolean} occluded */
   show(occluded) {
     if (this.occluded === occluded) return;
     this.occluded = occluded;

@@ -27,10 +27,8 @@ export interface Feedback {
   lines?: FeedbackLine[];
 }
 
-/** A picture that a question is answered from; further fields by its kind. */
-export interface Figure {
-  kind: "strip" | "gauge" | "rhythm";
-}
+/** A picture that a question is answered from. */
+export type Figure = StripFigure | GaugeFigure | RhythmFigure;
 
 /** What stands on the page: its root, and how it ends where it must. */
 export interface Shown {
@@ -45,7 +43,7 @@ export interface ControlTraits {
   question: string;
   label: string;
   help: string;
-  figure: Partial<Figure>;
+  figure: Figure | { kind?: undefined };
   words: Words;
   saved: MaybeSaved | undefined;
   lasts: boolean;
@@ -207,4 +205,130 @@ declare global {
   /** Answers whose control went before they were saved, by their question. */
   var tpieceLeft: Map<string, unknown> | undefined;
   var tpieceGuard: ((event: BeforeUnloadEvent) => void) | undefined;
+}
+
+/** One axis of a plot; with a `count` it shows so many things side by side. */
+export interface Axis {
+  from: number;
+  to: number;
+  title: string;
+  count?: number;
+}
+
+/** Where a plot's lines end, in pixels. */
+export interface Box {
+  left: number;
+  right: number;
+  top: number;
+  foot: number;
+}
+
+/** A plot: its lines and numbers, and where a value of either axis stands in it. */
+export interface Plot {
+  parts: Element[];
+  at: { x: (value: number) => number; y: (value: number) => number };
+  box: Box;
+}
+
+/** A needle at a value of a scale up to `top`; it may tell the value as a number, too. */
+export interface GaugeFigure {
+  kind: "gauge";
+  value: number;
+  top: number;
+  label?: string;
+  unit?: string;
+  minor?: number;
+  hide_value?: boolean;
+}
+
+/** How a chest moves: volume (mL) at each moment of its strip, and the band of an easy breath. */
+export interface ChestFigure {
+  title: string;
+  easy: string;
+  says: string;
+  band: [number, number];
+  volume: number[];
+  top: number;
+}
+
+/** Pressure (cmH2O) at each moment (s). */
+export interface StripFigure {
+  kind: "strip";
+  title?: string;
+  time: number[];
+  pressure: number[];
+  low?: number;
+  high?: number;
+  band?: [number, number] | [];
+  unit?: string;
+  says?: string;
+  chest?: ChestFigure;
+}
+
+/** Inflations as [occluded at, released at], in seconds. */
+export interface RhythmFigure {
+  kind: "rhythm";
+  title?: string;
+  inflations: [number, number][];
+  seconds?: number;
+  says?: string;
+}
+
+/** Intervals against a band, in `unit`. */
+export interface Intervals {
+  title?: string;
+  low: number;
+  high: number;
+  unit: string;
+  intervals: number[];
+  says?: string;
+}
+
+/** What a control is shown with, and what ends it. */
+export type Render<Traits> = (given: { model: Model<Traits>; el: Element }) => () => void;
+
+export interface Option {
+  id: string;
+  text: string;
+}
+
+export interface ChoiceTraits extends ControlTraits {
+  options: Option[];
+  many: boolean;
+}
+
+/** A metronome: inflations a minute, and how many beats of each the aperture is occluded or not. */
+export interface Beats {
+  rate: number;
+  occlude_beats: number;
+  release_beats: number;
+}
+
+/** An alarm, or somebody's question, from `at` until `until` (s). */
+export interface Distraction {
+  at: number;
+  until?: number;
+  says: string;
+  sound?: boolean;
+  options: Option[];
+}
+
+export interface TapsTraits extends ControlTraits {
+  duration: number;
+  metronome: Beats | { rate?: undefined } | undefined;
+  distraction: Distraction | { options?: undefined } | undefined;
+  picture: Intervals | undefined;
+}
+
+/** One row of a record of taps: [seconds, what the hand did]; "blur" where the window was left. */
+export type TapRow = [number, "press" | "release" | "blur"];
+
+/** What a hand did at the tapping button. */
+export interface TapsRecord {
+  format: "tpiece-taps";
+  version: 1;
+  duration: number;
+  events: TapRow[];
+  answered?: string;
+  answered_at?: number;
 }
