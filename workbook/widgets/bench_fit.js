@@ -1,15 +1,21 @@
-// @ts-nocheck
 // How the stage of a bench is fitted into the window it is seen through.
 
 const BENCH_ROOM = 8; // pixels of a window that the stage leaves
 const BENCH_MEND = 150; // milliseconds between two looks at whether the stage stands
 
-// The stage is as high as the window it is seen through, which may be a page inside a page. A
-// keyboard's focus inside it brings the whole stage into sight.
+/**
+ * The stage is as high as the window it is seen through, which may be a page inside a page. A
+ * keyboard's focus inside it brings the whole stage into sight.
+ *
+ * @param {HTMLElement} root
+ * @param {HTMLElement} stage
+ */
 export function benchRoom(root, stage) {
   const leaving = new AbortController();
   const { signal } = leaving;
-  let [known, pointed] = [null, false];
+  let pointed = false;
+  /** @type {number | null} */
+  let known = null;
   for (const kind of ["pointerdown", "keydown"]) {
     stage.ownerDocument.addEventListener(kind, () => (pointed = kind === "pointerdown"), { capture: true, signal });
   }
@@ -24,7 +30,7 @@ export function benchRoom(root, stage) {
   root.addEventListener("pointerenter", again);
   stage.addEventListener("focusin", ({ target }) => {
     again();
-    if (!pointed && target.matches(":focus-visible")) stage.scrollIntoView({ block: "nearest" });
+    if (!pointed && target instanceof Element && target.matches(":focus-visible")) stage.scrollIntoView({ block: "nearest" });
   });
   return {
     fit: () => known === null && fit(),
@@ -32,8 +38,13 @@ export function benchRoom(root, stage) {
   };
 }
 
-// A browser may leave a stage that was put into a page being built without any size, until its style
-// changes: returns whether the stage stands.
+/**
+ * A browser may leave a stage that was put into a page being built without any size, until its style
+ * changes: returns whether the stage stands.
+ *
+ * @param {HTMLElement} root
+ * @param {HTMLElement} stage
+ */
 function benchMend(root, stage) {
   if (!root.isConnected || !root.offsetParent) return false;
   if (stage.offsetHeight) return true;
@@ -43,6 +54,7 @@ function benchMend(root, stage) {
   return stage.offsetHeight > 0;
 }
 
+/** @param {Element} root */
 function benchScroller(root) {
   for (let box = root.parentElement; box; box = box.parentElement) {
     const scrolls = /auto|scroll/.test(getComputedStyle(box).overflowY);

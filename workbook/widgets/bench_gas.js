@@ -1,8 +1,9 @@
-// @ts-nocheck
 // The gas in the picture: a row of dots along each way it can take. Each dot stands for the same
 // amount of gas, so dots pass at the rate the model's tables give for that very moment.
 
 import { benchSvg } from "./bench_drawing.js";
+
+/** @import { BenchShown } from "./types.js" */
 
 export const BENCH_GAS = {
   dot: 10, gap: 14, // mL of a dot; drawing units between two
@@ -14,14 +15,27 @@ const BENCH_TUBES = ["supply", "past", "limb"]; // gas stands in these when noth
 
 // One way: `d` its line, gas running from its beginning to its end when the flow is positive.
 class BenchWay {
+  /**
+   * @param {FlowName} name
+   * @param {string} d
+   * @param {string} arrow
+   */
   constructor(name, d, arrow) {
-    Object.assign(this, { name, tube: BENCH_TUBES.includes(name), moved: 0, was: {} });
+    this.name = name;
+    this.tube = BENCH_TUBES.includes(name);
+    this.moved = 0;
+    /** @type {Record<string, string>} */
+    this.was = {};
     this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
     this.node = benchSvg("path", { d, class: "tpiece-bench-gas", "data-way": name });
     this.arrow = arrow;
   }
 
-  // `flow` and `supply` in mL/s, `seconds` since the last picture.
+  /**
+   * @param {number} flow mL/s
+   * @param {number} supply mL/s
+   * @param {number} seconds since the last picture
+   */
   show(flow, supply, seconds) {
     const share = Math.abs(flow) / (supply || Infinity);
     const seen = this.tube || share > BENCH_GAS.least;
@@ -31,6 +45,10 @@ class BenchWay {
     else if (seen) this.move(flow, seconds);
   }
 
+  /**
+   * @param {number} flow
+   * @param {number} seconds
+   */
   move(flow, seconds) {
     const { dot, gap, most } = BENCH_GAS;
     const step = Math.min(most, Math.max(-most, (flow * seconds) / dot)) * gap;
@@ -39,6 +57,10 @@ class BenchWay {
     this.put("stroke-dashoffset", (-this.moved).toFixed(2));
   }
 
+  /**
+   * @param {number} share of the supply
+   * @param {number} flow
+   */
   draw(share, flow) {
     const { thin, thick } = BENCH_GAS;
     const width = thin + (thick - thin) * Math.min(1.5, share);
@@ -48,6 +70,10 @@ class BenchWay {
     this.put("marker-start", back ? this.arrow : "none");
   }
 
+  /**
+   * @param {string} name
+   * @param {string} value
+   */
   put(name, value) {
     if (this.was[name] === value) return;
     this.was[name] = value;
@@ -55,8 +81,11 @@ class BenchWay {
   }
 }
 
-// What flows where, in mL/s, from what the player's tables say: {supply, pip, relief, limb,
-// aperture, outlet, lung}.
+/**
+ * What flows where, in mL/s, from what the player's tables say.
+ *
+ * @param {Pick<BenchShown, "flows" | "outlet">} view
+ */
 export function benchFlows({ flows: at, outlet }) {
   const joined = outlet === "lung";
   return {
@@ -66,6 +95,9 @@ export function benchFlows({ flows: at, outlet }) {
   };
 }
 
+/** @typedef {keyof ReturnType<typeof benchFlows>} FlowName */
+
+/** @param {string} id */
 function benchArrowHead(id) {
   const given = { id, viewBox: "0 0 10 10", refX: 5, refY: 5, orient: "auto-start-reverse" };
   const size = { markerWidth: 15, markerHeight: 15, markerUnits: "userSpaceOnUse" };
@@ -73,13 +105,19 @@ function benchArrowHead(id) {
   return benchSvg("defs", {}, benchSvg("marker", { ...given, ...size }, head));
 }
 
-// All ways of a drawing; `lines` names each one's path.
+/**
+ * All ways of a drawing.
+ *
+ * @param {Partial<Record<FlowName, string>>} lines the path of each
+ */
 export function benchGas(lines) {
   const id = `tpiece-${Math.random().toString(36).slice(2)}`;
-  const ways = Object.entries(lines).map(([name, d]) => new BenchWay(name, d, `url(#${id})`));
+  const named = /** @type {[FlowName, string][]} */ (Object.entries(lines));
+  const ways = named.map(([name, d]) => new BenchWay(name, d, `url(#${id})`));
   const node = benchSvg("g", { class: "tpiece-bench-gases" }, benchArrowHead(id), ...ways.map((way) => way.node));
+  /** @type {number | null} */
   let last = null;
-  const show = (view) => {
+  const show = (/** @type {BenchShown} */ view) => {
     const seconds = last === null ? 0 : Math.max(0, view.time - last);
     last = view.time;
     const flows = benchFlows(view);

@@ -1,19 +1,27 @@
-// @ts-nocheck
 // The heart rate of a baby on the mannequin, as the trial's own law has it: it falls while nobody
 // ventilates, and rises again. All its numbers come with the page.
 
 export class TrialHeart {
-  // `law` is {begins, least, waits, falls, rises}; a breath counts from `enough` mL on.
+  /** @param {import("./types.js").HeartLaw} law */
   constructor(law) {
     this.law = law;
-    this.reset();
+    this.rate = law.begins;
+    this.last = this.time = 0;
+    /** @type {number | null} mL in the lung when it was last at rest */
+    this.rest = null;
+    this.falling = false;
   }
 
   reset() {
     Object.assign(this, { rate: this.law.begins, last: 0, time: 0, rest: null, falling: false });
   }
 
-  // Go on to a time (s): `view` is what the player shows, `bagged` that a bag moves the chest.
+  /**
+   * Go on to a time (s).
+   *
+   * @param {import("./types.js").PlayView} view what the player shows
+   * @param {boolean} bagged a bag moves the chest
+   */
   go({ time, volume, held, outlet }, bagged) {
     const { waits, falls, rises, least, begins, enough } = this.law;
     const step = Math.max(0, time - this.time);

@@ -332,3 +332,27 @@ export interface TapsRecord {
   answered?: string;
   answered_at?: number;
 }
+
+/** What the picture of a bench shows of a moment; `before` is the volume an inflation met (mL). */
+export interface BenchShown extends PlayView {
+  restVolume: number;
+  before?: number;
+  weight: number;
+  running: boolean;
+}
+
+/** The band in mL/kg between which a chest rises; none where nothing is said of it. */
+export interface Chest {
+  low?: number;
+  high?: number;
+}
+
+/** How a heart rate goes (a minute, s); a breath counts from `enough` mL on. */
+export interface HeartLaw {
+  begins: number;
+  least: number;
+  waits: number;
+  falls: number;
+  rises: number;
+  enough: number;
+}
