@@ -204,6 +204,10 @@ declare global {
   var tpieceUnsaved: Map<string, string> | undefined;
   /** Answers whose control went before they were saved, by their question. */
   var tpieceLeft: Map<string, unknown> | undefined;
+  interface Window {
+    /** Where JupyterLab looks for its extensions. */
+    _JUPYTERLAB?: Record<string, unknown>;
+  }
   var tpieceGuard: ((event: BeforeUnloadEvent) => void) | undefined;
 }
 

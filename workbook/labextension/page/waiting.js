@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The result of a hand-in that is marked elsewhere, as on a hub: looked for until it is there, often
 // at first, then less; after a while no more until the window comes back to the front.
 import { askServer } from "./build.js";
@@ -9,22 +8,32 @@ const SOON_FOR_MS = 60_000;
 const LONGEST_MS = 600_000;
 
 export class Waiting {
+  /**
+   * @param {import("./build.js").Lab} lab
+   * @param {{ came: (unit: string) => Promise<void>, over: (unit: string) => void }} told
+   */
   constructor(lab, { came, over }) {
     this.lab = lab;
     this.came = came; // told of a unit whose result is there
     this.over = over; // told of one that was looked for long enough
+    /** @type {Map<string, number>} */
     this.units = new Map(); // since when each is looked for
     this.timer = 0;
     this.looking = false;
     document.addEventListener("visibilitychange", () => this.again());
   }
 
-  // Looks for the result of a unit from now on.
+  /**
+   * Looks for the result of a unit from now on.
+   *
+   * @param {string} unit
+   */
   begin(unit) {
     this.units.set(unit, performance.now());
     this.next();
   }
 
+  /** @param {string} unit */
   has(unit) {
     return this.ageOf(unit) < LONGEST_MS;
   }
@@ -36,8 +45,9 @@ export class Waiting {
     void this.look();
   }
 
+  /** @param {string} unit */
   ageOf(unit) {
-    return this.units.has(unit) ? performance.now() - this.units.get(unit) : Infinity;
+    return this.units.has(unit) ? performance.now() - /** @type {number} */ (this.units.get(unit)) : Infinity;
   }
 
   next() {
@@ -64,6 +74,7 @@ export class Waiting {
     this.next();
   }
 
+  /** @param {string} unit */
   async isOnItsWay(unit) {
     try {
       return (await askServer(this.lab, "waits", { unit }))?.waits !== false;
