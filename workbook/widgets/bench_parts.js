@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The parts of the bench's picture, each around its own origin on the line the gas flows along:
 // what a hand sees of them, in our own drawing. They hold no law; they show what they are given.
 
@@ -8,8 +7,15 @@ import { benchAt } from "./bench_gauge.js";
 
 const BENCH_LIFT = { most: 15, least: 5 }; // drawing units a valve's disc rises by the gas it lets go
 
-// A ridged knob that a hand turns around: `spin(turns, share)` turns its ridges as the hand does, and
-// its mark to where the ring around it ends: how far it is of its whole way.
+/** @typedef {[number, number]} At where a part stands, in the drawing's units */
+
+/**
+ * A ridged knob that a hand turns around: `spin(turns, share)` turns its ridges as the hand does, and
+ * its mark to where the ring around it ends: how far it is of its whole way.
+ *
+ * @param {string} id
+ * @param {At} at
+ */
 export function benchGrip(id, [x, y], radius = 19) {
   const ring = benchSvg("circle", { r: radius + 5, pathLength: 100, class: "tpiece-bench-ring" });
   ring.setAttribute("transform", "rotate(-90)");
@@ -24,7 +30,7 @@ export function benchGrip(id, [x, y], radius = 19) {
   const node = benchGroup([x, y], felt, ring, body, turned, mark);
   node.classList.add("tpiece-bench-grip");
   node.dataset.dial = id;
-  const spin = (turns, share) => {
+  const spin = (/** @type {number} */ turns, /** @type {number} */ share) => {
     turned.setAttribute("transform", `rotate(${((turns % 1) * 360).toFixed(1)})`);
     mark.setAttribute("transform", `rotate(${(share * 360).toFixed(1)})`);
     ring.setAttribute("stroke-dasharray", `${(share * 100).toFixed(2)} 200`);
@@ -32,7 +38,12 @@ export function benchGrip(id, [x, y], radius = 19) {
   return { node, spin };
 }
 
-// The clear tube of the flow meter; its ball floats the higher the more gas flows.
+/**
+ * The clear tube of the flow meter; its ball floats the higher the more gas flows.
+ *
+ * @param {At} at
+ * @param {number} height
+ */
 export function benchFlowMeter([x, y], height) {
   const tube = benchDraw(`M-9,0L-14,${-height}H14L9,0Z`, "glass");
   const marks = [0, 1, 2, 3].map((n) => `M14,${-12 - (n * (height - 30)) / 3}H19`).join("");
@@ -41,13 +52,18 @@ export function benchFlowMeter([x, y], height) {
   });
   const ball = benchSvg("circle", { r: 9, cy: -12, class: "tpiece-bench-ball" });
   const node = benchGroup([x, y], tube, benchDraw(marks, "thin"), ...numbers, ball);
-  const rise = (share) => {
+  const rise = (/** @type {number} */ share) => {
     ball.setAttribute("cy", (-12 - share * (height - 30)).toFixed(1));
   };
   return { node, rise };
 }
 
-// A valve cut open: a disc on its seat, the spring above it, the knob that presses the spring.
+/**
+ * A valve cut open: a disc on its seat, the spring above it, the knob that presses the spring.
+ *
+ * @param {string} id
+ * @param {At} at
+ */
 export function benchLiftValve(id, [x, y]) {
   const box = benchDraw("M-21,-10V-72H21V-10M21,-40H34M21,-56H34", "glass");
   const seat = benchDraw("M-21,-16H-10M10,-16H21", "heavy");
@@ -57,8 +73,9 @@ export function benchLiftValve(id, [x, y]) {
   const grip = benchGrip(id, [0, -97]);
   const stem = benchDraw("M0,-70V-82", "heavy");
   const node = benchGroup([x, y], box, works, stem, grip.node);
+  /** @type {string | null} */
   let was = null;
-  const lift = (share) => {
+  const lift = (/** @type {number} */ share) => {
     const { most, least } = BENCH_LIFT;
     const up = share > BENCH_GAS.least ? Math.min(most, least + (most - least) * share) : 0;
     if (up.toFixed(1) === was) return;
@@ -75,7 +92,11 @@ export function benchLiftValve(id, [x, y]) {
   return { node, lift, grip };
 }
 
-// The T: the hole on its top with the fingertip above it, the outlet below it, its knob beside it.
+/**
+ * The T: the hole on its top with the fingertip above it, the outlet below it, its knob beside it.
+ *
+ * @param {At} at
+ */
 export function benchTee([x, y]) {
   const body = benchDraw("M-16,13V52H16V-46H-16V-13", "glass");
   const lid = benchDraw("M-26,-58H26V-46H-26Z", "lid");
@@ -87,19 +108,25 @@ export function benchTee([x, y]) {
   const arm = benchDraw("M24,-50H42", "heavy");
   const node = benchGroup([x, y], body, lid, hole, arm, grip.node);
   const over = benchGroup([x, y], finger);
-  const hold = (held) => {
+  const hold = (/** @type {boolean} */ held) => {
     const away = "translate(-16 -30) rotate(-14 0 -150)";
     finger.setAttribute("transform", held ? "translate(0 0)" : away);
     node.toggleAttribute("data-held", held);
   };
-  const open = (share) => {
+  const open = (/** @type {number} */ share) => {
     const half = (2 + 9 * share).toFixed(1);
     hole.setAttribute("d", `M-${half},-59H${half}V-45H-${half}Z`);
   };
   return { node, finger: over, hold, open, grip };
 }
 
-// A baby on its back, seen from the side; the mouth at the origin, the body to the right.
+/**
+ * A baby on its back, seen from the side; the mouth at the origin, the body to the right.
+ *
+ * @param {At} at
+ * @param {number} side below zero the body lies to the left
+ * @param {boolean} tube
+ */
 export function benchLying([x, y], side, tube) {
   const back = "M-26,94C-70,100 -92,76 -90,44C-88,10 -62,-10 -36,-8C-28,-7 -24,-2 -21,1"
     + "C-17,-8 -10,-15 -6,-11C-3,-8 -2,-4 -2,0C4,-1 8,2 6,6C11,8 12,12 9,15C16,16 20,22 16,29"
@@ -121,20 +148,22 @@ export function benchLying([x, y], side, tube) {
   seal.dataset.dial = "leak";
   const worn = benchSvg("g", { transform: flip }, body, seal);
   const node = benchGroup([x, y], worn);
-  const rise = (up) => {
+  const rise = (/** @type {number} */ up) => {
     chest.setAttribute("d", benchTrunk(up));
     lung.setAttribute("d", benchLungs(up));
   };
   rise(0);
-  return { node, rise, leak: (share) => mask.setAttribute("transform", `rotate(${-5 * share} 22 24)`) };
+  return { node, rise, leak: (/** @type {number} */ share) => mask.setAttribute("transform", `rotate(${-5 * share} 22 24)`) };
 }
 
+/** @param {number} up */
 function benchTrunk(up) {
   const [top, belly] = [22 - up, 30 - up * 0.45].map((n) => n.toFixed(1));
   return `M28,44C40,36 50,${top} 82,${top}C112,${top} 124,${belly} 150,${belly}C168,32 178,46 180,60`
     + "V94H30Z";
 }
 
+/** @param {number} up */
 function benchLungs(up) {
   const top = (36 - up).toFixed(1);
   return `M66,60C66,44 78,${top} 96,${top}C114,${top} 126,46 128,62C128,72 112,74 98,72`
