@@ -34,7 +34,7 @@ class LiveCase extends CaseRun {
     const { acts, at } = model.get("begins");
     this.stand(acts, at);
     this.tell(at ? "caseAgainFrom" : "caseReady", { time: caseTime(at) });
-    this.take((model.get("saved") ?? {}).value);
+    this.take(model.get("saved")?.value);
     this.refresh();
     this.draw(performance.now());
   }
