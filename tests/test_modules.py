@@ -12,19 +12,20 @@ from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps, Trial
 from workbook.widgets.bench import BenchControl, ComparedBench, RoomBench
 from workbook.widgets.broken import BrokenBench
 from workbook.widgets.case import CaseControl
+from workbook.widgets.debrief import Debrief
 from workbook.widgets.modules import ModuleError, in_order, joined, parsed, script
 from workbook.widgets.note import NoteControl
 from workbook.widgets.sentence import Sentence
 
 KINDS = [
     Choice, Number, Sequence, Sketch, Taps, Face, BenchControl, RoomBench, ComparedBench,
-    BrokenBench, TrialControl, Sentence, NoteControl, CaseControl,
+    BrokenBench, TrialControl, Sentence, NoteControl, CaseControl, Debrief,
 ]  # fmt: skip
 MODULES = sorted(path.name for path in modules.HERE.glob("*.js"))
 IMPORTS = re.compile(r"^(?:import|export)\b.*", re.MULTILINE)
 ENTRIES = [
     "choice", "number", "sequence", "sketch", "taps", "face", "bench", "bench_room",
-    "bench_compare", "bench_break", "trial", "sentence", "note", "case",
+    "bench_compare", "bench_break", "trial", "sentence", "note", "case", "debrief",
 ]  # fmt: skip
 
 

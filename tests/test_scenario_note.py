@@ -55,6 +55,8 @@ def test_a_note_is_read_as_it_was_written():
         ({"oxygen": 101}, "Highest oxygen: 101 cannot be. Look at it again."),
         ({"oxygen": "none"}, "Highest oxygen: type a number, or choose “not known”."),
         ({"heart-5": -1}, "Heart rate at 5 min: -1 cannot be. Look at it again."),
+        ({"pip": 10**400}, "Highest PIP: 10000000000000000000 cannot be. Look at it again."),
+        ({"begun": float("inf")}, "Ventilation began at: inf cannot be. Look at it again."),
         ({"heart-1": [60]}, "Heart rate at 1 min: type a number, or choose “not known”."),
         ({"interface": "hood"}, "What was on the airway: choose one of the interfaces."),
         ({"interface": 3}, "What was on the airway: choose one of the interfaces."),

@@ -130,7 +130,7 @@ def _found(told: Told, seconds: float) -> Found:
         told.rule,
         finding.source,
         _belief(told.belief),
-        round(moment_of(trace, seconds), 2) if trace and seconds else None,
+        round(moment_of(trace, seconds), 2) if trace and seconds else finding.at,
         trace,
     )
 

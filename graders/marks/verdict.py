@@ -10,6 +10,7 @@ from typing import Any
 
 from workbook.core.language import _, number
 
+LATER = {"about": "", "at": None}  # what files of before do not have, and what it is then
 WIDTH = 92  # characters of a line in a marked page
 
 
@@ -34,6 +35,7 @@ class Finding:
     misconception: str = ""
     trace: tuple[tuple[float, float], ...] = ()
     about: str = ""
+    at: float | None = None
 
     @property
     def unsafe(self) -> bool:
@@ -111,7 +113,8 @@ def as_data(verdicts: Iterable[Verdict]) -> list[dict[str, Any]]:
 
 def _as_data(finding: Finding) -> dict[str, Any]:
     data = asdict(finding)
-    return data if finding.about else {name: data[name] for name in data if name != "about"}
+    left_out = {name for name, empty in LATER.items() if data[name] == empty}
+    return {name: data[name] for name in data if name not in left_out}
 
 
 def from_data(data: Iterable[dict[str, Any]]) -> tuple[Verdict, ...]:

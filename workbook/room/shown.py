@@ -14,6 +14,9 @@ from workbook.course.handed import digest, sent
 from workbook.course.result import Result, Run, find
 from workbook.course.settings import Course
 from workbook.display.compared import needle
+from workbook.display.debriefed import compared
+from workbook.scenario import ScenarioError, read_scenario, replay, seconds
+from workbook.scenario.moments import Moment
 
 
 def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
@@ -33,9 +36,11 @@ def shown(folder: Path, course: Course, unit: str) -> dict[str, Any] | None:
     sheet = _sheet(answers)
     same = found.answers == digest(answers)
     values = sheet.latest(found.attempt) if sheet and same else {}
-    runs = _runs(found, course, {id: answer.value for id, answer in values.items()})
+    given = {id: answer.value for id, answer in values.items()}
+    runs = _runs(found, course, given)
     return {
         **found.told(), "same": same, "attempt_now": sheet.attempt if sheet else 1, "runs": runs,
+        "courses": _courses(found, course, given),
         "better": came.better, "changed": [] if same else _changed(folder, found, sheet),
     }  # fmt: skip
 
@@ -93,6 +98,25 @@ def _runs(result: Result, course: Course, values: Mapping[str, Any]) -> dict[str
         except HandsError:
             continue  # the result says what is wrong with it
         found[question.id] = {**own, "expert": _expert(bench, experts.get(question.id))}
+    return found
+
+
+def _courses(result: Result, course: Course, values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return each case from birth beside an expert's of the same baby, with what marking found."""
+    found, book = {}, course.book
+    drawn = case(course.id, result.unit, result.learner, book, result.attempt)
+    asked = {question.id: question for question in drawn.questions if question.kind is Kind.CASE}
+    for question in result.questions:
+        if question.id not in asked or question.id not in values:
+            continue
+        born, limit = asked[question.id].facts["case"], book["scenario.limit"].value
+        try:
+            played = read_scenario(values[question.id], born.id, seconds(book), limit)
+        except ScenarioError:
+            continue  # the result says what is wrong with it
+        marked = [Moment(one.at, one.says) for one in question.found
+                  if not one.met and one.at is not None]  # fmt: skip
+        found[question.id] = compared(replay(born, played, book), book, marked)
     return found
 
 

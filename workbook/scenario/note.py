@@ -8,18 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
-from workbook.core.language import N_, _, number
+from workbook.core.language import N_, _
 from workbook.core.quantities import plain
 from workbook.rules import RuleBook
 from workbook.scenario.acts import NEW_AIRWAYS
 from workbook.scenario.again import MASK
 from workbook.scenario.changes import DIALLED
 from workbook.scenario.looks import MINUTE, Looks, looks
-from workbook.scenario.replay import Replay, rest_of
+from workbook.scenario.replay import PERCENT, Replay, rest_of
 
 FORMAT, VERSION = "tpiece-note", 1
 UNKNOWN, NONE = "unknown", "none"
@@ -106,14 +105,13 @@ def _read(id: str, value: object) -> float | str:
         raise NoteError(_("{entry}: choose one of the interfaces.").format(entry=named(id)))
     if value == UNKNOWN or (value == NONE and entry.none):
         return str(value)
-    if type(value) not in (int, float) or not isfinite(value):  # type: ignore[arg-type]
+    if type(value) not in (int, float) or value != value:
         says = _("{entry}: type a number, or choose “not known”.")
         raise NoteError(says.format(entry=named(id)))
-    found = float(value)  # type: ignore[arg-type]
-    if not 0 <= found <= (100 if entry.unit == "percent" else ABSURD):
+    if not 0 <= value <= (PERCENT if entry.unit == "percent" else ABSURD):  # type: ignore[operator]
         says = _("{entry}: {given} cannot be. Look at it again.")
-        raise NoteError(says.format(entry=named(id), given=number(found)))
-    return found
+        raise NoteError(says.format(entry=named(id), given=str(value)[:20]))
+    return float(value)  # type: ignore[arg-type]
 
 
 # --- what happened

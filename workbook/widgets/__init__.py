@@ -3,6 +3,7 @@
 from workbook.widgets.bench import BenchControl
 from workbook.widgets.choice import Choice
 from workbook.widgets.control import Control
+from workbook.widgets.debrief import Debrief
 from workbook.widgets.face import Face
 from workbook.widgets.number import Number
 from workbook.widgets.sequence import Sequence
@@ -14,6 +15,7 @@ __all__ = [
     "BenchControl",
     "Choice",
     "Control",
+    "Debrief",
     "Face",
     "Number",
     "Sequence",

@@ -36,7 +36,7 @@ def _begin(facts: Facts) -> Slip | None:
         if begun is None and not _over(facts, within + late):
             return Slip("not-reached")
         if begun is None:
-            return Slip("begin-never", limit=within)
+            return Slip("begin-never", limit=within, at=within)
         return Slip("begin-too-late", begun, within, at=within)
     return Slip("begin-late", begun, within, at=within) if begun > within else None
 
@@ -51,7 +51,7 @@ def _support(facts: Facts) -> Slip | None:
     times = [t for t in (facts.first("connect"), facts.begun) if t is not None]
     if not times:
         reached = _over(facts, within + late)
-        return Slip("support-never", limit=within) if reached else Slip("not-reached")
+        return Slip("support-never", limit=within, at=within) if reached else Slip("not-reached")
     if min(times) > within:
         return Slip("support-late", min(times), within, at=within)
     off = sum(facts.on_face(t) != "t-piece" for t in facts.seconds if t > min(times) + late)

@@ -154,6 +154,7 @@ def _finding(
         name, False, _(said["says"]).format_map(words), round(possible * share * part, 2),
         possible, said.get("critical", False), one.rule, _source(facts, one.rule),
         next((belief for belief, id in beliefs.items() if id == one.id), ""),
+        at=one.slip.at or None,
     )  # fmt: skip
 
 
