@@ -13,9 +13,9 @@ import pytest
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from tests.lesson_screen import LESSON, Screen
+from workbook.lesson.bench import BenchLesson
 from workbook.lesson.page import Lesson, open_page
 from workbook.rules import RuleBook, rulebook
-from workbook.units.bench.lesson import BenchLesson
 from workbook.units.bench.lesson import open_page as open_bench
 from workbook.units.rate.lesson import RateLesson
 from workbook.units.rate.lesson import open_page as open_rate

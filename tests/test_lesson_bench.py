@@ -11,9 +11,10 @@ import pytest
 from tests.lesson_screen import BENCH, Screen, page, table
 from workbook.bench import DIALS
 from workbook.display.studies import SEALS, STUDIES
+from workbook.lesson.bench import SEEN, BenchLesson
 from workbook.lesson.page import texts
 from workbook.rules import editions
-from workbook.units.bench.lesson import SEEN, BenchLesson, open_page
+from workbook.units.bench.lesson import open_page
 
 DATA = texts(BENCH)
 PREDICTIONS = [table["id"] for table in DATA["predict"]]

@@ -7,8 +7,8 @@ import pytest
 from tests.lesson_screen import BENCH, answer, ask, table
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.bench.story import story
+from workbook.lesson.bench import BenchLesson
 from workbook.lesson.page import LOOKED, texts
-from workbook.units.bench.lesson import BenchLesson
 
 BENCHES = [each["id"] for each in texts(BENCH)["bench"]]
 

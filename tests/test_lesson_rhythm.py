@@ -9,13 +9,14 @@ from tests.rate_base import BEGIN
 from tests.taps_base import record
 from workbook.cases import pace
 from workbook.core.answer_sheet import read_answers
+from workbook.lesson.answered import typed
 from workbook.lesson.page import texts
 from workbook.rules import editions, rulebook
 from workbook.taps import steady
 from workbook.units.rate.case import rhythms
 from workbook.units.rate.case.questions import durations
 from workbook.units.rate.lesson import open_page
-from workbook.units.rate.practice import Asked, on_taps, typed
+from workbook.units.rate.practice import Asked, on_taps
 from workbook.units.rate.rhythm import HEAR
 
 pytestmark = pytest.mark.slow

@@ -12,10 +12,11 @@ from workbook.display import cards
 from workbook.display.curves import curves_picture
 from workbook.display.studies import Study
 from workbook.lesson.page import opened
+from workbook.lesson.shown import show, told_table
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.units.rate.case import rhythms
 from workbook.units.rate.rhythm import RhythmLesson
-from workbook.units.rate.shown import newest, show, told_table
+from workbook.units.rate.shown import newest
 from workbook.units.rate.studies import RATE_STUDIES
 
 LESSON = "4_rate_counting"

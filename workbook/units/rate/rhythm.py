@@ -10,13 +10,15 @@ from workbook.cases import Kind, pace
 from workbook.core.answers import AnswersFile
 from workbook.core.quantities import plain
 from workbook.display import cards
+from workbook.lesson.answered import Counted, Feedback, on_choice, on_number
 from workbook.lesson.page import Lesson, question_of
+from workbook.lesson.shown import show, told_table
 from workbook.rules import Rule, RuleBook
 from workbook.units.rate import practice as rate_practice
 from workbook.units.rate.case import rhythms
 from workbook.units.rate.case.questions import STEP, durations, played
 from workbook.units.rate.case.questions import texts as drawn_texts
-from workbook.units.rate.practice import Asked, Counted, Feedback, count_words
+from workbook.units.rate.practice import Asked, count_words
 from workbook.units.rate.shown import (
     UNKNOWN,
     Told,
@@ -24,10 +26,8 @@ from workbook.units.rate.shown import (
     heard_words,
     left_words,
     newest,
-    show,
     strip_picture,
     strip_words,
-    told_table,
 )
 
 PARTS = ("last", "two", "all")  # of the faded practice
@@ -172,8 +172,8 @@ class RhythmLesson(Lesson):
 
         def check(value: Any) -> Feedback:
             if question.kind is Kind.CHOICE:
-                return rate_practice.on_choice(value, self._judged(facts), filled, words, own)
-            return rate_practice.on_number(value, _wanted(facts), filled, words)
+                return on_choice(value, self._judged(facts), filled, words, own)
+            return on_number(value, _wanted(facts), filled, words)
 
         self._ask(question, check)
         show(cards.hints([self.scenes.fill(hint, (), words) for hint in table["hints"]]))
@@ -203,7 +203,7 @@ class RhythmLesson(Lesson):
         }  # fmt: skip
 
         def check(value: Any) -> Feedback:
-            return rate_practice.on_choice(value, kind, says, words, rule.get(kind, own))
+            return on_choice(value, kind, says, words, rule.get(kind, own))
 
         self._ask(question_of(asked, self.scenes.fill), check)
 

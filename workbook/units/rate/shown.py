@@ -24,13 +24,6 @@ from workbook.units.rate.practice import seconds
 UNKNOWN = "?"  # in a table, what the learner works out
 
 
-def show(thing: cards.Shown) -> None:
-    """Show something below what is there."""
-    from IPython.display import display
-
-    display(thing)
-
-
 class Told(Scenes):
     """A lesson's numbers, and what it says of them besides."""
 
@@ -54,12 +47,6 @@ def newest(id: str, band: tuple[float, float] | None = None) -> Rule:
     rules = [rule for book in books for rule in book.all(id) if rule.stated]
     wanted = [rule for rule in rules if band is None or rule.band == band]
     return max(wanted, key=lambda rule: rule.citation.source.year or 0)
-
-
-def told_table(title: str, columns: Sequence[str], rows: Sequence[Sequence[str]]) -> cards.Shown:
-    """Return rows as a table without sources; in words each row is a line."""
-    html = cards.rows_table(title, columns, rows).html
-    return cards.Shown(html, "\n".join([f"{title}.", *("; ".join(row) for row in rows)]))
 
 
 def strip_picture(words: Mapping[str, str], strip: Mapping[str, Any]) -> cards.Shown:

@@ -19,8 +19,8 @@ from workbook.display.cards import Reading
 from workbook.display.editions import side_by_side
 from workbook.display.studies import Study
 from workbook.lesson.page import UNSURE, opened, question_of
+from workbook.lesson.shown import show, told_table
 from workbook.rules import Rule, rulebook
-from workbook.units.rate.shown import show, told_table
 from workbook.units.targets import practice, raise_practice
 from workbook.units.targets.case import predictions, two_editions
 from workbook.units.targets.draws import FIRST

@@ -8,9 +8,8 @@ from typing import Any
 from workbook.cases import Question, starting
 from workbook.cases.starting import Baby
 from workbook.core.quantities import plain
+from workbook.lesson.answered import Feedback, Line, Wanted, line, on_number
 from workbook.rules import RuleBook
-from workbook.units.rate import practice as rate_practice
-from workbook.units.rate.practice import Feedback, Wanted, line
 from workbook.units.targets.case import oxygen, seal, starting_sets
 from workbook.units.targets.case.questions import NUMBERED
 
@@ -65,7 +64,7 @@ def on_needle(value: Any, stands: float, book: RuleBook, says: Says) -> Feedback
 
 
 def _on_number(value: Any, wanted: Wanted, says: Says, words: Mapping[str, str]) -> Feedback:
-    return rate_practice.on_number(value, wanted, says, words, wanted.accept)
+    return on_number(value, wanted, says, words, wanted.accept)
 
 
 def on_strip(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedback:
@@ -78,5 +77,5 @@ def on_strip(value: Any, asked: Question, book: RuleBook, says: Says) -> Feedbac
     return _one(line(value == first, told, rule), says)
 
 
-def _one(made: rate_practice.Line, says: Says) -> Feedback:
+def _one(made: Line, says: Says) -> Feedback:
     return {"heading": says["heading"], "lines": [made]}

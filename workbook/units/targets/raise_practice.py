@@ -21,8 +21,8 @@ from workbook.cases.starting import step
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.display.compared import compared
+from workbook.lesson.answered import Feedback, Line, line
 from workbook.rules import Rule, RuleBook
-from workbook.units.rate.practice import Feedback, Line, line
 from workbook.units.targets.case.raise_pip import enough, moves_from
 from workbook.units.targets.expert import raising
 

@@ -13,9 +13,9 @@ from workbook.core.quantities import plain
 from workbook.display import cards
 from workbook.display.cards import Reading
 from workbook.display.scene import Scenes
+from workbook.lesson.bench import BenchLesson
+from workbook.lesson.shown import told_table
 from workbook.rules import Basis, Rule, RuleBook
-from workbook.units.bench.lesson import BenchLesson
-from workbook.units.rate.shown import told_table
 from workbook.units.targets import practice
 from workbook.units.targets.case import oxygen, starting_sets
 from workbook.units.targets.draws import Drawn, whence
