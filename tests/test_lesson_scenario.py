@@ -13,10 +13,12 @@ import pytest
 import graders.units.scenario as unit
 from graders.units.scenario import marks
 from workbook.cases import Kind
+from workbook.lesson.unit import control
 from workbook.rules import editions, rulebook
 from workbook.scenario import Played
 from workbook.scenario.expert import expert
 from workbook.units.scenario import lesson as module
+from workbook.units.scenario.case.questions import questions
 from workbook.units.scenario.lesson import ScenarioLesson, open_page
 from workbook.units.scenario.practice import on_case, on_note
 
@@ -75,6 +77,18 @@ def test_its_cases_are_drawn_and_told_by_nothing_of_their_course(lesson):
     assert [q.facts["course"] for q in made] == ["position", "leak"]
     assert [q.shows["prompts"] for q in made] == ["guided", "faded"]
     assert all(q.context.startswith("A baby of ") for q in made)
+
+
+def test_each_case_has_its_control_and_the_note_too(lesson):
+    """Practised with prompts in the lesson; live, and without any, in the exercise."""
+    made = [control(lesson.asked(table)) for table in lesson.data["case"]]
+    assert [(one.mode, one._prompts) for one in made] == [
+        ("practice", "guided"), ("practice", "faded"),
+    ]  # fmt: skip
+    asked = questions("may", "ada", lesson.book)
+    live = [control(each) for each in asked]
+    assert [type(one).__name__ for one in live] == ["CaseControl", "NoteControl"] * 2
+    assert [one.mode for one in live[::2]] == ["live", "live"]
 
 
 @pytest.mark.parametrize("edition", GUIDELINES)

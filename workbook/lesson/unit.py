@@ -281,6 +281,12 @@ def control(
         return TrialControl(
             question.id, question.label, scene=scene, shows=question.shows, **common
         )
+    if question.kind is Kind.CASE:
+        from workbook.widgets.case import CaseControl
+
+        drawn, book = question.facts["case"], question.facts["book"]
+        how = {name: question.shows[name] for name in ("mode", "prompts") if name in question.shows}
+        return CaseControl(question.id, question.label, case=drawn, book=book, **how, **common)
     if question.kind is Kind.NOTE:
         from workbook.widgets.note import NoteControl
 

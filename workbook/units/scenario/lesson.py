@@ -58,7 +58,7 @@ class ScenarioLesson(Lesson):
         return Question(
             table["id"], Kind.CASE, table["label"],
             context=table["context"].format(baby=f"{baby[0].upper()}{baby[1:]}"),
-            help=table["goal"], facts={"case": made, "course": made.hidden.id},
+            help=table["goal"], facts={"case": made, "course": made.hidden.id, "book": self.book},
             shows={"mode": "practice", "prompts": table["prompts"]},
         )  # fmt: skip
 

@@ -103,7 +103,7 @@ def _asked(n: int, made: Case, book: RuleBook) -> tuple[Question, Question]:
         Question(
             CASES[n - 1], Kind.CASE, told["case"].format(n=number(n)),
             context=_context(made, book), help=told["help"].format(limit=_limit(book)),
-            facts={"case": made}, shows=Later(made.told),
+            facts={"case": made, "book": book}, shows=Later(made.told),
         ),
         Question(
             NOTES[n - 1], Kind.NOTE, told["note"].format(n=number(n)), help=told["note-help"],
