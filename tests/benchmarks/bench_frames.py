@@ -45,7 +45,10 @@ import json, sys
 sys.path.insert(0, sys.argv[1])
 from workbook.bench import Bench
 from workbook.bench.baby import healthy
-from workbook.cases.dials import set_for
+try:
+    from workbook.cases.dials import set_for
+except ModuleNotFoundError:  # an earlier workbook has it elsewhere
+    from workbook.cases.setup_bench import set_for
 from workbook.widgets import BenchControl
 at = {**set_for({"flow": 12.0, "relief": 26.0, "pip": 24.0, "peep": 5.0}), "leak": 1}
 made = BenchControl("run", "Work.", bench=Bench(at, healthy(3.0), 3.0, "lung"))
