@@ -29,7 +29,9 @@ from workbook import __version__
 from workbook.core.language import DOMAIN, LOCALES, NO_TEXT, has_words, is_text
 from workbook.course.pages import messages
 from workbook.physics.published import bench_rows
-from workbook.widgets import bench_words, case_words, control, face_words, trial_words
+from workbook.widgets import case_words, control, face_words
+from workbook.widgets.bench import trial_words
+from workbook.widgets.bench import words as bench_words
 
 ROOT = Path(__file__).parent.parent
 POT = LOCALES / f"{DOMAIN}.pot"

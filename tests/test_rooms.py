@@ -18,7 +18,7 @@ WORKBOOK = Path(workbook.__file__).parent
 ROOMS = GRADERS / "units"
 MOST = 15  # modules of one folder, so that a reader sees them at once
 TREE = GRADERS.parent
-FULLER = {"workbook/widgets", "workbook/scenario"}  # still to be laid out by idea
+FULLER = {"workbook/scenario"}  # still to be laid out by idea
 FOLDERS = sorted({path.parent for path in (*GRADERS.rglob("*.py"), *WORKBOOK.rglob("*.py"))})
 
 

@@ -12,7 +12,7 @@ from workbook.trial.moves import BABY, BEFORE
 from workbook.trial.told import moves_in_words
 from workbook.widgets import BenchControl
 from workbook.widgets.bench import ComparedBench, RoomBench
-from workbook.widgets.broken import BrokenBench
+from workbook.widgets.bench.broken import BrokenBench
 
 pytestmark = pytest.mark.slow
 

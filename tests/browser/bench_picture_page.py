@@ -7,7 +7,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
-from workbook.widgets.bench_words import WORDS as BENCH_WORDS
+from workbook.widgets.bench.words import WORDS as BENCH_WORDS
 from workbook.widgets.control import WORDS
 from workbook.widgets.modules import script, styles
 

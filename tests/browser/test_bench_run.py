@@ -15,7 +15,7 @@ from workbook.bench import DIALS, circuit_at
 from workbook.bench.baby import healthy
 from workbook.core.language import fixed
 from workbook.physics.steady import steady_reading
-from workbook.widgets.bench_words import WORDS
+from workbook.widgets.bench.words import WORDS
 
 PAUSE_MS = 600
 STIFF = fixed(WORDS)["benchFault_lung-stiff"]  # nothing that a capped outlet shows

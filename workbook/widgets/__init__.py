@@ -1,6 +1,7 @@
 """The controls a learner answers with: native HTML, by keyboard, touch or mouse."""
 
 from workbook.widgets.bench import BenchControl
+from workbook.widgets.bench.trial import TrialControl
 from workbook.widgets.choice import Choice
 from workbook.widgets.control import Control
 from workbook.widgets.debrief import Debrief
@@ -9,7 +10,6 @@ from workbook.widgets.number import Number
 from workbook.widgets.sequence import Sequence
 from workbook.widgets.sketch import Sketch
 from workbook.widgets.taps import Taps
-from workbook.widgets.trial import TrialControl
 
 __all__ = [
     "BenchControl",

@@ -15,7 +15,7 @@ from workbook.display.sentences import Moving
 from workbook.physics import coefficients as c
 from workbook.physics import start
 from workbook.widgets.bench import TURN, short_tables
-from workbook.widgets.bench_words import WORDS as BENCH_WORDS
+from workbook.widgets.bench.words import WORDS as BENCH_WORDS
 from workbook.widgets.control import WORDS
 from workbook.widgets.modules import joined, styles
 

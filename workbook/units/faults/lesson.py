@@ -64,7 +64,7 @@ class FaultsLesson(Lesson):
 
     def break_it(self, id: str) -> None:
         """Give a bench to break: what is wrong is chosen, and shows at once."""
-        from workbook.widgets.broken import BrokenBench
+        from workbook.widgets.bench.broken import BrokenBench
 
         table = self._table("break", id)
         facts = self._facts("", BABY)

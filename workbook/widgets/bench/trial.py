@@ -13,9 +13,9 @@ from workbook.physics import start
 from workbook.trial import Scene, State, TrialError, read_trial, tables, tells
 from workbook.trial.moves import LASTING
 from workbook.trial.tells import bag_helps, float_at, sign_of
-from workbook.widgets.bench import LOOK, UNSAID, BenchControl, short_tables
+from workbook.widgets.bench.control import LOOK, UNSAID, BenchControl, short_tables
+from workbook.widgets.bench.trial_words import WORDS
 from workbook.widgets.modules import joined, styles
-from workbook.widgets.trial_words import WORDS
 
 UNSEEN = ("benchFault", "benchView", "benchPart", "benchLung", "benchHear", "benchCompare",
           "benchEducator", "benchReplay", "bench_leak")  # fmt: skip

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from workbook.widgets.bench import LOOK, UNSAID, BenchControl
+from workbook.widgets.bench.control import LOOK, UNSAID, BenchControl
 from workbook.widgets.modules import joined, styles
 
 

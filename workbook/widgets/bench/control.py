@@ -16,7 +16,7 @@ from workbook.physics import Lung, start
 from workbook.physics import coefficients as c
 from workbook.physics.faults import FAULTS, NONE, comes
 from workbook.physics.record import OUTLETS
-from workbook.widgets.bench_words import WORDS
+from workbook.widgets.bench.words import WORDS
 from workbook.widgets.control import Control
 from workbook.widgets.modules import joined, styles
 
