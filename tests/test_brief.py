@@ -395,8 +395,8 @@ def test_a_belief_is_called_unsafe_where_the_marking_calls_it_critical() -> None
     assert critical <= marked
     assert len(critical) >= 15
     # Critical where the relief is opened (test_raise_pip), where a count is slow (test_rate_taps),
-    # where a leak is drawn (test_fault_finding).
-    elsewhere = {"pressure-without-limit", "ratio-turned-round", "flow-cures-all"}
+    # where a leak is drawn (test_fault_finding), where much PEEP is added to PIP (test_setup_bench).
+    elsewhere = {"pressure-without-limit", "ratio-turned-round", "flow-cures-all", "pip-plus-peep"}
     assert marked - critical <= elsewhere
 
 

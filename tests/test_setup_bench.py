@@ -17,7 +17,8 @@ from graders.marks.verdict import as_data, from_data
 from graders.units.setup.bench import model_run, points, run_of, texts
 from graders.units.setup.bench_plays import PLAYS, run_with, shows_at_bench
 from tests.bench_base import parts, runs, watched
-from workbook.bench import read_hands
+from workbook.bench import Bench, read_hands
+from workbook.bench.story import reading, story
 from workbook.cases import Draw, case
 from workbook.cases.starting import ceiling, one
 from workbook.rules import editions, rulebook
@@ -78,7 +79,8 @@ def test_a_mistake_costs_points_says_why_and_draws_the_needle(mistake):
     assert finding.source
     table = texts().slip[mistake]
     assert finding.misconception == table.get("belief", "")
-    assert finding.critical == table.get("critical", False)
+    far = mistake == "pip-at-relief"  # by 15 cmH2O or more, in each of these cases
+    assert finding.critical == table.get("critical", far)
     assert in_words(finding) in traces(verdict)
     assert from_data(as_data([verdict])) == (verdict,)
 
@@ -227,6 +229,39 @@ def test_a_relief_above_the_highest_allowed_is_wrong(edition):
             if f.earned < f.possible
         ]
         assert lost.criterion == "bench-relief"
+
+
+@pytest.mark.parametrize("edition", editions())
+@pytest.mark.parametrize(("part", "harms"), [("pip", 5), ("peep", 3)])
+def test_a_pressure_left_far_above_the_one_asked_for_is_unsafe(part, harms, edition):
+    """With the marks' allowance for a reading; nearer to what was asked it is only wrong."""
+    book = rulebook(edition)
+    met = set()
+    for n in range(20):
+        drawn = case("demo", "1_setup_order", f"far{n}", book)
+        asked = drawn["bench"]
+        wanted = asked.facts[part]
+        for more in (-6, 3, 4, harms + 3, harms + 6):
+            try:
+                run = model_run(replace(asked, facts={**asked.facts, part: wanted + more}))
+            except ValueError:  # no control reaches it under this relief
+                continue
+            (lost,) = [
+                f for f in parts(mark(drawn, "bench", run, book)) if f.criterion == f"bench-{part}"
+            ]
+            reads = set_reads(run, asked, part)
+            harmful = reads > wanted + harms + 2
+            if abs(reads - wanted - harms - 2) > 0.05:
+                assert lost.unsafe == harmful, (edition, n, more, lost.says)
+            assert ("far above" in lost.says) == lost.unsafe
+            met.add(harmful)
+    assert met == {True, False}
+
+
+def set_reads(run, asked, part):
+    """Return what PIP or PEEP reads at the end of a run at a question's bench (cmH2O)."""
+    last = story(Bench.from_data(asked.facts["bench"]), read_hands(run))[-1]
+    return reading(last.positions, held=part == "pip")
 
 
 @pytest.mark.parametrize("edition", editions())

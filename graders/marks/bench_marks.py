@@ -40,10 +40,13 @@ class Words:
         said = self.slip.get(slip.cause, {"says": table.get("follows", "")})
         # A slip that this time moved no needle has words of its own, where it could have.
         lucky = "unmoved" in said and told["then"] == told["now"]
-        says = said["unmoved"] if lucky else said["says"]
+        says = _(said["unmoved"] if lucky else said["says"]).format_map(told)
+        critical = said.get("critical", False)
+        if slip.far and not critical:
+            says, critical = f"{says} {_(table['far'])}", True
         return Finding(
-            name, False, _(says).format_map(told), 0.0, full,
-            said.get("critical", False), basis.rule, basis.source, said.get("belief", ""),
+            name, False, says, 0.0, full,
+            critical, basis.rule, basis.source, said.get("belief", ""),
             tuple(needle(basis.bench, basis.hands, slip.moment)) if slip.cause else (),
         )  # fmt: skip
 

@@ -7,7 +7,7 @@ made, or said to follow from it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from workbook.bench import DIALS, Bench, Hands
@@ -20,12 +20,16 @@ PARTS = ("flow", "outlet", *PRESSURES, "recheck", "baby")
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """What went wrong in one part of a run; without a ``cause`` it follows from another slip."""
+    """What went wrong in one part of a run; without a ``cause`` it follows from another slip.
+
+    ``far`` says that it left a pressure so far above the one wanted that a baby could be harmed.
+    """
 
     cause: str
     moment: float = 0.0  # s
     then: float = 0.0  # cmH2O, or L/min for the flow
     now: float = 0.0
+    far: bool = False
 
 
 @dataclass(frozen=True)
@@ -33,6 +37,7 @@ class Run:
     """One learner's run beside what was wanted (cmH2O, L/min) and how near is near enough.
 
     The wanted relief is the highest one; a lower one is right that lies ``margin`` above PIP.
+    ``far`` is the highest PIP and PEEP that are only wrong; more could harm (cmH2O).
     """
 
     bench: Bench
@@ -41,6 +46,7 @@ class Run:
     accept: Mapping[str, float]
     look: float
     margin: float
+    far: Mapping[str, float]
     stretches: list[Stretch] = field(init=False)
 
     def __post_init__(self) -> None:
@@ -97,7 +103,14 @@ def limit(stretch: Stretch) -> float:
 
 def slips(run: Run) -> dict[str, Slip | None]:
     """Return what went wrong in each part of a run; None where it is right."""
-    return {part: _PARTS[part](run) for part in PARTS}
+    return {part: _weighed(run, part, _PARTS[part](run)) for part in PARTS}
+
+
+def _weighed(run: Run, part: str, slip: Slip | None) -> Slip | None:
+    """Return a slip with whether the pressure it left could harm."""
+    if slip is None or not slip.cause or slip.now <= run.far.get(part, slip.now):
+        return slip
+    return replace(slip, far=True)
 
 
 def _flow(run: Run) -> Slip | None:

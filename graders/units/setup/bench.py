@@ -55,7 +55,9 @@ def run_of(asked: Question, hands: Hands, book: RuleBook) -> Run:
     accept = {part: book[f"{part}.accept"].value + by_eye for part in ("relief", "pip", "peep")}
     bench = Bench.from_data(asked.facts["bench"])
     look, margin = (book[id].value for id in ("bench.look", "relief.margin"))
-    return Run(bench, hands, asked.facts, accept, look, margin)
+    above = {part: book[f"watch.{part}.high"].band[1] + accept[part] for part in ("pip", "peep")}
+    far = {part: asked.facts[part] + more for part, more in above.items()}
+    return Run(bench, hands, asked.facts, accept, look, margin, far)
 
 
 def watched(asked: Question, book: RuleBook) -> watch.Bounds:
