@@ -395,7 +395,7 @@ def test_a_belief_is_called_unsafe_where_the_marking_calls_it_critical() -> None
     assert critical <= marked
     assert len(critical) >= 15
     # Critical where the relief is opened (test_raise_pip), where a count is slow (test_rate_taps),
-    # where a leak is drawn (test_fault_finding), where much PEEP is added to PIP (test_setup_bench).
+    # where a leak is drawn (test_fault_finding), where PEEP is added to PIP (test_setup_bench).
     elsewhere = {"pressure-without-limit", "ratio-turned-round", "flow-cures-all", "pip-plus-peep"}
     assert marked - critical <= elsewhere
 
