@@ -1,7 +1,7 @@
-"""A unit of one question, added to a copy of the tree as one room on each side: it is found there.
+"""The smallest whole unit (`tests/tiny_unit`), laid over a copy of the tree: it is found there.
 
-It is drawn, answered and marked. Giving out its page, grading it by course and reporting it are not
-tried here.
+It is given out, answered, handed in, collected, graded and reported by the commands' own paths.
+Whoever adds a unit may begin with a copy of it.
 """
 
 from __future__ import annotations
@@ -12,92 +12,91 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from tests.planted import ROOT
 
-ROOMS = {
-    "workbook/units/tiny/__init__.py": '''"""Unit 9: one question, made up for a test."""
-
-from workbook.cases.unit import Unit
-from workbook.units.tiny.case.questions import EXERCISE, questions
-
-UNIT = Unit(EXERCISE, "Exercise 9: tiny", questions)
-''',
-    "workbook/units/tiny/case/__init__.py": '"""What is drawn for unit 9."""\n',
-    "workbook/units/tiny/case/questions.py": """from workbook.cases.draw import Draw
-from workbook.cases.question import Kind, Option, Question
-
-EXERCISE = "9_tiny"
-
-
-def questions(course, learner, book):
-    draw = Draw(course, EXERCISE, learner, "tiny")
-    options = (Option("yes", "Yes."), Option("no", "No."))
-    return (Question("tiny", Kind.CHOICE, "Is it so?", options=tuple(draw.shuffled(options))),)
-""",
-    "graders/units/tiny/__init__.py": '''"""Unit 9: one question, made up for a test."""
-
-from graders.marks.unit import Unit
-from graders.units.tiny import beliefs, marks, plays
-
-UNIT = Unit(marks, plays, beliefs)
-''',
-    "graders/units/tiny/marks.py": """from graders.marks.verdict import Finding, Verdict
-from workbook.units.tiny.case.questions import EXERCISE
-
-POINTS = {"tiny": 1.0}
-
-
-def check(case, question, value, book):
-    met = value == "yes"
-    return Verdict(question, (Finding(question, met, "It is so.", float(met), 1.0),))
-
-
-def model_answers(case, book):
-    return {"tiny": "yes"}
-""",
-    "graders/units/tiny/plays.py": """PLAYS = {}
-
-
-def play(answers, case, book, misconception): ...
-
-
-def shows(case, misconception):
-    return False
-""",
-    "graders/units/tiny/beliefs.py": """SHOWN, SPOKEN = {}, {}
-
-
-def shared(asked, value, sign, book):
-    return ()
-""",
-}
-ASKED = """
-import json
-from graders.marking.exercise import mark_all, model_answers
+pytestmark = [pytest.mark.slow, pytest.mark.timeout(300)]
+TINY = Path(__file__).parent / "tiny_unit"
+# One learner knows, one holds the belief.
+TRIED = """
+import json, sys
+from pathlib import Path
+from graders.marking.personas import answers_of
+from graders.tasks import work
 from workbook.cases import case, exercises, title
-from workbook.rules import rulebook
+from workbook.core.answer_sheet import answers_path
+from workbook.core.answers import AnswersFile
+from workbook.course.handed import give
+from workbook.course.settings import FILE
+from workbook.start.launch import prepare_learner
 
-book = rulebook()
-drawn = case("may", "9_tiny", "learner1", book)
-answers = (model_answers(drawn, book), {"tiny": "no"}, {})
-earned = [sum(v.earned for v in mark_all(drawn, each, book)) for each in answers]
-print(json.dumps([list(exercises()), title("9_tiny"), earned]))
+UNIT = "9_tiny"
+top = Path(sys.argv[1])
+folder = work.assign(top / "may", course_id="may", title="May", units=[UNIT])
+course = folder.course
+(top / "lessons").mkdir()
+for learner, belief in (("knows", ""), ("believes", "fault-before-baby")):
+    own = prepare_learner(top / learner, learner=learner, course_id="may", exchange=folder.exchange,
+                          lessons=top / "lessons", course_text=(folder.path / FILE).read_text())
+    drawn = case("may", UNIT, learner, course.book)
+    path = answers_path(own / UNIT / f"{UNIT}.ipynb")
+    file = AnswersFile(path, "may", UNIT, learner, course.edition)
+    file.asks("tiny-bag", drawn["tiny-bag"].label)
+    file.append("tiny-bag", answers_of(drawn, course.book, belief)["tiny-bag"])
+    list(work.collect(folder.path, [give(own, "may", learner, UNIT)]))
+run = work.grade(folder.path)
+page, table = work.report(folder.path)[:2]
+print(json.dumps({
+    "last": list(exercises())[-1], "title": title(UNIT), "graded": run.graded,
+    "problems": run.problems, "page": page.read_text("utf-8"),
+    "table": table.read_text("utf-8-sig"),
+}))
 """
 
 
-def test_a_room_on_each_side_is_a_unit(tmp_path: Path) -> None:
-    """Nothing else is told of it: no list, no table, no contract."""
-    for name in ("workbook", "graders"):
-        ignored = shutil.ignore_patterns("__pycache__", "labextension", "pictures")
-        shutil.copytree(ROOT / name, tmp_path / name, ignore=ignored)
-    for path, text in ROOMS.items():
-        (tmp_path / path).parent.mkdir(parents=True, exist_ok=True)
-        (tmp_path / path).write_text(text, encoding="utf-8")
+@pytest.fixture(scope="module")
+def tree(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Copy the tree and lay the tiny unit over it; nothing that is there is changed."""
+    made = tmp_path_factory.mktemp("tree")
+    for name in ("workbook", "graders", "source_exercises"):
+        ignored = shutil.ignore_patterns("__pycache__", "pictures")
+        shutil.copytree(ROOT / name, made / name, ignore=ignored)
+    for path in sorted(TINY.rglob("*.*")):
+        assert not (made / path.relative_to(TINY)).exists()
+    shutil.copytree(TINY, made, dirs_exist_ok=True)
+    shutil.copy(ROOT / "pyproject.toml", made)
+    return made
+
+
+def python(tree: Path, *words: str | Path) -> str:
+    """Run the tree's own Python code, and return what it says."""
+    command = [sys.executable, *map(str, words)]
+    done = subprocess.run(command, cwd=tree, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+def test_a_room_on_each_side_and_a_page_are_a_unit(tree: Path, tmp_path: Path) -> None:
+    """Given out, answered, graded and reported; no list, no table, no contract is told of it."""
+    said = json.loads(python(tree, "-c", TRIED, tmp_path).splitlines()[-1])
+    assert said["last"] == "9_tiny"
+    assert said["title"] == "Exercise 9: tiny"
+    assert (said["graded"], said["problems"]) == (2, [])
+    heading, *rows = (line.split(",") for line in said["table"].splitlines())
+    told = {row[heading.index("learner")]: dict(zip(heading, row, strict=False)) for row in rows}
+    assert {who: float(row["score"]) for who, row in told.items()} == {"knows": 1, "believes": 0}
+    assert told["knows"]["ready"] == "yes"
+    assert told["believes"]["ready"] == "no"
+    assert "fault-before-baby" in told["believes"]["misconceptions"]
+    assert "the fault is looked for first" in said["page"]
+
+
+def test_its_rooms_keep_every_contract(tree: Path) -> None:
+    """It is in its layer, knows no other unit, and its marks are pure."""
+    tool = Path(sys.executable).with_name("lint-imports")
     done = subprocess.run(
-        [sys.executable, "-c", ASKED], cwd=tmp_path, capture_output=True, text=True, check=False
+        [tool, "--no-cache"], cwd=tree, capture_output=True, text=True, check=False
     )
-    assert done.returncode == 0, done.stderr
-    every, heading, earned = json.loads(done.stdout.splitlines()[-1])
-    assert every[-1] == "9_tiny"
-    assert heading == "Exercise 9: tiny"
-    assert earned == [1.0, 0.0, 0.0]
+    assert done.returncode == 0, done.stdout
+    assert " 0 broken" in done.stdout
