@@ -13,7 +13,7 @@ every unit unless given). It prints, for each unit,
   who hold nothing and are told so, and the most that one learner is told;
 - learners who hold nothing and slip (`tests/slippers.py`), by how often and in what way: the share
   of whom a belief is named, and of whom one is told as *a slip, or this belief*; the worst edition;
-- each belief of `tests/believers.py`, held whole and in part: named, told at all, and how many were
+- each belief of `tests/believers`, held whole and in part: named, told at all, and how many were
   told another one; with the number of answers that it shows in.
 """
 
