@@ -131,7 +131,7 @@ class Lesson:
 
     def show_rules(self, name: str) -> None:
         """Show the cards of some rules."""
-        _area(self._cards(self.data["cards"][name]))
+        area(self._cards(self.data["cards"][name]))
 
     def _cards(self, rules: Sequence[str]) -> cards.Shown:
         return cards.stack([cards.rule_card(self.book, rule) for rule in rules])
@@ -143,12 +143,12 @@ class Lesson:
 
         def run(order: Any) -> Mapping[str, Any]:
             played = self.scenes.play(order, as_left=True)
-            area(cards.readings_table(table["title"], played))
+            show(cards.readings_table(table["title"], played))
             heading = self.scenes.fill(table["result"], played)
             return {**self._on_order(order), "heading": heading}
 
         self._ask(question, run, "run")
-        area = _area(cards.note(""))
+        show = area(cards.note(""))
 
     def worked_example(self) -> None:
         """Show the whole procedure, folded: its steps by purpose, each with its reason.
@@ -158,17 +158,17 @@ class Lesson:
         words, table = self.data["words"], self.data["purposes"]
         steps = cards.folded(words["steps"], cards.procedure_table(self.procedure, table))
         parts = cards.folded(words["parts"], self._cards(self.data["cards"]["parts"]))
-        _area(cards.stack([steps, parts]))
+        area(cards.stack([steps, parts]))
 
     def practise(self, part: str) -> None:
         """Give one part of the practice, with feedback on request and hints."""
         table = self.data["practice"][part]
         self._practise_next(table, self._draw(f"practice-{part}"))
-        _area(cards.hints(table["hints"]))
+        area(cards.hints(table["hints"]))
 
     def _practise_next(self, table: Mapping[str, Any], draw: Draw) -> None:
         done, choices = practice.next_step(self.procedure, draw)
-        _area(cards.numbered(table["done"], [_(self.procedure[step].says) for step in done]))
+        area(cards.numbered(table["done"], [_(self.procedure[step].says) for step in done]))
         options = {step: _(self.procedure[step].says) for step in choices}
         question = question_of({**table, "kind": "choice", "options": options}, str)
         says = self.data["practice"]["says"]
@@ -220,10 +220,6 @@ class Lesson:
     def _ask(self, question: Question, check: Check, button: str = "check") -> Control:
         from IPython.display import display
 
-        def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
-            answer = self.file.append(question.id, value, client=client, seq=seq)
-            return {"number": answer.number, "at": answer.at, "back": self.file.took_back()}
-
         def answer_for(value: Any) -> Mapping[str, Any]:
             try:
                 return check(value)
@@ -232,10 +228,19 @@ class Lesson:
 
         self.file.asks(question.id, question.label)
         last = self.file.sheet().latest().get(question.id)
-        made = control(question, save=save, check=answer_for, last=last)
+        made = control(question, save=self._saves(question.id), check=answer_for, last=last)
         made.words = {**made.words, "check": self.data["words"][button]}
         display(made)
         return made
+
+    def _saves(self, id: str) -> Callable[..., Mapping[str, Any]]:
+        """Return what keeps an answer to a question, and says under which number."""
+
+        def save(value: Any, client: str, seq: int) -> Mapping[str, Any]:
+            answer = self.file.append(id, value, client=client, seq=seq)
+            return {"number": answer.number, "at": answer.at, "back": self.file.took_back()}
+
+        return save
 
     def _looked(self, id: str) -> bool:
         return id + LOOKED in self.file.sheet().latest()
@@ -249,8 +254,8 @@ class Lesson:
 
     def _show_on_look(self, id: str, make: Callable[[bool], cards.Shown]) -> None:
         """Show something that changes once the prediction was saved and looked at."""
-        area = _area(make(self._looked(id)))
-        self._on_look.setdefault(id, []).append(lambda: area(make(True)))
+        show = area(make(self._looked(id)))
+        self._on_look.setdefault(id, []).append(lambda: show(make(True)))
 
     def _compare(
         self, table: Mapping[str, Any], question: Question, value: Any
@@ -350,7 +355,7 @@ def pressure(value: Any) -> float | None:
 _NOT_YET = cards.note("")
 
 
-def _area(first: cards.Shown) -> Callable[[cards.Shown], None]:
+def area(first: cards.Shown) -> Callable[[cards.Shown], None]:
     """Show something now and return what shows something else in its place."""
     from IPython.display import display
 

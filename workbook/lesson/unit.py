@@ -258,7 +258,7 @@ def control(
         "help": "\n".join(part for part in (question.context, question.help) if part),
         "save": save,
         "check": check,
-        "saved": None if last is None else _as_saved(last),
+        "saved": None if last is None else as_saved(last),
         "read_only": read_only,
         "figure": figure_of(question.shows),
     }
@@ -300,7 +300,8 @@ def control(
     return Choice(question.id, question.label, options=options, many=many, **common)
 
 
-def _as_saved(answer: Answer) -> dict[str, Any]:
+def as_saved(answer: Answer) -> dict[str, Any]:
+    """Return an answer as a control shows it as saved."""
     return {
         "value": answer.value,
         "number": answer.number,
@@ -319,5 +320,5 @@ def _receipt(question: Question, answer: Answer | None) -> dict[str, Any]:
     return {
         "text/plain": f"{head}: {said}",
         "text/html": f"<details><summary>{escape(head)}</summary><p>{escape(said)}</p></details>",
-        RECEIPT: {"question": question.id, **_as_saved(answer)},
+        RECEIPT: {"question": question.id, **as_saved(answer)},
     }

@@ -7,7 +7,7 @@ import { benchWord } from "./bench_drawing.js";
 import { CaseActs } from "./case_acts.js";
 import { CaseLog } from "./case_log.js";
 import { CaseRun } from "./case_run.js";
-import { CaseSees, caseTime } from "./case_sees.js";
+import { brief, CaseSees, caseTime } from "./case_sees.js";
 import { drawCase } from "./case_stage.js";
 import { button, element } from "./elements.js";
 import { Frame } from "./frame.js";
@@ -27,6 +27,7 @@ class LiveCase extends CaseRun {
     for (const name of ["dials", "limit", "acts", "lines", "told", "mode", "chest"]) this[name] = model.get(name);
     this.closed = model.get("read_only");
     this.practice = this.mode === "practice";
+    this.overSays = this.practice ? "caseOverPractice" : "caseOver";
     this.makeRun(model);
     this.build();
     this.listen();
@@ -37,6 +38,7 @@ class LiveCase extends CaseRun {
     this.take(model.get("saved")?.value);
     this.refresh();
     this.draw(performance.now());
+    if (model.get("arrives")) this.frame.arrive(this.start);
   }
 
   build() {
@@ -71,8 +73,8 @@ class LiveCase extends CaseRun {
   buildKeys() {
     const { words } = this;
     this.halt = button(words.casePause, () => this.pause("casePaused"));
-    this.slower = button(words.caseSlow, () => this.setSlow(!this.slow));
-    this.end = button(words.caseEnd, () => this.over());
+    this.slower = brief(words, "caseSlow", () => this.setSlow(!this.slow));
+    this.end = brief(words, "caseEnd", () => this.over());
     return element("div", { class: "tpiece-case-run-keys" }, this.halt, this.slower, this.sees.heart.key, this.end);
   }
 
@@ -139,7 +141,7 @@ class LiveCase extends CaseRun {
       this.rows.push([duration, "release"]);
     }
     if (ended === "whole") this.phase = "over";
-    this.tell(ended === "whole" ? "caseOver" : "caseHalf", { time: caseTime(duration) });
+    this.tell(ended === "whole" ? this.overSays : "caseHalf", { time: caseTime(duration) });
     this.refresh();
     this.run();
   }
@@ -188,9 +190,15 @@ class LiveCase extends CaseRun {
     const state = `${this.phase} ${busy} ${this.pressed}`;
     if (state === this.locked) return;
     this.locked = state;
-    this.given.lock((act) => this.off(act), busy);
+    this.given.lock((act) => this.off(act), (one) => this.whyLater(one.key.textContent));
     for (const one of [...this.turned, this.hold]) if (one.locked !== busy) one.lock(busy);
     this.picture.root.toggleAttribute("data-busy", this.phase === "on" && busy);
+  }
+
+  // Why a number that was typed is not taken yet.
+  whyLater(says) {
+    const own = this.phase === "on" && this.busy();
+    return own ? benchWord(this.words, "caseLater", { what: own.text, says }) : this.words.caseStands;
   }
 
   run() {

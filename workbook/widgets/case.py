@@ -33,6 +33,7 @@ class CaseControl(BenchControl):
     The baby is stepped here: what is hidden in ``case`` stays in Python, and no trait names it.
     ``mode`` is ``live`` or ``practice`` (pause, slow motion, again); ``prompts`` nothing,
     ``guided`` or ``faded``. With a ``record`` the same baby begins again from second ``start``.
+    One that ``arrives`` takes the place of what had the focus, and takes the focus too.
     """
 
     _esm = joined("case.js")
@@ -44,6 +45,7 @@ class CaseControl(BenchControl):
     lines = traitlets.List().tag(sync=True)
     mode = traitlets.Unicode(LIVE).tag(sync=True)
     begins = traitlets.Dict().tag(sync=True)
+    arrives = traitlets.Bool(False).tag(sync=True)
     window = traitlets.Float().tag(sync=True)
 
     def __init__(

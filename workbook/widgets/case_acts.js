@@ -19,14 +19,16 @@ const CASE_FASTEST = 300; // a minute: more is a slip of a key
 // A number that is typed or clicked, and what is done with it.
 class CaseNumber {
   constructor(words, { label, does, says, least, most, step, wrong }) {
-    Object.assign(this, { least, most, step, does });
+    Object.assign(this, { least, most, step, does, why: "" });
     const id = `tpiece-${Math.random().toString(36).slice(2)}`;
     this.field = focusable("input", { type: "text", inputmode: "numeric", id, autocomplete: "off", class: "tpiece-case-number" });
     this.field.addEventListener("keydown", (event) => {
       if (event.key === "Enter") this.use();
     });
-    this.hint = element("p", { class: "tpiece-trial-said", role: "status" });
+    this.hint = element("p", { class: "tpiece-trial-said", role: "status", id: `${id}-h` });
+    this.field.setAttribute("aria-describedby", this.hint.id);
     this.key = button(says, () => this.use());
+    this.key.addEventListener("click", () => this.why && this.use()); // a key that is locked says why
     const ways = step ? [["−", -step, words.caseOxygenLess], ["+", step, words.caseOxygenMore]] : [];
     this.ways = ways.map(([text, by, title]) => {
       const key = button(text, () => this.move(by), title);
@@ -50,15 +52,19 @@ class CaseNumber {
   }
 
   use() {
-    if (this.key.getAttribute("aria-disabled") === "true") return;
+    if (this.why) return void (this.hint.textContent = this.why);
     const right = this.value >= this.least && this.value <= this.most;
     this.hint.textContent = right ? "" : this.wrong();
     if (right) this.does(this.value);
     else this.field.focus();
   }
 
-  lock(locked) {
-    for (const key of [this.key]) key.setAttribute("aria-disabled", String(locked));
+  // `why` it cannot be done now, or nothing: what was typed stays, and may be typed meanwhile.
+  lock(why) {
+    if (why === this.why) return;
+    if (this.hint.textContent === this.why) this.hint.textContent = "";
+    this.why = why;
+    this.key.setAttribute("aria-disabled", String(Boolean(why)));
   }
 }
 
@@ -86,8 +92,8 @@ export class CaseActs {
     const typed = [];
     const keys = [];
     for (const act of acts) {
-      if (act.says === "percent") typed.push(this.oxygen.root);
-      else if (act.says === "rate") typed.push(this.rate.root);
+      const number = { percent: this.oxygen, rate: this.rate }[act.says];
+      if (number) typed.push(Object.assign(number, { act }).root);
       else if (act.says === "line") keys.push(...lines.map((line) => this.key(`say ${line.id}`, act, `“${line.text}”`, line.id)));
       else if (!dials[act.id]) keys.push(this.key(act.id, act, act.text));
     }
@@ -106,9 +112,9 @@ export class CaseActs {
     return key;
   }
 
-  // `off(act)` says whether an act cannot be begun now.
-  lock(off, dial) {
+  // `off(act)` says whether an act cannot be begun now, `why(act, says)` why what is typed waits.
+  lock(off, why) {
     for (const { key, act } of this.keys.values()) key.setAttribute("aria-disabled", String(off(act)));
-    for (const one of [this.oxygen, this.rate]) one.lock(dial);
+    for (const one of [this.oxygen, this.rate]) one.lock(off(one.act) ? why(one) : "");
   }
 }

@@ -113,7 +113,7 @@ export class CaseRun {
     this.phase = "over";
     this.hold.clear();
     this.log.inflations();
-    this.tell("caseOver", { time: caseTime(this.ms()) });
+    this.tell(this.overSays, { time: caseTime(this.ms()) });
     this.offer();
     this.refresh();
   }

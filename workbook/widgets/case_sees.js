@@ -16,10 +16,25 @@ export function caseTime(ms) {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }
 
+// A word that is shorter where there is little room; what is heard is always the long one.
+function shortened(words, name) {
+  const short = words[`${name}Short`];
+  if (!short) return [words[name]];
+  const long = element("span", { class: "tpiece-case-long" }, words[name]);
+  return [long, element("span", { class: "tpiece-case-short", "aria-hidden": "true" }, short)];
+}
+
+export function brief(words, name, does) {
+  const key = button("", does, words[name]);
+  key.append(...shortened(words, name));
+  key.setAttribute("aria-label", words[name]);
+  return key;
+}
+
 // The heart as it is tapped: a click for each beat, off until wanted.
 class CaseHeart {
   constructor(words) {
-    this.key = button(words.caseSound, () => this.turn());
+    this.key = brief(words, "caseSound", () => this.turn());
     this.key.setAttribute("aria-pressed", "false");
     this.on = false;
   }
@@ -57,7 +72,7 @@ export class CaseSees {
     this.values = {};
     for (const name of CASE_CELLS) {
       this.values[name] = element("dd", {});
-      const cell = element("div", { "data-sees": name }, element("dt", {}, words[`case${name}`]), this.values[name]);
+      const cell = element("div", { "data-sees": name }, element("dt", {}, ...shortened(words, `case${name}`)), this.values[name]);
       this.root.append(cell);
     }
     this.told = element("p", { class: "tpiece-case-told", "aria-live": "polite" });

@@ -27,6 +27,7 @@ class DebriefControl {
     this.take(model.get("saved")?.value);
     model.on("change:feedback", (this.onTold = () => this.reveal()));
     this.reveal();
+    if (model.get("arrives")) this.frame.arrive(this.picture.slider);
   }
 
   // --- what the learner says

@@ -5,7 +5,7 @@ Its answer is kept and never marked (`workbook.scenario.debrief`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import traitlets
@@ -42,6 +42,8 @@ class Debrief(Control):
 
     ``made`` is the case as it was replayed. ``found`` returns the moments of whoever looked; by
     itself those that the two courses show. ``again`` hears from which second (s) to begin again.
+    ``lines`` is what is said of the whole case beside them. One that ``arrives`` takes the place of
+    what had the focus, and takes the focus too.
     """
 
     _esm = joined("debrief.js")
@@ -52,6 +54,7 @@ class Debrief(Control):
     acts = traitlets.List().tag(sync=True)
     longest = traitlets.Int(LONGEST).tag(sync=True)
     can_again = traitlets.Bool(False).tag(sync=True)
+    arrives = traitlets.Bool(False).tag(sync=True)
 
     def __init__(
         self,
@@ -62,9 +65,11 @@ class Debrief(Control):
         book: RuleBook,
         found: Callable[[], tuple[Moment, ...]] | None = None,
         again: Callable[[float], None] | None = None,
+        lines: Callable[[], Sequence[Mapping[str, Any]]] | None = None,
         **more: Any,
     ) -> None:
         self._made, self._book, self._found, self._again = made, book, found, again
+        self._lines = lines or list
         course = own(made, book)
         super().__init__(
             question, label, course=course, acts=choices(), can_again=again is not None,
@@ -87,7 +92,8 @@ class Debrief(Control):
                                  "what. Then look."), "lines": []}  # fmt: skip
         found = None if self._found is None else self._found()
         shown = compared(self._made, self._book, found)
-        return {"heading": self._heading(len(shown["moments"])), "lines": [], "compare": shown}
+        heading, lines = self._heading(len(shown["moments"])), [dict(one) for one in self._lines()]
+        return {"heading": heading, "lines": lines, "compare": shown}
 
     def _heading(self, count: int) -> str:
         if not count:

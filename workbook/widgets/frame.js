@@ -47,6 +47,18 @@ export class Frame {
     this.showFeedback();
   }
 
+  /**
+   * Come into sight and take the focus, where this control takes the place of another.
+   *
+   * @param {HTMLElement} first
+   */
+  arrive(first) {
+    requestAnimationFrame(() => {
+      this.root.scrollIntoView({ block: "start" });
+      first.focus({ preventScroll: true });
+    });
+  }
+
   /** @param {boolean} group */
   question(group) {
     const label = element(group ? "legend" : "label", { class: "tpiece-label" });

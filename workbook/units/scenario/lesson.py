@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
 from workbook.cases import Kind, Question
 from workbook.cases.starting import Baby
+from workbook.core.answer_sheet import AnswerSheet
 from workbook.core.answers import AnswersFile
 from workbook.core.language import number
 from workbook.core.quantities import plain
 from workbook.display import cards
-from workbook.lesson.page import Lesson, opened
+from workbook.lesson.page import Lesson, area, opened
 from workbook.rules import Rule, RuleBook, editions, rulebook
 from workbook.rules.edition import PRACTICE
 from workbook.scenario.demands import MINUTES
 from workbook.scenario.told_note import entries
 from workbook.units.scenario.case.questions import born
-from workbook.units.scenario.practice import Went, on_case, on_note
+from workbook.units.scenario.practice import Went, on_note
+from workbook.units.scenario.talk import Talk, waiting
 
 LESSON = "7_from_birth"
 BEATS = (7, 9)  # counted beats that are drawn: their rate is that of no limit
@@ -37,19 +39,41 @@ class ScenarioLesson(Lesson):
 
     def __init__(self, data: Table, book: RuleBook, file: AnswersFile) -> None:
         super().__init__(data, book, file)
-        self.records: dict[str, Any] = {}  # what was played on this page, by case
+        self.talks: dict[str, Talk] = {}  # where each case is talked over
 
     # --- cases
 
     def case(self, id: str) -> None:
-        """Give a case to play, with prompts; its check says how it went."""
-        table = super()._table("case", id)
-        asked = self.asked(table)
+        """Give a case to play, with prompts; once it is over it is talked over below."""
+        made = self._ask(
+            self.asked(super()._table("case", id)), lambda got: self._talk(id, got), "went"
+        )
 
-        def went(value: Any) -> Mapping[str, Any]:
-            return on_case(asked.facts["case"], value, self.book, self._said["went"])
+        def saved(change: Mapping[str, Any]) -> None:
+            value = change["new"].get("value") or {}
+            if id in self.talks and value.get("ended") == "whole":
+                self.talks[id].open(value, arrives=False)
 
-        self._ask(asked, went, "went")
+        made.observe(saved, "saved")
+
+    def _talk(self, id: str, value: Any) -> Mapping[str, Any]:
+        return self.talks[id].open(value)
+
+    def debrief(self, id: str) -> None:
+        """Talk a case over: the learner's own say, then an expert's course, then the baby again."""
+        asked, words = self.asked(super()._table("case", id)), self.data["words"]
+        talk = Talk(self, asked, area(waiting(words)), words, self._said["went"])
+        self.talks[id] = talk
+        talk.resume()
+
+    def sheet(self) -> AnswerSheet:
+        """Return the answers of this page so far."""
+        return self.file.sheet()
+
+    def saves(self, id: str, label: str) -> Callable[..., Mapping[str, Any]]:
+        """Return what keeps an answer of this page."""
+        self.file.asks(id, label)
+        return self._saves(id)
 
     def asked(self, table: Table) -> Question:
         """Return a case as a question: its baby is drawn for this learner."""
