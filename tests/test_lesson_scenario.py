@@ -16,11 +16,13 @@ from workbook.cases import Kind
 from workbook.lesson.unit import control
 from workbook.rules import editions, rulebook
 from workbook.scenario import Played
+from workbook.scenario.debrief import Said
 from workbook.scenario.expert import expert
 from workbook.units.scenario import lesson as module
 from workbook.units.scenario.case.questions import questions
 from workbook.units.scenario.lesson import ScenarioLesson, open_page
 from workbook.units.scenario.practice import on_case, on_note
+from workbook.widgets import Debrief
 
 PAGES = Path(module.__file__).parent / "pages"
 GUIDELINES = [edition for edition in editions() if edition != "practice"]
@@ -187,3 +189,84 @@ def test_each_belief_says_where_its_truth_is_read():
     for id, table in tables.items():
         file, _comma, heading = table["read"].partition(", ")
         assert (file, heading in headings()) == (f"{marks.EXERCISE}.ipynb", True), id
+
+
+# --- talking it over
+
+
+def saved(lesson, id: str, value: Any) -> None:
+    lesson.file.append(id, value)
+
+
+def played(lesson, n: int = 0) -> tuple[str, dict[str, Any]]:
+    """Return a case of the lesson, and an expert's record of it."""
+    table = lesson.data["case"][n]
+    return table["id"], expert(lesson.asked(table).facts["case"], lesson.book).to_data()
+
+
+def test_a_case_that_was_played_is_talked_over_before_it_is_said_how_it_went(lesson):
+    """Nothing of an expert's and no finding until the learner has said all three things."""
+    id, record = played(lesson)
+    lesson.debrief(id)
+    talk = lesson.talks[id]
+    assert talk.shown is None
+    assert talk.open(record)["heading"] == lesson.data["words"]["talk_below"]
+    debrief = talk.shown
+    assert isinstance(debrief, Debrief)
+    assert "expert" not in debrief.course
+    assert debrief._told({"format": "tpiece-debrief", "version": 1, "at": 3})["lines"] == []
+    found = debrief._told(Said(65.0, "reposition", "Early").to_data())
+    assert len(found["lines"]) == 5
+    assert "expert" in found["compare"]
+
+
+def test_the_same_baby_begins_again_from_that_second_and_is_talked_over_again(lesson):
+    """By turns, in one place; each run is kept for itself."""
+    id, record = played(lesson)
+    lesson.debrief(id)
+    talk = lesson.talks[id]
+    talk.open(record)
+    talk.shown._give_feedback(lambda _value: {"heading": "", "lines": [], "compare": {"own": 1}})
+    talk.shown.feedback = {"compare": {"own": 1}}
+    talk.shown._hear(None, {"kind": "again", "at": 40}, [])
+    again = talk.shown
+    assert (again.mode, again.begins["at"], again.arrives) == ("practice", 40_000, True)
+    assert again.begins["acts"] == [row for row in record["acts"] if row[0] <= 40_000]
+    again._reply({**record, "ended": "whole"}, "page", 1)
+    assert f"{id}.again" in lesson.file.sheet().latest()
+    assert id not in lesson.file.sheet().latest()
+    again._hear(None, {"kind": "check"}, [])
+    assert isinstance(talk.shown, Debrief)
+
+
+def test_a_page_that_is_opened_again_has_what_was_said_of_that_very_record(lesson):
+    """A case that broke off waits to go on; what was said of an earlier run is no word on this."""
+    id, record = played(lesson)
+    saved(lesson, id, {**record, "ended": "midway"})
+    lesson.debrief(id)
+    assert lesson.talks[id].shown is None
+    saved(lesson, id, record)
+    lesson.debrief(id)
+    assert lesson.talks[id].shown.value is None
+    said = Said(65.0, "reposition", "Early").to_data()
+    saved(lesson, f"{id}.debrief", said)
+    lesson.debrief(id)
+    assert lesson.talks[id].shown.value == said
+    saved(lesson, id, {**record, "acts": record["acts"][:-1]})
+    lesson.debrief(id)
+    assert lesson.talks[id].shown.value is None
+
+
+def test_a_record_that_cannot_be_read_is_refused_in_one_sentence(lesson):
+    """The place stays as it was."""
+    id, record = played(lesson)
+    lesson.debrief(id)
+    told = lesson.talks[id].open({**record, "acts": [[2000, "rub"], [10, "call"]]})
+    assert "back in time" in told["heading"]
+    assert lesson.talks[id].shown is None
+
+
+def test_nothing_of_an_exercise_is_talked_over_before_hand_in(lesson):
+    """Its page asks for cases and notes alone."""
+    code = "\n".join(source(c) for c in cells("exercise") if c["cell_type"] == "code")
+    assert "debrief" not in code

@@ -41,7 +41,7 @@ WORDS = {
     "caseOxygenLess": "Oxygen dial: less",
     "caseOxygenMore": "Oxygen dial: more",
     "caseOxygenAt": "Oxygen dial at {percent} %",
-    "caseLater": "Not yet, your hands are busy: {what}. What you typed stays. Choose “{says}” when they are free.",
+    "caseLater": "Not yet: {what}. What you typed stays; then choose “{says}”.",
     "caseStands": "Nothing runs now. What you typed stays.",
     "caseRate": "Heart rate a minute",
     "caseRateSay": "Say it",

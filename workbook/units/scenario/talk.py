@@ -1,4 +1,4 @@
-"""Where a case of the lesson is talked over, and the same baby begins again: in one place, by turns."""
+"""Where a case of the lesson is talked over, by turns with the same baby who begins again."""
 
 from __future__ import annotations
 
