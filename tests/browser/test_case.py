@@ -107,10 +107,12 @@ def test_a_case_is_played_by_keys_alone_to_its_end_and_marked(play):
     assert any(finding.earned for finding in verdict.findings)
 
 
+@pytest.mark.parametrize("mode", ["live", "practice"])
 @pytest.mark.parametrize(("width", "height"), WINDOWS)
-def test_all_that_is_needed_while_acting_is_in_one_window(play, width, height):
+def test_all_that_is_needed_while_acting_is_in_one_window(play, width, height, mode):
     """Clock, baby, gauge, acts of every part and the hole: nothing below the fold, nothing cut."""
-    page = play(control(), viewport={"width": width, "height": height})
+    more = {"mode": mode, "prompts": "guided" if mode == "practice" else ""}
+    page = play(control(**more), viewport={"width": width, "height": height})
     page.get_by_role("button", name="The baby is born").click()
     top = ".tpiece-case-stage"
     page.locator(top).evaluate("(n) => n.scrollIntoView({ block: 'start' })")
@@ -125,7 +127,74 @@ def test_all_that_is_needed_while_acting_is_in_one_window(play, width, height):
               .map((n) => n.textContent.slice(0, 30))"""
         )
         assert out == [], tab
+        assert drawn(page)["height"] >= 130, tab
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert covered(page) == []
+
+
+def drawn(page: Page) -> dict[str, float]:
+    """Return where the picture of bench and baby stands."""
+    box = page.locator(".tpiece-case .tpiece-bench-view svg").first.bounding_box()
+    assert box is not None
+    return box
+
+
+def covered(page: Page) -> list[str]:
+    """Return which of the parts in one window lie over one another."""
+    return page.evaluate(
+        """() => {
+          const names = ['.tpiece-case-clock', '.tpiece-case-sees', '.tpiece-bench-view',
+            '.tpiece-case-prompt', '.tpiece-trial-tabs', '.tpiece-trial-tray', '.tpiece-trial-log',
+            '.tpiece-trial-hand'];
+          const boxes = names.map((n) => [n, document.querySelector('.tpiece-case ' + n)])
+            .filter(([, n]) => n.checkVisibility()).map(([n, e]) => [n, e.getBoundingClientRect()]);
+          const over = (a, b) => a.left < b.right - 1 && b.left < a.right - 1
+            && a.top < b.bottom - 1 && b.top < a.bottom - 1;
+          return boxes.flatMap(([n, a], i) => boxes.slice(i + 1)
+            .filter(([, b]) => over(a, b)).map(([m]) => n + ' ' + m));
+        }"""
+    )
+
+
+@pytest.mark.parametrize(("width", "height"), [(844, 390), (640, 360)])
+def test_a_low_window_shows_baby_gauge_monitors_clock_and_hole_together(play, width, height):
+    """A phone on its side, and twice the size: what can be done scrolls beside them."""
+    page = play(control(mode="practice", prompts="guided"),
+                viewport={"width": width, "height": height})  # fmt: skip
+    page.get_by_role("button", name="The baby is born").click()
+    page.locator(".tpiece-case-stage").evaluate("(n) => n.scrollIntoView({ block: 'start' })")
+    for name in (".tpiece-case-clock", ".tpiece-case-sees", ".tpiece-bench-view", ".tpiece-hold"):
+        box = page.locator(f".tpiece-case {name}").bounding_box()
+        assert box is not None
+        assert box["y"] >= -1, name
+        assert box["y"] + box["height"] <= height + 1, name
+    assert drawn(page)["height"] >= 100
+    page.get_by_role("tab", name="Mask", exact=True).click()
+    page.locator("[data-act=tube]").scroll_into_view_if_needed()
+    expect(page.locator("[data-act=tube]")).to_be_in_viewport()
+    assert covered(page) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_a_number_typed_while_the_hands_are_busy_stays_and_the_page_says_why_it_waits(play):
+    """It is taken with the same key once they are free."""
+    page = play(control())
+    page.get_by_role("button", name="The baby is born").click()
+    page.get_by_role("tab", name="Baby", exact=True).click()
+    page.locator("[data-act=dry]").click()
+    page.get_by_role("tab", name="Heart", exact=True).click()
+    rate = page.get_by_label("Heart rate a minute")
+    rate.fill("70")
+    page.keyboard.press("Enter")
+    says = page.get_by_text("Not yet: Warm and dry the baby. What you typed stays")
+    expect(says).to_be_visible()
+    assert rate.input_value() == "70"
+    say = page.get_by_role("button", name="Say it")
+    expect(say).to_have_attribute("aria-disabled", "false", timeout=40_000)
+    expect(says).to_be_hidden()
+    say.click()
+    expect(rate).to_have_value("")
+    expect(page.get_by_role("log")).to_contain_text("“Heart rate 70.”")
 
 
 def test_a_kernel_that_is_late_stops_the_clock_and_nothing_is_lost(play):

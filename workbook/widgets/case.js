@@ -65,6 +65,8 @@ class LiveCase extends CaseRun {
   buildHand() {
     const { words } = this;
     this.hold = new BenchHold(words, (held, stamp) => this.cover(held, stamp));
+    const hints = [["keyed", words.benchHold], ["touched", words.caseHold]]; // by what there is to hold it with
+    this.hold.button.replaceChildren(...hints.map(([by, says]) => element("span", { class: `tpiece-case-${by}` }, says)));
     this.start = button(words.caseBegin, () => this.begin());
     this.start.classList.add("tpiece-trial-begin");
     return element("div", { class: "tpiece-bench-hand tpiece-trial-hand" }, this.start, this.hold.root);

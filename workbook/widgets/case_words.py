@@ -7,6 +7,7 @@ WORDS = {
     "caseSafe": "For education only. Local protocol and licensed practice come first.",
     "caseBegin": "The baby is born: begin",
     "caseGo": "Go on",
+    "caseHold": "Cover the hole (occlude): hold",
     "caseReady": "Nothing runs yet. Have a look at what you can do, then begin.",
     "caseAgainFrom": "The same baby again, from {time}. Nothing runs yet.",
     "caseHalf": "Your case stands at {time}. Choose “Go on”.",
