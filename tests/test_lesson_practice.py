@@ -8,9 +8,9 @@ from tests.lesson_screen import LESSON, answer, ask
 from workbook.cases import Draw
 from workbook.core.answer_sheet import read_answers
 from workbook.display.cards import shown
-from workbook.lesson import practice
 from workbook.lesson.page import open_page, texts
 from workbook.rules import ordered
+from workbook.units.setup import practice
 
 
 def test_an_order_tried_out_ends_in_what_the_model_reads(lesson, screen):

@@ -10,10 +10,10 @@ import pytest
 from tests.lesson_screen import LESSON, answer, ask, page, scenes
 from workbook.core.answer_sheet import AnswerFileError, read_answers
 from workbook.display.cards import Shown, shown
-from workbook.lesson import practice
 from workbook.lesson.page import LOOKED, UNSURE, open_page, pressure, texts
 from workbook.physics import Circuit, set_peep, set_pip, set_relief, steady_reading
 from workbook.rules import Basis, editions
+from workbook.units.setup import practice
 
 pytestmark = pytest.mark.slow
 

@@ -20,11 +20,14 @@ class Unit:
 
     ``exercise`` is the exercise's id, ``title`` its heading in English, marked for translation;
     ``questions`` draws those of one learner from (course, learner, rules), in teaching order.
+    ``lesson`` names the module whose ``KIND`` opens the lesson of the same id, where it has one of
+    its own: it is loaded when that page opens.
     """
 
     exercise: str
     title: str
     questions: Callable[[str, str, RuleBook], tuple[Question, ...]]
+    lesson: str = ""
 
 
 @cache

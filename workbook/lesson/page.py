@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from workbook.cases import Draw, Kind, Option, Question, spoken
+from workbook.cases.unit import units
 from workbook.core.answer_sheet import AnswerFileError
 from workbook.core.answers import AnswersFile
 from workbook.core.language import _, data
@@ -19,8 +21,7 @@ from workbook.course.settings import FILE, Course, read_course
 from workbook.course.standing import of_edition
 from workbook.display import cards
 from workbook.display.scene import Scenes
-from workbook.lesson import practice
-from workbook.lesson.play import baby_of, bench_to_play
+from workbook.lesson.play import baby_of
 from workbook.lesson.unit import control, local_protocol, open_lesson
 from workbook.rules import RuleBook
 from workbook.rules.signed import follow
@@ -42,8 +43,14 @@ def texts(lesson: str) -> Mapping[str, Any]:
 
 
 def open_page(lesson: str, folder: Path | None = None) -> Lesson:
-    """Open a lesson in a folder, the notebook's own by default, for whoever is at work."""
-    return Lesson(*opened(lesson, folder))
+    """Open a lesson in a folder, the notebook's own by default, for whoever is at work.
+
+    A unit whose lesson is of a kind of its own names it (`Unit.lesson`); nothing here knows which.
+    """
+    unit = units().get(lesson)
+    kind = import_module(unit.lesson).KIND if unit and unit.lesson else Lesson
+    made: Lesson = kind(*opened(lesson, folder))
+    return made
 
 
 def opened(
@@ -63,7 +70,6 @@ class Lesson:
 
     def __init__(self, data: Mapping[str, Any], book: RuleBook, file: AnswersFile) -> None:
         self.data, self.book, self.file = data, book, file
-        self.procedure = book.procedure("set-up")
         self.scenes = Scenes(data.get("numbers", {}), data.get("does", {}), book)
         self._on_look: dict[str, list[Callable[[], None]]] = {}
 
@@ -123,56 +129,12 @@ class Lesson:
         display(made)
         self._on_look.setdefault(id, []).append(made.show)
 
-    def play(self) -> None:
-        """Give the bench to play with, before anything is asked; nothing of it is kept."""
-        from IPython.display import display
-
-        display(bench_to_play(self.data["play"]["says"], self.scenes.numbers, self.book))
-
     def show_rules(self, name: str) -> None:
         """Show the cards of some rules."""
         area(self._cards(self.data["cards"][name]))
 
     def _cards(self, rules: Sequence[str]) -> cards.Shown:
         return cards.stack([cards.rule_card(self.book, rule) for rule in rules])
-
-    def try_order(self) -> None:
-        """Let the learner arrange the settings; show what the gauge shows in that order."""
-        table = self.data["try-order"]
-        question = self._steps_question(table, self._draw(table["id"]), self.scenes.fill)
-
-        def run(order: Any) -> Mapping[str, Any]:
-            played = self.scenes.play(order, as_left=True)
-            show(cards.readings_table(table["title"], played))
-            heading = self.scenes.fill(table["result"], played)
-            return {**self._on_order(order), "heading": heading}
-
-        self._ask(question, run, "run")
-        show = area(cards.note(""))
-
-    def worked_example(self) -> None:
-        """Show the whole procedure, folded: its steps by purpose, each with its reason.
-
-        Below it, folded too, the rules on which parts fit.
-        """
-        words, table = self.data["words"], self.data["purposes"]
-        steps = cards.folded(words["steps"], cards.procedure_table(self.procedure, table))
-        parts = cards.folded(words["parts"], self._cards(self.data["cards"]["parts"]))
-        area(cards.stack([steps, parts]))
-
-    def practise(self, part: str) -> None:
-        """Give one part of the practice, with feedback on request and hints."""
-        table = self.data["practice"][part]
-        self._practise_next(table, self._draw(f"practice-{part}"))
-        area(cards.hints(table["hints"]))
-
-    def _practise_next(self, table: Mapping[str, Any], draw: Draw) -> None:
-        done, choices = practice.next_step(self.procedure, draw)
-        area(cards.numbered(table["done"], [_(self.procedure[step].says) for step in done]))
-        options = {step: _(self.procedure[step].says) for step in choices}
-        question = question_of({**table, "kind": "choice", "options": options}, str)
-        says = self.data["practice"]["says"]
-        self._ask(question, lambda got: practice.on_next(self.procedure, done, got, says))
 
     def quiz(self, id: str) -> None:
         """Ask one question to check oneself; the feedback names the next step."""
@@ -197,9 +159,6 @@ class Lesson:
 
         self._ask(question, feedback)
 
-    def _on_order(self, order: Any) -> Mapping[str, Any]:
-        return practice.on_order(self.procedure, order, self.data["practice"]["says"])
-
     def _draw(self, part: str) -> Draw:
         return Draw(self.file.course, self.file.exercise, self.file.learner, part)
 
@@ -208,14 +167,6 @@ class Lesson:
         if id not in tables:
             raise KeyError(f"There is no {id!r} in this lesson; there are {', '.join(tables)}.")
         return tables[id]
-
-    def _steps_question(self, table: Mapping[str, Any], draw: Draw, fill: Fill) -> Question:
-        steps = table.get("steps", self.procedure.ids)
-        start = draw.shuffled(steps)
-        while not practice.broken(self.procedure, start):  # a right start would ask nothing
-            start = draw.shuffled(start)
-        options = {step: _(self.procedure[step].says) for step in start}
-        return question_of({**table, "kind": "sequence", "options": options}, fill)
 
     def _ask(self, question: Question, check: Check, button: str = "check") -> Control:
         from IPython.display import display
@@ -313,7 +264,8 @@ class Lesson:
         parts = [cards.note(self.scenes.fill(line)) for line in table["explain"]]
         if "also" in table:
             parts.append(self._readings(**table["also"]))
-        parts += [cards.step_card(self.procedure[step]) for step in table.get("steps", ())]
+        steps = self.book.procedure("set-up")
+        parts += [cards.step_card(steps[step]) for step in table.get("steps", ())]
         parts += [cards.rule_card(self.book, rule) for rule in table.get("rules", ())]
         behind = self._behind(table)
         fold = [cards.folded(self.data["words"]["cards"], cards.stack(behind))] if behind else []
