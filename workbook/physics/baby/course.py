@@ -12,6 +12,7 @@ from workbook.physics.baby.model import State
 
 DIGITS = 3  # powers may differ in the last digit between machines
 GRID = 1.0  # s between two values of what a monitor would show
+STEP = GRID / 4  # s in which a heart rate counts as steady, where beats are counted
 
 
 @dataclass(frozen=True)
@@ -75,13 +76,40 @@ class Course:
 
         ``phase`` (a share of a beat) is how far the heart was in a beat at ``start``.
         """
-        found, time, done = list[float](), start, phase
-        while time < end:
-            until = min(end, time + GRID / 4)
-            speed = self.heart((time + until) / 2) / 60  # beats in a second
-            while done + speed * (until - time) >= 1:
-                time += (1 - done) / speed
-                done = 0.0
-                found.append(round(time, DIGITS))
-            done, time = done + speed * (until - time), until
-        return found
+        known = self._beaten.setdefault((start, phase), _Beaten(start, phase))
+        while known.steps[-1][0] + STEP <= end:
+            known.add(self)
+        time, done, count = next(each for each in reversed(known.steps) if each[0] <= max(start, end))
+        last, _done = self._step(time, end, done) if time < end else ([], done)
+        return [*known.found[:count], *last]
+
+    def _step(self, time: float, until: float, done: float) -> tuple[list[float], float]:
+        """Return the beats (s) of one step, and how far in a beat the heart is after it."""
+        found = list[float]()
+        speed = self.heart((time + until) / 2) / 60  # beats in a second
+        while done + speed * (until - time) >= 1:
+            time += (1 - done) / speed
+            done = 0.0
+            found.append(round(time, DIGITS))
+        return found, done + speed * (until - time)
+
+    @cached_property
+    def _beaten(self) -> dict[tuple[float, float], _Beaten]:
+        return {}
+
+
+class _Beaten:
+    """Beats from a start on, step by step: a heart that is counted again is not gone through anew.
+
+    ``steps`` has the end of each step (s), how far in a beat the heart was, and the beats so far.
+    """
+
+    def __init__(self, start: float, phase: float) -> None:
+        self.found, self.steps = list[float](), [(start, phase, 0)]
+
+    def add(self, course: Course) -> None:
+        """Go on by a step."""
+        time, done, _count = self.steps[-1]
+        more, done = course._step(time, time + STEP, done)
+        self.found += more
+        self.steps.append((time + STEP, done, len(self.found)))
