@@ -26,6 +26,8 @@ from workbook.widgets import (
     Taps,
     TrialControl,
 )
+from workbook.widgets.case import CaseControl
+from workbook.widgets.note import NoteControl
 
 NUMBERS = ("1,5", "12.5", "30")
 RUNS = [
@@ -42,6 +44,12 @@ TRIALS = [
         [[1_000, "bag"], [9_000, "name", "unknown"], [9_000, "sure", "sure"]],
     )
 ]
+
+
+BIRTHS = (
+    [[1_000, "dry"], [20_000, "connect"], [24_000, "occlude"], [25_000, "release"]],
+    [[1_000, "call"], [9_000, "say", "heart-please"]],
+)
 
 
 @dataclass(frozen=True)
@@ -80,6 +88,15 @@ def _sketches(control: Sketch) -> Iterator[Any]:
     yield from (drawn(list(control.sketch["first"])), drawn([0.0] * len(control.sketch["times"])))
 
 
+def _births(control: CaseControl) -> Iterator[Any]:
+    head = {"format": "tpiece-scenario", "version": 1, "case": control.told["case"]}
+    yield from ({**head, "duration": 40_000, "ended": "whole", "acts": rows} for rows in BIRTHS)
+
+
+def _notes(control: NoteControl) -> Iterator[Any]:
+    yield from ({**control.head, "begun": 48, "heart-1": "unknown"}, {**control.head, "pip": "none"})
+
+
 KINDS = (
     ControlKind(Choice, lambda asked: Kind.CHOICES if asked.many else Kind.CHOICE, _choices),
     ControlKind(Number, lambda asked: Kind.NUMBER, _numbers),
@@ -88,7 +105,9 @@ KINDS = (
     ControlKind(Face, lambda asked: Kind.FACE, _masks),
     ControlKind(Sketch, lambda asked: Kind.SKETCH, _sketches),
     ControlKind(TrialControl, lambda asked: Kind.TRIAL, lambda asked: iter(TRIALS)),
-    # Last: a trial is a bench, too.
+    ControlKind(CaseControl, lambda asked: Kind.CASE, _births),
+    ControlKind(NoteControl, lambda asked: Kind.NOTE, _notes),
+    # Last: a trial and a case are benches, too.
     ControlKind(BenchControl, lambda asked: Kind.BENCH, lambda asked: iter(RUNS)),
 )
 

@@ -20,6 +20,7 @@ from graders.units.setup import gauge as setup_gauge
 from graders.units.sizing import mask_place
 from graders.units.sizing.marks import _right_depth as depth
 from graders.units.targets.raise_pip import bounds_of
+from tests.hands_born import looked_after, written
 from workbook.bench import DIALS, Bench, Hands, Touch
 from workbook.cases import Question
 from workbook.cases.dials import set_for
@@ -54,7 +55,7 @@ PLACES_TYPED: Mapping[str, tuple[float, ...]] = {
 }  # fmt: skip
 
 # The questions that are timed, placed, read or worked out, and not chosen.
-KINDS = (Kind.NUMBER, Kind.TAPS, Kind.FACE, Kind.BENCH, Kind.TRIAL)
+KINDS = (Kind.NUMBER, Kind.TAPS, Kind.FACE, Kind.BENCH, Kind.TRIAL, Kind.CASE, Kind.NOTE)
 
 
 def typed(value: float, unit: str, chance: Random) -> dict[str, str]:
@@ -301,4 +302,8 @@ def by_hand(asked: Question, book: RuleBook, chance: Random, unit: str = "") -> 
         return tapped(asked, book, chance)
     if asked.kind is Kind.TRIAL:
         return tried(asked, book, chance)
+    if asked.kind is Kind.CASE:
+        return looked_after(asked.facts["case"], book)
+    if asked.kind is Kind.NOTE:
+        return written(asked.facts["case"], book, chance)
     return raised(asked, book, chance) if asked.id == "raise" else set_up(asked, book, chance)

@@ -22,10 +22,12 @@ TARGETS = "3_pressure_targets"
 RATE = "4_rate_counting"
 SIZES = "5_interface_sizing"
 FAULTS = "6_fault_finding"
-LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES, FAULTS]
+BIRTH = "7_from_birth"
+LESSONS = [LESSON, BENCH, TARGETS, RATE, SIZES, FAULTS, BIRTH]
 # How many controls each page has.
 CONTROLS = {
-    LESSON: 13, BENCH: 20, TARGETS: 12, RATE: 16, SIZES: 13, FAULTS: 13, "start_here": 4,
+    LESSON: 13, BENCH: 20, TARGETS: 12, RATE: 16, SIZES: 13, FAULTS: 13, BIRTH: 13,
+    "start_here": 4,
 }  # fmt: skip
 # Cells with nothing but a sentence that waits for its prediction.
 SENTENCES = {LESSON: 3, BENCH: 1}

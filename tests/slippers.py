@@ -16,7 +16,8 @@ from workbook.cases import Case, Kind, Question, case
 from workbook.face.fit import answer as laid
 from workbook.face.fit import read_fit
 from workbook.face.mask import Mask, offered
-from workbook.rules import RuleBook
+from workbook.rules import RuleBook, rulebook
+from workbook.scenario import LINES, seconds
 
 Answers = dict[str, Any]
 RATES = (0.05, 0.10, 0.20)  # of the questions that slip
@@ -139,10 +140,36 @@ def _moves(asked: Question, right: Any, chance: Random) -> Any:
     return {**right, "moves": rows}
 
 
+def _acts(asked: Question, right: Any, chance: Random) -> Any:
+    """Leave one act out, turn the dial elsewhere, or say another line than was meant."""
+    rows, way = [list(row) for row in right["acts"]], chance.randrange(3)
+    held, pressed = ("occlude", "release"), ("compress", "compress-stop")
+    alone = [n for n, row in enumerate(rows) if row[1] not in (*held, *pressed)]
+    at = chance.choice(alone)
+    if way == 1 and (turned := [n for n in alone if rows[n][1] == "oxygen"]):
+        rows[chance.choice(turned)][2] = chance.choice((21, 30, 40, 60))
+    elif way == 2 and (said := [n for n in alone if rows[n][1] == "say"]):
+        rows[chance.choice(said)][2] = chance.choice(list(LINES))
+    else:
+        del rows[at]
+    return {**right, "acts": rows}
+
+
+def _entry(asked: Question, right: Any, chance: Random) -> Any:
+    """Write another number, or leave an entry out."""
+    made = dict(right)
+    id = chance.choice([each for each in made if each not in ("format", "version")])
+    if isinstance(made[id], float) and chance.random() < 0.7:
+        made[id] = max(0.0, made[id] + chance.choice((-20, -10, 10, 20)))
+    else:
+        del made[id]
+    return made
+
+
 _GLANCE: Mapping[Kind, Callable[[Question, Any, Random], Any]] = {
     Kind.CHOICE: _another, Kind.CHOICES: _box, Kind.SEQUENCE: _card, Kind.NUMBER: _typo,
     Kind.BENCH: _hands, Kind.TAPS: _thumb, Kind.FACE: _lay,
-    Kind.TRIAL: _moves,
+    Kind.TRIAL: _moves, Kind.CASE: _acts, Kind.NOTE: _entry,
 }  # fmt: skip
 
 
@@ -225,10 +252,33 @@ def _tried(asked: Question, right: Any, chance: Random) -> Any:
     return {**right, "moves": rows, "duration": round(now) + 500}
 
 
+def _born(asked: Question, right: Any, chance: Random) -> Any:
+    """Do what comes to mind with a baby: a mask, some inflations, this and that."""
+    takes = seconds(rulebook())
+    now, rows = 2.0, list[list[Any]]()
+    free = ("dry", "rub", "reposition", "suction", "connect", "mask-adjust", "bag", "call")
+    while now < float(right["duration"]) / 1000 - 60:
+        act = chance.choice(free)
+        rows.append([round(1000 * now), act])
+        now += takes[act] + chance.uniform(0.5, 4)
+        for _n in range(chance.randint(0, 15)):
+            rows += [[round(1000 * now), "occlude"], [round(1000 * now) + 500, "release"]]
+            now += chance.uniform(1.0, 2.0)
+    return {**right, "acts": rows}
+
+
+def _made_up(asked: Question, right: Any, chance: Random) -> Any:
+    """Write what a note usually says."""
+    made = {**right, "begun": chance.randint(10, 90), "moved": chance.randint(20, 150),
+            "pip": chance.choice((20, 25, 30)), "peep": 5, "oxygen": chance.choice((21, 30, 100)),
+            "interface": "mask", "heart-1": 80, "heart-5": 140}  # fmt: skip
+    return {id: float(v) if isinstance(v, int) and id != "version" else v for id, v in made.items()}
+
+
 _GUESS: Mapping[Kind, Callable[[Question, Any, Random], Any]] = {
     Kind.CHOICE: _any, Kind.CHOICES: _boxes, Kind.SEQUENCE: _shuffled, Kind.NUMBER: _told,
     Kind.BENCH: _controls, Kind.TAPS: _rhythm, Kind.FACE: _anywhere,
-    Kind.TRIAL: _tried,
+    Kind.TRIAL: _tried, Kind.CASE: _born, Kind.NOTE: _made_up,
 }  # fmt: skip
 
 SHAPES: Mapping[str, Callable[[Case, Question, Any, RuleBook, Random], Any]] = {

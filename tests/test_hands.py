@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from graders.marking.exercise import mark
+from graders.units import units
 from graders.units.rate.marks import strip_reach
 from graders.units.targets.marks import needle_slips
 from tests.hands import KINDS, by_hand, laid
@@ -20,13 +21,18 @@ from workbook.cases.question import Kind
 from workbook.core.quantities import convert
 from workbook.rules import DEFAULT_EDITION, editions, rulebook
 from workbook.units.faults.case.questions import TRIALS
+from workbook.units.scenario.case.questions import CASES, NOTES
+from workbook.units.scenario.case.questions import EXERCISE as BIRTH
 
 pytestmark = pytest.mark.slow
 
 NEWEST = DEFAULT_EDITION
 OTHERS = [edition for edition in editions() if edition != NEWEST]
 MANY, FEW = 200, 20  # hands on the newest edition, and on each other one
+LONG = 10  # a case of seven minutes is played by so many times fewer
 LOST = 0.02  # of the hands may lose a mark for precision alone
+# Of seven minutes with a baby nine tenths are asked, as of an expert: no hand sees every second.
+WHOLE = {"case": 0.9}
 
 
 def asked_by_hand() -> list[tuple[str, str, str]]:
@@ -54,13 +60,15 @@ def given(
     exercise: str, id: str, unit: str, editions: list[str], many: int
 ) -> Iterator[tuple[Any, Any]]:
     """Yield (verdict, who) of so many careful hands in each edition."""
+    beside = units()[exercise].beside.get(id)
     for edition in editions:
         book = rulebook(edition)
         for n in range(many):
             made = drawn(exercise, edition, n)
             chance = Random(f"{edition} {id} {unit} {n}")  # noqa: S311 a simulated hand
             answer = by_hand(made[id], book, chance, unit)
-            yield mark(made, id, answer, book), (edition, n)
+            others = {beside: by_hand(made[beside], book, chance)} if beside else {}
+            yield mark(made, id, answer, book, others), (edition, n)
 
 
 @pytest.mark.parametrize(("exercise", "id", "unit"), BY_HAND)
@@ -68,11 +76,13 @@ def given(
 def test_a_careful_hand_loses_nothing_by_its_precision_alone(exercise, id, unit, where, many):
     """Under 2 % lose any mark; nobody is unsafe; nobody is told a belief."""
     lost, named, all = [], [], 0
+    whole = WHOLE.get(id.partition("-")[0], 1.0)
+    many = many // LONG if exercise == BIRTH else many
     for verdict, who in given(exercise, id, unit, list(where), many):
         all += 1
         assert not verdict.unsafe, (who, [f.says for f in verdict.unsafe])
         assert not [f for f in verdict.findings if "-watch" in f.criterion and not f.met], who
-        if verdict.earned < verdict.possible:
+        if verdict.earned < whole * verdict.possible:
             lost.append((who, [f.says for f in verdict.findings if not f.met]))
         if any(f.misconception for f in verdict.findings):
             named.append((who, [f.says for f in verdict.findings if f.misconception]))
@@ -85,12 +95,11 @@ def test_every_question_that_is_not_chosen_has_its_hand():
     """A new timed, placed or typed question is simulated here, or this list says so."""
     assert {id for _, id, _ in BY_HAND} == {
         "gauge-held", "gauge-released", "gauge-open", "bench", "gauge", "raise", "tap-alone",
-        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth", *TRIALS,
+        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth", *TRIALS, *CASES, *NOTES,
     }  # fmt: skip
     chosen = {Kind.CHOICE, Kind.CHOICES, Kind.SEQUENCE}
-    whole = {Kind.CASE, Kind.NOTE}  # `test_scenario_marks` has unsteady hands of its own
     # A sketch is a lesson's, and never marked.
-    assert {*Kind} == {*KINDS, *chosen, *whole, Kind.SKETCH}
+    assert {*Kind} == {*KINDS, *chosen, Kind.SKETCH}
 
 
 # --- a reading off by half a mark, and one that is wrong

@@ -16,6 +16,7 @@ from graders.marking.exercise import mark
 from tests.believers.base import Answers, Play
 from tests.believers.faults import FAULTY
 from tests.believers.rate import RATE
+from tests.believers.scenario import BORN
 from tests.believers.setup import SETUP
 from tests.believers.sizing import SIZES
 from tests.believers.targets import TARGETS
@@ -28,6 +29,7 @@ UNITS: Mapping[str, Mapping[str, Play]] = {
     "4_rate_counting": RATE,
     "5_interface_sizing": SIZES,
     "6_fault_finding": FAULTY,
+    "7_from_birth": BORN,
 }
 
 

@@ -78,7 +78,7 @@ def learner(drawn: Case, book: RuleBook, chance: Random, often: float = 1.0) -> 
         if made:
             held.add(belief)
         given |= {id: value for id, value in made.items() if chance.random() < acting}
-    verdicts = [mark(drawn, q.id, given[q.id], book) for q in drawn.questions]
+    verdicts = [mark(drawn, q.id, given[q.id], book, given) for q in drawn.questions]
     told = {name for v in named(drawn, given, verdicts, book) for name in v.misconceptions}
     return Simulated(frozenset(held), likely(drawn, given, verdicts, book), frozenset(told))
 
@@ -140,7 +140,7 @@ def answered(
     book = rulebook(edition)
     drawn = case(seed, unit, f"{edition}.{n}", book)
     right = model_answers(drawn, book)
-    return drawn, right, {id: mark(drawn, id, value, book) for id, value in right.items()}
+    return drawn, right, {id: mark(drawn, id, value, book, right) for id, value in right.items()}
 
 
 def told(unit: str, edition: str, n: int, seed: str, made: Mapping[str, Any]) -> set[str]:
@@ -149,7 +149,7 @@ def told(unit: str, edition: str, n: int, seed: str, made: Mapping[str, Any]) ->
     drawn, right, verdicts = answered(unit, edition, n, seed)
     given = {**right, **made}
     every = [
-        mark(drawn, q.id, made[q.id], book) if q.id in made else verdicts[q.id]
+        mark(drawn, q.id, made[q.id], book, given) if q.id in made else verdicts[q.id]
         for q in drawn.questions
     ]
     return {name for v in named(drawn, given, every, book) for name in v.misconceptions}

@@ -17,7 +17,8 @@ from workbook.cases import case
 from workbook.core.answer_sheet import answers_path
 from workbook.core.answers import AnswersFile
 
-UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing", "6_fault_finding")
+UNITS = ("3_pressure_targets", "4_rate_counting", "5_interface_sizing", "6_fault_finding",
+         "7_from_birth")  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from tests.journey.pages import SHOWN, Opened, opened, status
 from tests.journey.room import host_words, kept, state
 
 UNITS = ("1_setup_order", "3_pressure_targets", "4_rate_counting", "5_interface_sizing",
-         "6_fault_finding")  # fmt: skip
+         "6_fault_finding", "7_from_birth")  # fmt: skip
 LESSONS = ("start_here", "1_setup_order", "2_bench", *UNITS[1:])
 PAGES = [f"{name}.ipynb" for name in LESSONS] + [f"{unit}/{unit}.ipynb" for unit in UNITS]
 WIDE: ViewportSize = {"width": 1280, "height": 900}
