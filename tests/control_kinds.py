@@ -94,7 +94,10 @@ def _births(control: CaseControl) -> Iterator[Any]:
 
 
 def _notes(control: NoteControl) -> Iterator[Any]:
-    yield from ({**control.head, "begun": 48, "heart-1": "unknown"}, {**control.head, "pip": "none"})
+    yield from (
+        {**control.head, "begun": 48, "heart-1": "unknown"},
+        {**control.head, "pip": "none"},
+    )
 
 
 KINDS = (

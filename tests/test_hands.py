@@ -95,7 +95,8 @@ def test_every_question_that_is_not_chosen_has_its_hand():
     """A new timed, placed or typed question is simulated here, or this list says so."""
     assert {id for _, id, _ in BY_HAND} == {
         "gauge-held", "gauge-released", "gauge-open", "bench", "gauge", "raise", "tap-alone",
-        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth", *TRIALS, *CASES, *NOTES,
+        "tap-distracted", "strip-rate", "mask-place", "mask-between", "depth", *TRIALS,
+        *CASES, *NOTES,
     }  # fmt: skip
     chosen = {Kind.CHOICE, Kind.CHOICES, Kind.SEQUENCE}
     # A sketch is a lesson's, and never marked.

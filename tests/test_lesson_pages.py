@@ -13,6 +13,7 @@ from graders.marks.misconceptions import EITHER, misconceptions
 from tests import page_words
 from tests.lesson_screen import (
     BENCH,
+    BIRTH,
     CONTROLS,
     FAULTS,
     LESSON,
@@ -125,6 +126,22 @@ SECTIONS[FAULTS] = [
     "All looks right",
     "Mend, then read again",
     "Worked example",
+    "Your turn",
+    "Check yourself",
+    "Take-away",
+]
+SECTIONS[BIRTH] = [
+    "Before you start",
+    "A baby is born",
+    "Breathing and heart rate decide",
+    "The chest does not move",
+    "Chest first, then heart",
+    "When the heart stays slow",
+    "Oxygen goes up, and down",
+    "The gas fails",
+    "A baby who breathes",
+    "Say it aloud",
+    "Editions differ",
     "Your turn",
     "Check yourself",
     "Take-away",

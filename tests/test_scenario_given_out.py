@@ -1,9 +1,8 @@
-"""Unit 7 as it will be once it is given out: drawn, marked whole, its beliefs named, both ways."""
+"""Unit 7 given out: drawn, marked whole, its beliefs named, both ways."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from itertools import count, islice
 from types import SimpleNamespace
 from typing import Any
@@ -11,7 +10,6 @@ from typing import Any
 import pytest
 
 from graders import award as marking_cells
-from graders.beliefs import chances
 from graders.marking.exercise import mark, mark_all, model_answers, points
 from graders.marking.personas import answers_of, shows
 from graders.marks.misconceptions import misconceptions
@@ -19,29 +17,12 @@ from graders.units import units
 from graders.units.scenario.plays import PLAYS
 from workbook import cases
 from workbook.cases import case, exercises
-from workbook.cases import unit as drawn_units
-from workbook.core.language import N_
 from workbook.rules import editions, rulebook
-from workbook.units import scenario
-from workbook.units.scenario.case.questions import EXERCISE, questions
+from workbook.units.scenario.case.questions import EXERCISE
 
 pytestmark = pytest.mark.slow
 
 GUIDELINES = [edition for edition in editions() if edition != "practice"]
-KEPT = (drawn_units.units, units, misconceptions, chances._signs, chances.speaks)
-
-
-@pytest.fixture(autouse=True)
-def given_out(monkeypatch) -> Iterator[None]:
-    """Say what the room will say; forget what was known before and after."""
-    unit = drawn_units.Unit(EXERCISE, N_("Exercise 7: from birth to stabilised"), questions)
-    monkeypatch.setattr(scenario, "UNIT", unit, raising=False)
-    for each in KEPT:
-        each.cache_clear()
-    yield
-    monkeypatch.undo()
-    for each in KEPT:
-        each.cache_clear()
 
 
 def drawn(learner: str, edition: str = "aha-2025") -> cases.Case:

@@ -244,6 +244,24 @@ def test_a_belief_is_named_in_the_plays_of_who_holds_it(belief):
     assert other <= 0.02 * all_of, (other, all_of)
 
 
+class SlowMonitor(PLAYS["waits-for-the-monitor"]):
+    """Waits for a monitor, and has it put on late."""
+
+    def prepare(self):
+        """Rub the back first, for a minute."""
+        self.wait(70)
+        super().prepare()
+
+
+def test_beliefs_that_are_called_unsafe_can_harm_though_most_cases_forgive_them():
+    """Nobody looks at a heart that stays slow; no breath is given until a monitor shows."""
+    slow = case("compressions", "harm")
+    assert harmed(marked(slow, played(slow, "chest-is-enough", BOOK), BOOK)) == {"decided"}
+    late = marked(case("easy", "harm"), SlowMonitor(case("easy", "harm"), BOOK).play(), BOOK)
+    assert harmed(late) == {"begin"}
+    assert {f.misconception for f in late.unsafe} == {"waits-for-the-monitor"}
+
+
 def test_every_sentence_of_the_marks_can_be_said():
     """Each slip that is found has its words, and every field of them is filled in."""
     words = {

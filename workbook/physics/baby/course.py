@@ -79,7 +79,9 @@ class Course:
         known = self._beaten.setdefault((start, phase), _Beaten(start, phase))
         while known.steps[-1][0] + STEP <= end:
             known.add(self)
-        time, done, count = next(each for each in reversed(known.steps) if each[0] <= max(start, end))
+        time, done, count = next(
+            each for each in reversed(known.steps) if each[0] <= max(start, end)
+        )
         last, _done = self._step(time, end, done) if time < end else ([], done)
         return [*known.found[:count], *last]
 
