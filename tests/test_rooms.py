@@ -10,7 +10,9 @@ import pytest
 
 import graders
 import workbook
+from graders.marks.misconceptions import misconceptions
 from graders.units import units
+from tests.believers import UNITS as BELIEVERS
 from workbook.cases import exercises
 
 GRADERS = Path(graders.__file__).parent
@@ -44,6 +46,13 @@ def test_what_a_unit_calls_a_misconception_can_be_played(exercise: str) -> None:
     tables = tomllib.loads((room / "misconceptions.toml").read_text(encoding="utf-8"))
     assert tables.pop("unit") == exercise
     assert set(tables) <= set(unit.plays.PLAYS)
+
+
+@pytest.mark.parametrize("exercise", exercises())
+def test_who_holds_a_misconception_is_played_from_its_sentence_too(exercise: str) -> None:
+    """A play that was made with the marks agrees with them; one that was not may show a gap."""
+    own = {belief for belief, about in misconceptions().items() if about.unit == exercise}
+    assert own <= set(BELIEVERS.get(exercise, ()))
 
 
 def test_a_question_is_of_one_unit_only() -> None:
