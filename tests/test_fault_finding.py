@@ -448,8 +448,9 @@ def test_mending_in_turn_until_it_helps_earns_neither_name_nor_test() -> None:
         for fault in ("no-gas", "outlet-open", "hose-off"):
             hand.say(fault)
             hand.do("mend")
-        hand.do("connect")
+        hand.do("cap")
         hand.do("read")
+        hand.do("connect")
 
     verdict = done("hose-off", mends)
     assert part(verdict, "name").earned == 0
@@ -468,21 +469,26 @@ def test_another_device_mends_much_and_a_mend_by_luck_earns_nothing() -> None:
 def test_going_on_with_the_baby_unread_is_critical_and_by_hand_read_is_read() -> None:
     """The button is one way to read; a hand that covers and lets go is another."""
 
-    def goes_on(hand: Hand, *, reads: bool) -> None:
+    def goes_on(hand: Hand, *, reads: str = "") -> None:
         hand.cover()
         hand.do("bag")
         hand.do("follow-hose")
         hand.say("hose-off")
         hand.do("mend")
-        hand.do("connect")
-        if reads:
-            hand.cover()
-            hand.time += 1
+        for move in ("cap", "connect"):
+            hand.do(move)
+            if move == reads:
+                hand.cover()
+                hand.time += 1
 
-    unread = part(done("hose-off", lambda hand: goes_on(hand, reads=False)), "read")
+    unread = part(done("hose-off", goes_on), "read")
     assert unread.critical
     assert unread.misconception == "new-baby-same-device"
-    assert part(done("hose-off", lambda hand: goes_on(hand, reads=True)), "read").met
+    assert part(done("hose-off", lambda hand: goes_on(hand, reads="cap")), "read").met
+    on_baby = part(done("hose-off", lambda hand: goes_on(hand, reads="connect")), "read")
+    assert on_baby.earned == on_baby.possible / 2
+    assert not on_baby.critical
+    assert "then put the mask on" in on_baby.says
 
 
 def test_a_needle_read_in_the_open_is_no_reading() -> None:
@@ -623,6 +629,27 @@ def test_help_called_and_not_knowing_said_ends_the_time_a_baby_waits(fault: str)
     assert safe("call").critical
     assert safe("name").critical
     assert safe("call", "name", "connect").critical
+
+
+def test_a_device_said_to_be_out_of_use_and_put_on_the_baby_again_is_unsafe() -> None:
+    """The words alone make nothing safe; with the bag on, they do."""
+
+    def says(hand: Hand, *, goes_on: bool) -> None:
+        hand.cover()
+        hand.do("bag")
+        hand.do("follow-hose")
+        hand.say("unknown")
+        if goes_on:
+            hand.do("connect")
+            hand.cover()
+
+    used = part(done("hose-off", lambda hand: says(hand, goes_on=True)), "mend")
+    assert used.critical
+    assert not used.met
+    assert "on it at the end" in used.says
+    kept = part(done("hose-off", lambda hand: says(hand, goes_on=False)), "mend")
+    assert not kept.critical
+    assert "out of use" in kept.says
 
 
 def test_unknown_without_the_bag_is_no_answer() -> None:

@@ -63,8 +63,9 @@ def test_a_whole_trial_meets_everything(lesson):
     ("moves", "says"),
     [
         ([(SLOW, "bag")], "nobody ventilated the baby"),
-        ([(SAFE, "bag"), (5_000, "name", "hose-off")], "fits this as well"),
-        ([(SAFE, "bag"), (5_000, "follow-hose"), (12_000, "name", "no-gas")], "did not name it"),
+        ([(SAFE, "bag"), (5_000, "name", "hose-off")], "read “The needle does not rise”"),
+        ([(SAFE, "bag"), (5_000, "follow-hose")], "You named nothing"),
+        ([(SAFE, "bag"), (5_000, "follow-hose"), (12_000, "name", "no-gas")], "You named “No gas"),
         ([(SAFE, "bag"), (5_000, "follow-hose"), (12_000, "name", "hose-off")], "still there"),
     ],
 )
@@ -81,6 +82,27 @@ def test_not_to_know_is_said_to_be_safe(lesson):
     lines = told(lesson, "trial-first", record(*moves))["lines"]
     assert [line["met"] for line in lines] == [True, True, True]
     assert "that is safe" in lines[-1]["says"]
+
+
+def test_not_to_know_without_the_bag_is_not_called_safe(lesson):
+    """With a baby, the words alone are no help."""
+    moves = [(1_000, "occlude"), (2_000, "release"), (3_000, "follow-hose")]
+    moves += [(8_000, "name", "unknown")]
+    lines = told(lesson, "trial-first", record(*moves, duration=9_000))["lines"]
+    assert "took no bag" in lines[0]["says"]
+    assert not lines[0]["met"]
+
+
+def test_a_pressure_left_on_the_baby_is_not_passed_as_right(lesson):
+    """A device whose needle never falls, left on the baby, is harm, whatever is named."""
+    table = lesson._table("trial", "trial-hint")
+    fault = lesson.asked(table).facts["fault"]
+    moves = [(at, what) for n in range(20) for at, what in
+             ((1_000 + 1_500 * n, "occlude"), (1_500 + 1_500 * n, "release"))]  # fmt: skip
+    moves += [(31_500, "name", fault), (31_500, "sure", "sure"), (32_000, "mend"), (40_000, "read")]
+    (line,) = told(lesson, "trial-hint", record(*moves))["lines"]
+    assert not line["met"]
+    assert "stayed too high" in line["says"]
 
 
 def test_what_is_no_trial_is_said_in_a_sentence(lesson):

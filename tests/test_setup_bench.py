@@ -135,6 +135,17 @@ def test_an_untouched_bench_earns_nothing():
     assert verdict.unsafe
 
 
+def test_without_gas_nothing_is_said_to_be_set_or_read():
+    """With the flow off the needle stands at zero, whatever is turned and looked at."""
+    asked = ONE["bench"]
+    run = read_hands(model_run(asked))
+    dry = replace(run, touches=tuple(t for t in run.touches if t.kind != "flow"))
+    found = {f.criterion: f for f in mark(ONE, "bench", dry.to_data(), BOOK).findings}
+    for name in ("bench-relief", "bench-pip", "bench-peep", "bench-recheck", "bench-baby"):
+        assert not found[name].met, found[name].says
+    assert "when every pressure had been set" not in found["bench-baby"].says
+
+
 def test_setting_everything_again_after_a_flow_change_is_right():
     """Somebody who sees the slip and mends it before the baby has made none."""
     asked = ONE["bench"]

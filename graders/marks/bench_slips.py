@@ -215,7 +215,7 @@ def _moved(there: Stretch, pip: int, accept: float) -> bool:
 def _recheck(run: Run) -> Slip | None:
     end = len(run.stretches) if run.connected is None else run.connected
     turns = [n for n in range(end) if run.stretches[n].touched in SETTINGS]
-    if not turns or _is_early(run):
+    if not turns or _is_early(run) or not run.last.at("flow"):
         return Slip("")
     after = [s for s in run.stretches[turns[-1] : end] if s.outlet != "open"]
     seen = {s.held for s in after if s.length >= run.look}
@@ -225,6 +225,8 @@ def _recheck(run: Run) -> Slip | None:
 def _baby(run: Run) -> Slip | None:
     if run.connected is None:
         return Slip("baby-left-out", run.last.start)
+    if not run.last.at("flow"):
+        return Slip("")  # without gas no pressure was set for a baby
     if not _is_early(run):
         return None
     there = run.stretches[run.connected]

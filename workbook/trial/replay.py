@@ -228,6 +228,18 @@ class Replay(Played):
         }
         return self.mended and now == {True, False}
 
+    @once
+    def read_on_baby(self) -> bool:
+        """Say whether a mask that was off when the fault was gone went on before both were read."""
+        gone = next(n for n, s in enumerate(self.spans) if not self.scene.present(s.state))
+        seen = set()
+        for span in self.spans[gone:]:
+            if span.state.outlet == "lung":
+                return seen != {True, False} and span is not self.spans[gone]
+            if span.length >= self.limits.read and span.state.outlet == "capped":
+                seen.add(span.held)
+        return False
+
     @property
     def read_open(self) -> bool:
         """Say whether the last reading was of a needle with the outlet open to the air."""

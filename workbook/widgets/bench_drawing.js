@@ -143,6 +143,7 @@ export function benchChest({ low, high } = {}) {
     held = now;
     // With reduced motion the chest takes the pose of the breath at once, and does not swing.
     const word = up ? "benchChestUp" : band();
-    return { word: low === undefined ? "" : word, over, up: drawn(still.matches ? peak : rise) };
+    const told = low !== undefined && outlet === "lung"; // without a baby there is no chest to speak of
+    return { word: told ? word : "", over, up: drawn(still.matches ? peak : rise) };
   };
 }

@@ -72,14 +72,16 @@ export class BenchLog {
       const rhythm = many && event.kind === "occlude";
       return !rhythm && !next; // of several turns the last one says where the control stands
     });
-    return shown.map((event) => this.one(event, many ? releases.length : 0));
+    // Where no baby is on the outlet, nobody is inflated.
+    const did = releases.every(({ before }) => before.setting.outlet === "lung") ? "benchDidInflate" : "benchDidCover";
+    return shown.map((event) => this.one(event, many ? releases.length : 0, did));
   }
 
-  one({ kind, position, was }, count) {
+  one({ kind, position, was }, count, did) {
     const { words, dials } = this;
     if (kind === "occlude") return words.benchDidOcclude;
     if (kind === "release") {
-      return fill(count ? words.benchDidInflate : words.benchDidRelease, { count, was: this.reads(was) });
+      return fill(count ? words[did] : words.benchDidRelease, { count, was: this.reads(was) });
     }
     if (kind === "lung") return words.benchDidLung;
     if (kind === "fault") return words.benchDidFault;

@@ -32,7 +32,7 @@ export class TrialLog extends BenchLog {
   }
 
   write(gauge) {
-    const inflated = this.pending.some(({ kind }) => kind === "release");
+    const inflated = this.pending.some(({ kind, before }) => kind === "release" && before.setting.outlet === "lung");
     super.write(gauge);
     const { heart, chest } = this.sees();
     const says = [inflated && chest && benchWord(this.words, chest), heart].filter(Boolean);

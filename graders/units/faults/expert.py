@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from graders.units.faults.slips import LEAKS
 from workbook.cases import Question
 from workbook.core.timed_hand import TimedHand
 from workbook.rules import RuleBook
@@ -78,15 +79,18 @@ class Hand(TimedHand[Act]):
         self.do("sure", sure)
 
     def finish(self) -> None:
-        """Mend what was named, put the mask on again, read both pressures."""
+        """Mend what was named, read both pressures, put the mask on again; a seal is read on it."""
         self.do("mend")
-        bagged = any(act.move == "bag" for act in self.done)
         outlets = [act.move for act in self.done if act.move in ("cap", "open", "connect", "bag")]
-        if self.on_baby and (bagged or outlets) and outlets[-1] != "connect":
+        off = self.on_baby and bool(outlets) and outlets[-1] != "connect"
+        seal = self.asked.facts["fault"] in LEAKS
+        if off and seal:
             self.do("connect")
-        elif not self.on_baby and outlets and outlets[-1] == "open":
+        elif outlets and outlets[-1] in ("open", "bag"):
             self.do("cap")
         self.do("read")
+        if off and not seal:
+            self.do("connect")
 
     @property
     def trial(self) -> Trial:

@@ -228,18 +228,27 @@ class Judged:
 
     def _mend(self) -> Slip | None:
         if self.named == UNKNOWN:
-            return Slip("mend-unknown")
+            return Slip("unknown-used" if self._used_unknown else "mend-unknown")
         if not self.replay.mended:
             return Slip("unmended")
         return None if self.named == self.fault else Slip("mended-by-luck", other=self.named)
 
+    @property
+    def _used_unknown(self) -> bool:
+        """Say whether a device that was said to be out of use went on at a baby."""
+        last = self.replay.last
+        used = self.on_baby and last.state.outlet == "lung" and not last.bagged
+        return used and not self.replay.mended
+
     def _read(self) -> Slip | None:
         if self.named == UNKNOWN:
-            return Slip("read-unknown")
+            return Slip("read-unmended" if self._used_unknown else "read-unknown")
         if not self.replay.mended:
             return Slip("read-unmended")
         if self.replay.read_again:
-            return None
+            # Whether a mask seals again shows on the baby alone.
+            late = self.on_baby and self.fault not in LEAKS and self.replay.read_on_baby
+            return Slip("read-on-baby") if late else None
         if self.replay.read_open:
             return Slip("read-open")
         last = self.replay.last

@@ -89,7 +89,11 @@ def _eyes(fit: Fit) -> str:
     if fit.spares_eyes:
         return _("The eyes are free.")
     if fit.by_hand.spares_eyes:
-        return _("The mask touches the edge of an eye; move it down a little.")
+        fits_lower = fit.chin + fit.eyes >= 0
+        return (
+            _("The mask touches the edge of an eye; move it down a little.") if fits_lower
+            else _("The eyes are free, as near as a hand can lay it.")
+        )  # fmt: skip
     over = plain(round(-fit.eyes, 1), "mm")
     return _("The mask lies {length} over an eye.").format(length=over)
 

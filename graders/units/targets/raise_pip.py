@@ -123,7 +123,7 @@ def _rule(part: str, slip: Slip | None, asked: Question, book: RuleBook) -> Rule
         "limit": wanted(book, met)["relief"]
         if cause == "against-relief" or highest is None
         else highest,
-        "rest": book["flow.first"],
+        "rest": book["relief.per-shift" if cause == "relief-turned" else "flow.first"],
         "stop": book["volume.window"],
     }[part]
 

@@ -39,10 +39,10 @@ def on_trial(asked: Question, value: Any, book: RuleBook, says: Says) -> dict[st
     except TrialError as error:
         return {"heading": str(error), "lines": []}
     fault = _(NAMED[replay.scene.fault].text)
-    parts = [_safe(replay), _tested(replay, asked.facts["apart"]), _named(replay)]
-    parts += [_mended(replay), _read(replay)]
+    parts = [_high(replay), _safe(replay), _tested(replay, asked.facts["apart"])]
+    parts += [_named(replay), _mended(replay), _read(replay)]
     lines = [
-        {"met": met, "says": says[name]["met" if met else "not"].format(**told), "source": ""}
+        {"met": met, "says": _worded(says, name, met, told), "source": ""}
         for name, met, told in filter(None, parts)
     ]
     missed = [line for line in lines if not line["met"]]
@@ -59,6 +59,18 @@ def replayed(asked: Question, value: Any, book: RuleBook) -> Replay:
 Part = tuple[str, bool, dict[str, str]] | None
 
 
+def _worded(says: Says, part: str, met: bool, told: Mapping[str, str]) -> str:
+    """Return a part's sentence; where a fault could be named and was not, one of its own."""
+    how = "met" if met else "not" if told.get("named", "said") else "nothing"
+    read = says["section"].get(told.get("family", ""), "")
+    return str(says[part][how]).format(**{**told, "family": read})
+
+
+def _family(replay: Replay) -> dict[str, str]:
+    """Return the family of the fault; the lesson says in which of its sections that stands."""
+    return {"family": NAMED[replay.scene.fault].family}
+
+
 def _safe(replay: Replay) -> Part:
     if replay.scene.setting != BABY:
         return None
@@ -67,9 +79,17 @@ def _safe(replay: Replay) -> Part:
     return "safe", within, {"seconds": plain(round(end - begin), "s")}
 
 
+def _high(replay: Replay) -> Part:
+    """Return a pressure that stayed up at the baby, or stood above its ceiling, for too long."""
+    limits = replay.limits
+    too_long = replay.stuck > limits.stuck or replay.high > limits.high
+    seconds = max(replay.stuck, replay.high)
+    return ("high", False, {"seconds": plain(round(seconds), "s")}) if too_long else None
+
+
 def _tested(replay: Replay, apart: float) -> Part:
     left = not_told_apart(replay, apart)
-    return "test", not left, {"other": _(NAMED[left[0]].text) if left else ""}
+    return "test", not left, {"other": _(NAMED[left[0]].text) if left else "", **_family(replay)}
 
 
 def not_told_apart(replay: Replay, apart: float) -> list[str]:
@@ -88,9 +108,11 @@ def not_told_apart(replay: Replay, apart: float) -> list[str]:
 
 def _named(replay: Replay) -> Part:
     if replay.unknown:
-        return "unknown", True, {}
+        safe = replay.scene.setting != BABY or bool(replay.moved("bag"))
+        return "unknown", safe, {}
     said = replay.name.what if replay.name else ""
-    return "name", said == replay.scene.fault, {"named": _(NAMED[said].text) if said else ""}
+    named = {"named": _(NAMED[said].text) if said else ""}
+    return "name", said == replay.scene.fault, {**named, **_family(replay)}
 
 
 def _mended(replay: Replay) -> Part:

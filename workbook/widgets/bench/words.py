@@ -78,6 +78,7 @@ WORDS = {
     "benchDidOcclude": "aperture occluded",
     "benchDidRelease": "aperture released, gauge was {was}",
     "benchDidInflate": "{count} inflations, the last to {was} on the gauge",
+    "benchDidCover": "aperture occluded {count} times, the last to {was} on the gauge",
     "benchDidOutlet": "patient outlet: {name}",
     "benchDidTurn": "{label}: {value}",
     "benchDidLung": "another lung",
