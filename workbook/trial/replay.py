@@ -232,7 +232,7 @@ class Replay(Played):
     def read_on_baby(self) -> bool:
         """Say whether a mask that was off when the fault was gone went on before both were read."""
         gone = next(n for n, s in enumerate(self.spans) if not self.scene.present(s.state))
-        seen = set()
+        seen = set[bool]()
         for span in self.spans[gone:]:
             if span.state.outlet == "lung":
                 return seen != {True, False} and span is not self.spans[gone]
