@@ -16,6 +16,13 @@ from workbook.widgets.case import CaseControl
 
 # A page beside its frame, an older screen, a tablet, a phone.
 WINDOWS = [(1280, 720), (1024, 768), (820, 1180), (390, 844)]
+# A machine that sleeps: its clock jumps, and no picture is drawn meanwhile.
+SLEEPS = """() => {
+  const now = performance.now.bind(performance);
+  let slept = 0;
+  performance.now = () => now() + slept;
+  globalThis.sleepFor = (ms) => (slept += ms);
+}"""
 TABS = ("Baby", "Mask", "Device", "Gas", "Heart", "Team")
 
 
@@ -245,9 +252,10 @@ def test_nothing_hidden_comes_to_the_page(play):
 
 
 def test_it_can_be_operated_by_everybody(play, axe_source):
-    """No serious accessibility violation, before, while and after, light and dark."""
-    for scheme in ("light", "dark"):
-        page = play(control(mode="practice", prompts="guided"), color_scheme=scheme)
+    """No serious accessibility violation before and while; light, dark, in forced colours."""
+    looks = ({"color_scheme": "light"}, {"color_scheme": "dark"}, {"forced_colors": "active"})
+    for look in looks:
+        page = play(control(mode="practice", prompts="guided"), **look)
         assert axe(page, axe_source, ".tpiece") == []
         page.get_by_role("button", name="The baby is born").click()
         page.wait_for_timeout(800)
@@ -267,3 +275,24 @@ def test_practice_pauses_goes_slowly_and_begins_again(play):
     stood = page.locator("[role=timer]").inner_text()
     page.wait_for_timeout(1200)
     expect(page.locator("[role=timer]")).to_have_text(stood)
+
+
+def test_a_machine_that_slept_goes_on_from_the_last_picture(play):
+    """The time asleep is no time of the case: it pauses, says so, and keeps what was done."""
+    page = play(control())
+    page.evaluate(SLEEPS)
+    page.get_by_role("button", name="The baby is born").click()
+    page.get_by_role("tab", name="Mask").click()
+    page.locator("[data-act=connect]").click()
+    page.wait_for_timeout(800)
+    page.evaluate("sleepFor(3_600_000)")
+    expect(page.get_by_text("Paused, because this page was out of sight")).to_be_visible()
+    minutes, seconds_ = page.locator("[role=timer]").inner_text().split(":")
+    assert 60 * int(minutes) + int(seconds_) < 30
+    page.get_by_role("button", name="Go on").click()
+    page.wait_for_timeout(1500)
+    for _ in range(2):
+        page.get_by_role("button", name="End the case").click()
+    expect(page.locator(".tpiece-saving")).to_contain_text("Saved", timeout=20_000)
+    assert kept(page)[-1]["acts"][0][1] == "connect"
+    assert kept(page)[-1]["duration"] < 60_000

@@ -16,6 +16,7 @@ import { TrialTabs } from "./trial_places.js";
 
 // While a case goes on Space is the hole, wherever the focus is, for no number needs a space: a button
 // is pressed by Enter.
+const CASE_SLEPT = 10_000; // milliseconds between two pictures that no busy machine takes
 const CASE_OWN_SPACE = "select, summary, a, textarea";
 
 class LiveCase extends CaseRun {
@@ -210,10 +211,21 @@ class LiveCase extends CaseRun {
   tick() {
     this.drawing = null;
     const stamp = performance.now();
+    this.wake(stamp);
     this.goOn(stamp);
     this.player.advance(this.now(stamp));
     this.draw(stamp);
     if (this.phase === "on" || this.steps.asked) this.run();
+  }
+
+  // A machine that slept has drawn nothing meanwhile: the case goes on from the last picture.
+  wake(stamp) {
+    const slept = this.phase === "on" && stamp - this.drawnAt > CASE_SLEPT;
+    if (slept) {
+      this.clock.setTime(this.now(this.drawnAt));
+      this.pause("caseHidden");
+    }
+    this.drawnAt = stamp;
   }
 
   dispose() {

@@ -73,7 +73,8 @@ export class CaseRun {
   begin() {
     if (this.closed || this.phase === "over") return;
     this.phase = "on";
-    this.clock.go(performance.now());
+    this.drawnAt = performance.now();
+    this.clock.go(this.drawnAt);
     this.tell("");
     const byHand = this.start.contains(document.activeElement);
     this.refresh();

@@ -55,7 +55,7 @@ class DebriefControl {
 
   // Before the findings a second that a hand goes to is the one it chooses.
   went(time) {
-    if (this.told) return;
+    if (this.told) return this.nameSecond();
     this.second.textContent = fill(this.words.courseAt, { time: courseClock(time) });
     this.offer({ at: time }, DEBRIEF.pause);
   }
@@ -91,6 +91,7 @@ class DebriefControl {
     }));
     this.list.hidden = !moments.length;
     if (this.restart) this.restart.hidden = !this.told;
+    this.nameSecond();
   }
 
   ownWords() {
@@ -102,6 +103,7 @@ class DebriefControl {
 
   go(at) {
     this.picture.set(at);
+    this.nameSecond();
     this.picture.root.scrollIntoView({ block: "nearest" });
     this.picture.slider.focus({ preventScroll: true });
   }
@@ -109,9 +111,20 @@ class DebriefControl {
   // The same baby once more, from the second that the picture stands at.
   again() {
     if (!this.model.get("can_again")) return [];
-    const go = button(this.words.debriefAgain, () => this.model.send({ kind: "again", at: this.picture.time }));
-    this.restart = element("p", { class: "tpiece-debrief-again" }, go);
+    this.goAgain = button("", () => this.model.send({ kind: "again", at: this.from }));
+    this.restart = element("p", { class: "tpiece-debrief-again" }, this.goAgain);
     return [this.restart];
+  }
+
+  // An expert's course may go on for longer than the own one.
+  get from() {
+    return Math.min(this.picture.time, this.model.get("course").own.end);
+  }
+
+  nameSecond() {
+    if (!this.goAgain) return;
+    const says = fill(this.words.debriefAgain, { time: courseClock(this.from) });
+    this.goAgain.textContent = this.goAgain.title = says;
   }
 
   dispose() {

@@ -30,7 +30,7 @@ WORDS = {
     "debriefChoose": N_("Choose an act"),
     "debriefSaidWell": N_("You said it went well: “{well}”."),
     "debriefSaid": N_("You would act otherwise: {act}. {time}"),
-    "debriefAgain": N_("The same baby again from this second"),
+    "debriefAgain": N_("The same baby again from {time}"),
     "wrongDebrief": N_("Not saved: {why}"),
 }
 UNSAID = ("strip", "gauge", "needle", "rhythm", "interval", "tap", "metronome", "alarm", "ghost",
