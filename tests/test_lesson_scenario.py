@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 import graders.units.scenario as unit
+import workbook.lesson.page as lessons
 from graders.units.scenario import marks
 from workbook.cases import Kind
 from workbook.lesson.unit import control
@@ -18,13 +19,16 @@ from workbook.rules import editions, rulebook
 from workbook.scenario import Played
 from workbook.scenario.debrief import Said
 from workbook.scenario.expert import expert
-from workbook.units.scenario import lesson as module
 from workbook.units.scenario.case.questions import questions
 from workbook.units.scenario.lesson import ScenarioLesson, open_page
 from workbook.units.scenario.practice import on_case, on_note
 from workbook.widgets import Debrief
 
-PAGES = Path(module.__file__).parent / "pages"
+ROOT = Path(lessons.__file__).parents[2]
+PAGES = {
+    "lesson": lessons.FOLDER / "7_from_birth.ipynb",
+    "exercise": ROOT / "source_exercises" / "7_from_birth" / "7_from_birth.ipynb",
+}
 GUIDELINES = [edition for edition in editions() if edition != "practice"]
 
 
@@ -35,7 +39,7 @@ def lesson(tmp_path, monkeypatch) -> ScenarioLesson:
 
 
 def cells(name: str) -> list[dict[str, Any]]:
-    return json.loads((PAGES / f"{name}.ipynb").read_text("utf-8"))["cells"]
+    return json.loads(PAGES[name].read_text("utf-8"))["cells"]
 
 
 def source(cell: dict[str, Any]) -> str:
@@ -145,7 +149,7 @@ def test_a_note_is_compared_with_the_case_it_is_of(lesson):
     assert missed.startswith("Highest oxygen")
 
 
-# --- its pages, which no course is given yet
+# --- its pages
 
 
 def test_the_pages_are_locked_and_their_cells_have_the_ids_of_what_they_ask():
