@@ -72,8 +72,8 @@ WORDS = {
     "courseSays": N_("{who}, in {end} minutes: lines of heart rate and saturation, inflations with "
                      "their chest, oxygen, what was on the face, and what was done. Below it "
                      "stands each second in words."),
-    "courseModel": N_("A teaching model of a baby, no forecast. Local protocol and licensed practice "
-                      "come first."),
+    "courseModel": N_("A teaching model of a baby, no forecast. Local protocol and licensed "
+                      "practice come first."),
 }  # fmt: skip
 
 
