@@ -36,25 +36,39 @@ hypothesis.settings.load_profile("workbook")
 SEEDS = 2**32
 collect_ignore = ["tiny_unit"]  # a unit to copy; its page runs where it is laid over a tree
 
-# Files that take a minute or more, the longest first: what begins last should be short, for whoever
-# runs side by side waits for it.
+# Files that take half a minute or more, the longest first: what begins last should be short, for
+# whoever runs side by side waits for it. `--durations=120` of a whole run says which they are.
 LONGEST = (
     "journey/test_site.py",
+    "journey/test_whole_course.py",
     "journey/test_hub.py",
-    "browser/test_lesson_page.py",
     "browser/test_trial.py",
     "journey/test_by_hand.py",
+    "browser/test_lesson_page.py",
     "journey/test_page.py",
+    "browser/test_result_page.py",
+    "browser/test_room.py",
+    "browser/test_labextension_restart.py",
     "journey/test_rate_by_hand.py",
+    "journey/test_site_needle.py",
+    "journey/test_newcomer.py",
     "journey/test_packaging.py",
     "journey/test_demo.py",
     "journey/test_durable.py",
-    "journey/test_newcomer.py",
-    "journey/test_site_needle.py",
+    "journey/test_units.py",
+    "browser/test_labextension_language.py",
+    "browser/test_labextension.py",
+    "journey/test_stock.py",
+    "journey/test_corpus.py",
     "journey/test_nbgrader.py",
+    "journey/test_attempt.py",
+    "test_new_unit.py",
     "browser/test_bench_window.py",
-    "browser/test_room.py",
+    "browser/test_report_filters.py",
+    "browser/test_language_pages.py",
+    "browser/test_case.py",
     "test_forms.py",
+    "test_rules_sheet.py",
     "test_brief.py",
 )
 
