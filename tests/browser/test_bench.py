@@ -225,7 +225,7 @@ def test_the_log_tells_a_rhythm_together(live):
         page.keyboard.up("Space")
         page.wait_for_timeout(150)
     lines = page.get_by_role("log").locator("p")
-    says = "^0.0 s: 3 inflations, the last to 20 on the gauge. The gauge stands at 5.$"
+    says = "^0.0 s: aperture occluded 3 times, the last to 20 on the gauge. The gauge stands at 5.$"
     expect(lines).to_have_text([re.compile(says)])
     page.get_by_label("Open to the air").check()
     expect(lines.nth(1)).to_contain_text("patient outlet: Open to the air")
@@ -380,6 +380,20 @@ def test_no_serious_accessibility_violation(live, axe_source, look):
     page.get_by_text("Numbers").click()
     page.get_by_label("Show the volume too").check()
     assert axe(page, axe_source) == []
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 900), (1280, 720), (820, 1180), (390, 844)])
+def test_a_strip_of_the_volume_leaves_that_of_the_pressure_its_room(live, width, height):
+    """Each curve has room: an inflation is drawn upwards, by more than a line is thick."""
+    page = live(bench(bench=stands("lung")), viewport={"width": width, "height": height})
+    page.get_by_label("Show the volume too").check()
+    hold(page).focus()
+    page.keyboard.down("Space")
+    page.wait_for_timeout(700)
+    for kind in ("pressure", "volume"):
+        curve = page.locator(f".tpiece-bench-curve-{kind}")
+        ups = [float(point.split(",")[1]) for point in curve.get_attribute("d")[1:].split("L")]
+        assert ups[0] - ups[-1] > 10, (kind, ups[0], ups[-1])
 
 
 def test_what_is_saved_is_what_the_workbook_reads(live):

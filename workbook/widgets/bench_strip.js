@@ -103,9 +103,10 @@ export class BenchTrack {
 
   // What the two rows below the curve are: the thumb's bars, and the time.
   label() {
-    const rows = [["benchOccluded", this.floor + 20.5], ["benchTime", this.height - 6]];
-    for (const [word, y] of rows) {
-      const text = benchSvg("text", { x: this.left - 6, y, class: "tpiece-bench-end" });
+    // A second at the edge is written about its mark: the word beside it leaves room.
+    const rows = [["benchOccluded", 6, this.floor + 20.5], ["benchTime", 14, this.height - 6]];
+    for (const [word, room, y] of rows) {
+      const text = benchSvg("text", { x: this.left - room, y, class: "tpiece-bench-end" });
       text.append(benchWord(this.words, word));
       this.fixed.append(text);
     }
@@ -113,7 +114,7 @@ export class BenchTrack {
 
   draw(history, { seconds = 10, now = history.at(-1)?.time ?? 0 } = {}) {
     this.last = [history, { seconds, now }];
-    if (this.width < 80) return;
+    if (this.width < 80 || this.floor <= BENCH_BOX.top) return; // no room for a curve
     const since = this.since(now, seconds);
     const first = benchRecent(history, since);
     const name = this.kind === "volume" ? "volume" : "manometer";

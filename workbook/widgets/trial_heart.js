@@ -29,8 +29,9 @@ export class TrialHeart {
     if (!held || outlet !== "lung") this.rest = outlet === "lung" ? volume : null;
     const breath = held && this.rest !== null && volume - this.rest >= enough;
     if (breath || bagged) this.last = time;
-    this.falling = time - this.last > waits;
-    const slope = this.falling ? -falls : rises;
+    const waited = time - this.last > waits;
+    const slope = waited ? -falls : rises;
     this.rate = Math.min(begins, Math.max(least, this.rate + slope * step));
+    this.falling = waited && this.rate > least;
   }
 }
