@@ -24,6 +24,7 @@ for (const [outlet, did] of [["lung", "benchDidInflate"], ["capped", "benchDidCo
 }
 
 test("without a baby on the outlet no chest is spoken of", () => {
+  globalThis.matchMedia = () => ({ matches: false });
   const rise = benchChest({ low: 4, high: 8 });
   const view = { time: 1, volume: 0, restVolume: 0, weight: 3, held: true };
   assert.equal(rise({ ...view, outlet: "capped" }).word, "");
