@@ -39,6 +39,7 @@ class LiveCase extends CaseRun {
     this.take(model.get("saved")?.value);
     this.refresh();
     this.draw(performance.now());
+    if (at) this.run(); // how things stand at that second
     if (model.get("arrives")) this.frame.arrive(this.start);
   }
 
@@ -54,10 +55,11 @@ class LiveCase extends CaseRun {
     this.tabs = new TrialTabs(words.caseAct, this.given.panels, () => {});
     this.prompt = element("p", { class: "tpiece-case-prompt", "aria-live": "polite" });
     this.prompt.hidden = true;
+    this.says = element("p", { class: "tpiece-case-says", "aria-live": "polite" });
     const shown = { dials, gaugeTop: model.get("gauge_top"), chest: this.chest, told: this.told };
     this.picture = drawCase(words, shown, {
       sees: this.sees.root, tabs: this.tabs, log: this.log.list, hand: this.buildHand(),
-      keys: this.buildKeys(), prompt: this.prompt,
+      keys: this.buildKeys(), prompt: element("div", { class: "tpiece-case-line" }, this.prompt, this.says),
     });
     this.frame.body.append(this.picture.root, this.buildRun());
     benchTurnAround(this.picture.root, (id) => own[id]);
@@ -83,10 +85,9 @@ class LiveCase extends CaseRun {
 
   buildRun() {
     const { words } = this;
-    this.says = element("p", { class: "tpiece-bench-told", "aria-live": "polite" });
     this.savedSays = element("p", { class: "tpiece-bench-saved" });
     this.again = button(words.caseAgain, () => this.startAgain());
-    return element("div", { class: "tpiece-trial-run" }, this.says, this.sees.told, this.again, this.savedSays);
+    return element("div", { class: "tpiece-trial-run" }, this.sees.told, this.again, this.savedSays);
   }
 
   listen() {
@@ -161,7 +162,8 @@ class LiveCase extends CaseRun {
     this.tell("benchReading", { value });
   }
 
-  prompts(text) {
+  prompts(prompt) {
+    const text = this.phase === "over" ? "" : prompt;
     if (this.prompt.textContent !== text) this.prompt.textContent = text;
     this.prompt.hidden = !text;
   }
@@ -180,7 +182,7 @@ class LiveCase extends CaseRun {
     this.halt.hidden = !practice || phase !== "on";
     this.slower.hidden = !practice || phase === "over";
     this.slower.setAttribute("aria-pressed", String(Boolean(this.slow)));
-    this.end.hidden = phase === "over" || this.closed;
+    this.end.hidden = phase === "over" || this.closed || !this.rows.length;
     this.again.hidden = !practice || this.closed || (phase === "ready" && !this.rows.length);
     this.picture.root.dataset.phase = phase;
     this.locked = undefined;

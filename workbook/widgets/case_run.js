@@ -114,6 +114,7 @@ export class CaseRun {
     this.phase = "over";
     this.hold.clear();
     this.log.inflations();
+    this.prompts("");
     this.tell(this.overSays, { time: caseTime(this.ms()) });
     this.offer();
     this.refresh();
@@ -202,6 +203,7 @@ export class CaseRun {
 
   note(row) {
     this.rows.push(row);
+    if (this.rows.length === 1) this.refresh(); // now there is something to hand over
     this.hands.take(row);
     Object.assign(this, { soon: true, unsaved: true });
     if (!this.closed) noteUnsaved(this.saver.client, this.model.get("label"));
@@ -261,7 +263,7 @@ export class CaseRun {
     this.hold.show(view.held);
     const now = this.ms(stamp);
     this.sees.tick(now, hands.listening(now), stamp);
-    this.picture.head.show(view.time, caseBusy(words, hands.busy(now), hands.helping(now), this));
+    this.picture.head.show(now / 1000, caseBusy(words, hands.busy(now), hands.helping(now), this));
     this.locks();
   }
 

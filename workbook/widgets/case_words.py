@@ -22,7 +22,7 @@ WORDS = {
     "caseSureAgain": "Choose “Start again from birth” once more to drop this case.",
     "caseEnd": "End the case: hand over",
     "caseEndShort": "Hand over",
-    "caseSureEnd": "Choose “End the case” once more to hand over now.",
+    "caseSureEnd": "Choose the same button once more to hand over now.",
     "caseOver": "The case stops here, at {time}. Next: write its note, below.",
     "caseOverPractice": "The case stops here, at {time}. Next: talk it over, below.",
     "caseSaved": "Your saved case: {count} acts, up to {time}.",
