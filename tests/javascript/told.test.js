@@ -40,3 +40,11 @@ test("a heart rate at its lowest falls no more", () => {
   heart.go({ ...view, time: 30 }, false);
   assert.deepEqual([heart.rate, heart.falling], [50, false]);
 });
+
+test("of several turns the last one says where a control stands", () => {
+  const before = { setting: { outlet: "lung" } };
+  const log = new BenchLog(words, {}, [], 80);
+  const shown = [1, 2].map((position) => ({ kind: "pip", time: position, position, before, was: 5 }));
+  log.one = ({ position }) => position;
+  assert.deepEqual(log.told(shown), [2]);
+});
