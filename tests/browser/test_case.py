@@ -230,6 +230,8 @@ def test_a_case_that_broke_off_goes_on_from_where_it_stood(play):
     saved = {"value": record, "number": 1, "at": "2026-05-04T10:00:00Z", "client": "x", "seq": 1}
     page = play(control(saved=saved))
     expect(page.get_by_text("stands at 0:21")).to_be_visible()
+    expect(page.get_by_role("log")).to_contain_text("0:01 You: Put the mask on the baby")
+    expect(page.locator("[role=timer]")).to_have_text("0:21")
     page.get_by_role("button", name="Go on").click()
     expect(page.locator("[role=timer]")).to_have_text("0:23", timeout=20_000)
     assert page.locator("[data-sees=Breath] dd").inner_text() == "none"

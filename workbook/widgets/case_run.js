@@ -59,6 +59,8 @@ export class CaseRun {
     this.hold.clear();
     this.sees.clear();
     this.log.clear();
+    for (const row of rows) this.logs(row);
+    this.log.inflations();
     this.given.oxygen.field.value = String(this.oxygenAt);
   }
 
@@ -68,6 +70,17 @@ export class CaseRun {
     if (id in this.dials) this.player.touch(id, what, this.now());
     if (id === "oxygen") this.oxygenAt = what;
     if (id.startsWith("compress")) this.pressed = id === "compress";
+  }
+
+  logs([at, id, what]) {
+    if (id === "release") this.log.inflation(at);
+    else if (id in this.dials) this.logTurn(at, id, what);
+    else if (id !== "occlude") this.log.add("caseYou", at, { what: this.actSays(this.hands.acts[id], what) });
+  }
+
+  logTurn(at, id, position) {
+    const turned = { name: this.dials[id].label, value: this.dialSays(id, position) };
+    this.log.add("caseYou", at, { what: benchWord(this.words, "caseTurned", turned) });
   }
 
   begin() {
@@ -167,7 +180,7 @@ export class CaseRun {
     const { id, at, position } = this.turning;
     this.turning = null;
     this.note([at, id, position]);
-    this.log.add("caseYou", at, { what: benchWord(this.words, "caseTurned", { name: this.dials[id].label, value: this.dialSays(id, position) }) });
+    this.logTurn(at, id, position);
   }
 
   do(id, what, stamp = performance.now()) {
@@ -215,7 +228,7 @@ export class CaseRun {
   hear({ seen, stand, says, prompt }) {
     this.seen = seen;
     this.sees.see(seen);
-    for (const [at, line] of says) if (this.phase === "on") this.log.add("caseHelper", at, { says: line });
+    for (const [at, line] of says) if (this.phase !== "over") this.log.add("caseHelper", at, { says: line });
     this.prompts(prompt);
     this.follow(stand);
     this.bag = stand.bag;
