@@ -13,6 +13,7 @@ from graders.cohort.beliefs import SMALL, Belief
 from graders.cohort.group import Cohort
 from graders.cohort.turnout import Turnout
 from graders.course.roster import Person
+from graders.lab.births import Births, births
 from graders.lab.checklist import Item, checklist
 from graders.lab.faults import Faults, faults
 from graders.lab.plan import Lab, Times, lab_of, sizes, times
@@ -73,7 +74,8 @@ class Brief:
 
     ``shy`` says that the whole group is so small that it is named nowhere. ``unsafe`` counts the
     learners who showed an unsafe act in the workbook, ``turnout`` who handed in and was marked,
-    ``faults`` is what the group found in its trials of fault finding, where it did any.
+    ``faults`` is what the group found in its trials of fault finding, ``births`` how it
+    looked after its cases from birth, where it did any.
     """
 
     lab: Lab
@@ -87,6 +89,7 @@ class Brief:
     unsafe: int
     turnout: Turnout
     faults: Faults | None = None
+    births: Births | None = None
 
     @property
     def shy(self) -> bool:
@@ -121,6 +124,10 @@ def brief(cohort: Cohort, lab: Lab | None = None) -> Brief:
         unsafe=sum(s is Status.UNSAFE for s in status.values()),
         turnout=cohort.turnout,
         faults=faults([each for row in cohort.rows if row.usable for each in row.tried]),
+        births=births(
+            [each for row in cohort.rows if row.usable for each in row.born],
+            sum(bool(row.born) and row.status is Status.UNSAFE for row in cohort.rows),
+        ),
     )
 
 

@@ -5,16 +5,20 @@ from __future__ import annotations
 import math
 import sys
 from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import TypeVar
 
 from graders.course.roster import Person
 from graders.learner.next_step import held, in_words, next_step, was_shown
 from graders.marking.graded import Graded
 from graders.units.faults.tried import Tried, read_tried
+from graders.units.scenario.went import Went, read_went
 from workbook.core.language import N_
+
+Kept = TypeVar("Kept")
 
 
 class Status(StrEnum):
@@ -47,7 +51,8 @@ class Standing:
     ``score`` is the one that counts: a human's score in the gradebook stands before ``marked``,
     what the marking gave. ``unsafe`` holds the sentence of each unsafe act, ``left_open`` the
     critical questions without a usable answer; both keep a learner from being ready. ``others``
-    has a sentence for each other attempt that was marked, ``tried`` what a group is counted by.
+    has a sentence for each other attempt that was marked, ``tried`` and
+    ``born`` what a group is counted by.
     """
 
     person: Person
@@ -72,6 +77,7 @@ class Standing:
     attempt: int = 1
     others: tuple[str, ...] = ()
     tried: tuple[Tried, ...] = ()
+    born: tuple[Went, ...] = ()
 
     @property
     def learner(self) -> str:
@@ -196,15 +202,16 @@ def standing(
         points=points if one.digest else Points(),
         attempt=one.attempt,
         others=others,
-        tried=tuple(_tried(one)),
+        tried=tuple(_kept_of(one, read_tried)),
+        born=tuple(_kept_of(one, read_went)),
     )
 
 
-def _tried(one: Graded) -> Iterator[Tried]:
-    """Yield what the verdict keeps of its trials; another version's may keep something else."""
+def _kept_of(one: Graded, read: Callable[[str], Kept]) -> Iterator[Kept]:
+    """Yield what the verdict keeps of its trials, or cases; another version's may keep another."""
     for stored in (f.about for v in one.verdicts for f in v.findings if f.about):
         with suppress(ValueError):
-            yield read_tried(stored)
+            yield read(stored)
 
 
 def _kept(texts: Sequence[str] | dict[str, None]) -> tuple[str, ...]:

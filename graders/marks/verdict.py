@@ -21,7 +21,8 @@ class Finding:
     ``rule`` is the id of the rule or step the criterion rests on, ``source`` that rule's source
     in words, ``misconception`` the id of a known one that the answer matches. ``trace`` is the
     needle (s, cmH2O) around the moment that matters, where hands were at the bench. ``about`` is
-    what is kept of a trial (`graders.units.faults.tried`), as stored: nothing that a learner reads.
+    what is kept of a trial (`graders.units.faults.tried`) or of a case from birth
+    (`graders.units.scenario.went`), as stored: nothing that a learner reads.
     """
 
     criterion: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -64,6 +64,7 @@ def brief_text(
         no_topic=no_topic(made),
         begins=begins,
         fault_lines=fault_lines(made),
+        birth_lines=birth_lines(made),
     )
 
 
@@ -152,6 +153,32 @@ def fault_lines(made: Brief) -> list[str]:
         sure = "; ".join(f"{one.says} ({one.sure})" for one in made.faults.sure_wrong[:SURE_SHOWN])
         lines.append(f"Sure and wrong: {sure}.")
     return lines
+
+
+def birth_lines(made: Brief) -> list[str]:
+    """Return how the group looked after its cases: when chests moved, stalls, what was unsaid."""
+    found = made.births
+    if found is None:
+        return []
+    moved = "no chest moved" if found.moved is None else f"{found.moved:g} s after birth"
+    lines = [
+        f"Median time to a chest that moves, in {found.of} cases of babies to ventilate: "
+        f"{moved} (never in {found.never})."
+    ]
+    if found.stalls:
+        lines.append(f"Where cases stalled, of {found.cases}: {_counted(found.stalls)}.")
+    if found.unsaid:
+        lines.append(f"Not said aloud: {_counted(found.unsaid)}.")
+    if found.not_yet:
+        lines.append(
+            f"Should not lead yet: {found.not_yet}, who did what could have harmed. They come "
+            "first in the groups."
+        )
+    return lines
+
+
+def _counted(rows: Iterable[tuple[str, int]]) -> str:
+    return "; ".join(f"{says} ({count})" for says, count in rows)
 
 
 def _family(one: Family) -> str:

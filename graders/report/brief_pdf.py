@@ -13,6 +13,7 @@ from graders.report.brief_page import (
     GROUPS_SHOWN,
     Part,
     begins,
+    birth_lines,
     fault_lines,
     no_topic,
     parts,
@@ -60,6 +61,7 @@ def brief_pdf(
     _time(sheet, made)
     _topics(sheet, made)
     _faults(sheet, made)
+    _births(sheet, made)
     _watch(sheet, made)
     _groups(sheet, made)
     _how(sheet, course, version)
@@ -185,6 +187,18 @@ def _faults(sheet: Paper, made: Brief) -> None:
         sheet.write_at(8.6, f"{n}. {plant.says} ({counted})", bold=True)
         sheet.write_at(8, f"Build it: {plant.build} Watch for: {plant.watch}")
     sheet.write_at(7.2, " ".join([made.faults.safely, *fault_lines(made)]), grey=SOFT)
+
+
+def _births(sheet: Paper, made: Brief) -> None:
+    """Set the three cases to run live, and how the group looked after its own."""
+    if made.births is None:
+        return
+    sheet.heading("Three cases to run live, as a team", keep=30)
+    for n, live in enumerate(made.births.live, start=1):
+        counted = f" (stalled in {live.stalled} of {live.of} cases)" if live.of else ""
+        sheet.write_at(8.6, f"{n}. {live.run}{counted}", bold=True)
+        sheet.write_at(8, f"Watch for: {live.watch}")
+    sheet.write_at(7.2, " ".join([made.births.helper, *birth_lines(made)]), grey=SOFT)
 
 
 def _watch(sheet: Paper, made: Brief) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from graders.units.scenario import airway, breath, heart, note, oxygen, team
 from graders.units.scenario.facts import Facts
 from graders.units.scenario.signs import believed, shown
 from graders.units.scenario.slip import Criterion, Slip
+from graders.units.scenario.went import went
 from workbook.cases import Case
 from workbook.core.language import _, number
 from workbook.core.quantities import plain
@@ -119,7 +121,14 @@ def verdict(facts: Facts, question: str = "case") -> Verdict:
     found = criteria(facts)
     worth = shares(found)
     beliefs = shown(facts, found)
-    made = [_finding(facts, one, worth[one.id], question, beliefs) for one in found]
+    kept = went(facts, found).stored
+    made = [
+        replace(
+            _finding(facts, one, worth[one.id], question, beliefs),
+            about=kept if one.id == "aloud" else "",
+        )
+        for one in found
+    ]
     left = [name for name in beliefs if name not in {each.misconception for each in made}]
     return Verdict(question, (*made, *_told(left, question)))
 
