@@ -218,13 +218,7 @@ export class LiveBench extends BenchRun {
     for (const one of [...this.turned, this.hold, this.ends]) one.lock(locked);
   }
 
-  run() {
-    this.drawing ??= requestAnimationFrame(() => this.tick());
-  }
-
-  tick() {
-    this.drawing = null;
-    const stamp = performance.now();
+  tick(stamp) {
     const now = this.clock.at(stamp);
     if (this.replaying && now >= this.replaying.duration) {
       this.finishReplay(this.replaying.duration);
@@ -237,8 +231,7 @@ export class LiveBench extends BenchRun {
     this.draw(first);
     this.kernel.retry();
     this.watch(stamp);
-    const busy = first || this.clock.running || this.kernel.waiting.size || this.log.pending.length;
-    if (busy) this.run();
+    return first || this.clock.running || this.kernel.waiting.size || this.log.pending.length;
   }
 
   advance(now) {

@@ -85,7 +85,7 @@ function benchPrompt(words, question) {
 function benchPromptParts(words, reveal, leave) {
   const id = `tpiece-${Math.random().toString(36).slice(2)}`;
   const asks = element("p", { class: "tpiece-bench-ask", id, role: "status" });
-  const guess = focusable("input", { type: "text", class: "tpiece-bench-guess", id: `${id}-g` });
+  const guess = focusable("input", { type: "text", class: "tpiece-field tpiece-bench-guess", id: `${id}-g` });
   guess.autocomplete = "off";
   const line = element("div", { class: "tpiece-bench-answer" });
   line.append(element("label", { for: `${id}-g` }, benchWord(words, "benchGuess")), guess);
@@ -131,7 +131,7 @@ function benchChoice(choice, prompt, does) {
 }
 
 function benchPicker({ options, value }, id) {
-  const select = focusable("select", { id });
+  const select = focusable("select", { id, class: "tpiece-field" });
   options.forEach((one, n) => select.append(element("option", { value: String(n) }, one.text)));
   select.selectedIndex = Math.max(0, options.findIndex((one) => one.value === value));
   return select;

@@ -3,8 +3,15 @@
 
 import { BenchKernel } from "./bench_kernel.js";
 import { Player } from "./bench_player.js";
+import { Frames } from "./frames.js";
 
 export class BenchLive {
+  frames = new Frames((stamp) => this.tick(stamp));
+
+  run() {
+    this.frames.ask();
+  }
+
   makePlayer(most) {
     const { model } = this;
     const { positions, outlet, weight } = model.get("start");
@@ -27,7 +34,7 @@ export class BenchLive {
 
   dispose() {
     this.keep(); // what was not saved goes on to the control that comes in this one's place
-    cancelAnimationFrame(this.drawing);
+    this.frames.stop();
     for (const dial of this.turned) dial.letGo();
     this.forget();
     this.leaving.abort();

@@ -206,18 +206,12 @@ class LiveCase extends CaseRun {
     return own ? benchWord(this.words, "caseLater", { what: own.text, says }) : this.words.caseStands;
   }
 
-  run() {
-    this.drawing ??= requestAnimationFrame(() => this.tick());
-  }
-
-  tick() {
-    this.drawing = null;
-    const stamp = performance.now();
+  tick(stamp) {
     this.wake(stamp);
     this.goOn(stamp);
     this.player.advance(this.now(stamp));
     this.draw(stamp);
-    if (this.phase === "on" || this.steps.asked) this.run();
+    return this.phase === "on" || this.steps.asked;
   }
 
   // A machine that slept has drawn nothing meanwhile: the case goes on from the last picture.
@@ -232,7 +226,7 @@ class LiveCase extends CaseRun {
 
   dispose() {
     this.keep();
-    cancelAnimationFrame(this.drawing);
+    this.frames.stop();
     for (const dial of this.turned) dial.letGo();
     this.forget();
     this.leaving.abort();

@@ -21,7 +21,7 @@ class CaseNumber {
   constructor(words, { label, does, says, least, most, step, wrong }) {
     Object.assign(this, { least, most, step, does, why: "" });
     const id = `tpiece-${Math.random().toString(36).slice(2)}`;
-    this.field = focusable("input", { type: "text", inputmode: "numeric", id, autocomplete: "off", class: "tpiece-case-number" });
+    this.field = focusable("input", { type: "text", inputmode: "numeric", id, autocomplete: "off", class: "tpiece-field tpiece-case-number" });
     this.field.addEventListener("keydown", (event) => {
       if (event.key === "Enter") this.use();
     });

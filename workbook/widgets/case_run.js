@@ -11,6 +11,7 @@ import { CaseHands } from "./case_hands.js";
 import { caseTime } from "./case_sees.js";
 import { caseBusy } from "./case_stage.js";
 import { CaseSteps } from "./case_steps.js";
+import { Frames } from "./frames.js";
 import { noteSettled, noteUnsaved } from "./saving.js";
 
 const CASE_TURN = 700; // milliseconds within which clicks of one control are one turn
@@ -18,6 +19,12 @@ const CASE_SAVE = 20_000; // milliseconds between two savings while a case goes 
 const CASE_SLOW = 0.5;
 
 export class CaseRun {
+  frames = new Frames((stamp) => this.tick(stamp));
+
+  run() {
+    this.frames.ask();
+  }
+
   makeRun(model) {
     const { positions, outlet, weight } = model.get("start");
     const start = { positions, outlet, lung: "", fault: "" };

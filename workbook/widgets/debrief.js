@@ -37,9 +37,9 @@ class DebriefControl {
     this.second = element("strong", {}, words.debriefNoSecond);
     const second = element("p", { class: "tpiece-debrief-second" }, element("span", {}, words.debriefSecond), this.second);
     const acts = model.get("acts").map(({ id, text }) => element("option", { value: id }, text));
-    this.act = focusable("select", {}, element("option", { value: "" }, words.debriefChoose), ...acts);
+    this.act = focusable("select", { class: "tpiece-field" }, element("option", { value: "" }, words.debriefChoose), ...acts);
     this.act.addEventListener("change", () => this.offer({ act: this.act.value }));
-    this.well = focusable("input", { type: "text", autocomplete: "off", maxlength: String(model.get("longest")) });
+    this.well = focusable("input", { type: "text", class: "tpiece-field", autocomplete: "off", maxlength: String(model.get("longest")) });
     this.well.addEventListener("input", () => this.offer({ well: this.well.value }, DEBRIEF.pause));
     this.well.addEventListener("change", () => this.saver.flush());
     const field = (says, input) => element("label", {}, element("span", {}, says), input);

@@ -60,7 +60,7 @@ export class FacePanel {
   }
 
   field(name) {
-    const input = focusable("input", { type: "text", inputmode: "decimal" });
+    const input = focusable("input", { type: "text", inputmode: "decimal", class: "tpiece-field" });
     Object.assign(input, { autocomplete: "off", disabled: this.locked });
     input.addEventListener("input", () => this.typed(name, input, false));
     input.addEventListener("change", () => this.typed(name, input, true));

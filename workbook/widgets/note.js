@@ -28,7 +28,7 @@ function render({ model, el }) {
 
   function typed(entry) {
     const id = `${frame.id}-${entry.id}`;
-    const input = focusable("input", { type: "text", inputmode: "decimal", id });
+    const input = focusable("input", { type: "text", inputmode: "decimal", id, class: "tpiece-field" });
     input.setAttribute("aria-describedby", `${id}-u`);
     input.autocomplete = "off";
     const boxes = entry.options.map((option) => box(entry, option));
@@ -51,7 +51,7 @@ function render({ model, el }) {
   }
 
   function chosen(entry) {
-    const select = focusable("select", { id: `${frame.id}-${entry.id}` });
+    const select = focusable("select", { id: `${frame.id}-${entry.id}`, class: "tpiece-field" });
     select.append(element("option", { value: "" }, "–"));
     for (const { id, text } of entry.options) select.append(element("option", { value: id }, text));
     select.disabled = locked;

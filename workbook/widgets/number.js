@@ -30,7 +30,7 @@ function render({ model, el }) {
   reveal();
 
   function field() {
-    const node = focusable("input", { type: "text", inputmode: "decimal", id: frame.id });
+    const node = focusable("input", { type: "text", inputmode: "decimal", id: frame.id, class: "tpiece-field" });
     const told = [model.get("help") && "h", units.length === 1 && "u", "s"].filter(Boolean);
     node.setAttribute("aria-describedby", told.map((part) => `${frame.id}-${part}`).join(" "));
     node.autocomplete = "off";
@@ -42,7 +42,7 @@ function render({ model, el }) {
   }
 
   function picker() {
-    const select = focusable("select", { "aria-label": frame.words.unit, dir: "ltr" });
+    const select = focusable("select", { "aria-label": frame.words.unit, dir: "ltr", class: "tpiece-field" });
     for (const name of units) select.append(element("option", { value: name }, name));
     select.value = model.get("unit");
     select.disabled = locked;

@@ -64,7 +64,7 @@ class SketchControl {
   typing() {
     const { words, given } = this;
     this.fields = given.times.map((time, n) => {
-      const input = focusable("input", { type: "text", inputmode: "decimal", autocomplete: "off" });
+      const input = focusable("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "tpiece-field" });
       input.disabled = this.locked;
       input.addEventListener("input", () => this.typed(input, n));
       input.addEventListener("change", () => this.saver.flush());

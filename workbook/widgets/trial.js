@@ -157,19 +157,13 @@ class LiveTrial extends TrialRun {
     this.picture.root.toggleAttribute("data-busy", Boolean(busy));
   }
 
-  run() {
-    this.drawing ??= requestAnimationFrame(() => this.tick());
-  }
-
-  tick() {
-    this.drawing = null;
-    const stamp = performance.now();
+  tick(stamp) {
     this.goOn(stamp);
     this.player.advance(Math.min(this.clock.at(stamp), this.limit));
     this.kernel.retry();
     this.askAgain(stamp);
     this.draw();
-    if (this.clock.running || this.busy || this.kernel.waiting.size || this.log.pending.length) this.run();
+    return this.clock.running || this.busy || this.kernel.waiting.size || this.log.pending.length;
   }
 
   draw() {

@@ -15,7 +15,7 @@ export class TrialFinding {
   build(sure, costs) {
     const { words, faults, does } = this;
     const id = `tpiece-${Math.random().toString(36).slice(2)}`;
-    this.pick = focusable("select", { id, class: "tpiece-trial-pick" });
+    this.pick = focusable("select", { id, class: "tpiece-field tpiece-trial-pick" });
     this.pick.append(element("option", { value: "" }, words.trialChoose));
     this.pick.append(...faults.map((one) => element("option", { value: one.id }, one.text)));
     this.sure = sure.map((one) => button(one.text, () => this.say(one.id)));

@@ -1,9 +1,19 @@
-// @ts-nocheck
 // "New attempt or practice": asks first, lets the kernel begin it, and runs the page again.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
+import { messageOf, statusOf } from "./build.js";
 import { ask } from "./dialog.js";
 
+/** @import { Lab, Panel, Words } from "./lab.js" */
+
+/** @typedef {{ attempt: number, answered: number, total?: number, left?: number | null }} Sheet */
 export class NewAttempt {
+  /**
+   * @param {Panel} panel
+   * @param {Lab} lab
+   * @param {Words} words
+   * @param {import("./opening.js").Opening} opening
+   * @param {{ say(text: string): void, practising(on: boolean): void }} tell
+   */
   constructor(panel, lab, words, opening, tell) {
     this.panel = panel;
     this.lab = lab;
@@ -27,18 +37,20 @@ export class NewAttempt {
     return this.once(() => this.open("", false));
   }
 
+  /** @param {() => Promise<void>} does */
   async once(does) {
     if (this.busy) return;
     this.busy = true;
     try {
       await does();
     } catch (error) {
-      await this.ask({ before: [error.message || String(error), this.words.again.failed] });
+      await this.ask({ before: [messageOf(error), this.words.again.failed] });
     } finally {
       this.busy = false;
     }
   }
 
+  /** @param {Partial<import("./dialog.js").Parts> & { before: string[] }} parts */
   ask(parts) {
     return ask(this.lab, this.words, { title: this.words.again.title, ...parts });
   }
@@ -51,6 +63,7 @@ export class NewAttempt {
   }
 
   // Before the first answer there is no file: that is attempt 1, with nothing answered.
+  /** @returns {Promise<Sheet>} */
   async read() {
     const file = answersPath(this.panel.context.path);
     const options = { type: "file", format: "text", content: true };
@@ -59,13 +72,15 @@ export class NewAttempt {
       const sheet = countAnswers((await contents.get(file, options)).content);
       if (sheet) return sheet;
     } catch (error) {
-      if (error.response?.status === 404) return { attempt: 1, answered: 0 };
-      throw new Error(error.response ? this.words.cause.unreadable(file) : this.words.cause.noServer);
+      const status = statusOf(error);
+      if (status === 404) return { attempt: 1, answered: 0 };
+      throw new Error(status !== undefined ? this.words.cause.unreadable(file) : this.words.cause.noServer);
     }
     throw new Error(this.words.cause.unreadable(file));
   }
 
-  async choose({ attempt, answered, total, left }) {
+  /** @param {Sheet} sheet */
+  async choose({ attempt, answered, total = 0, left }) {
     const { text, nothing, last, start, practise } = this.words.again;
     const cancel = this.words.goBack;
     if (!answered || left === 0) {
@@ -79,6 +94,10 @@ export class NewAttempt {
     return said ? "attempt" : "";
   }
 
+  /**
+   * @param {string} code
+   * @param {boolean} practice
+   */
   async open(code, practice) {
     if (code) await this.execute(code);
     this.tell.practising(practice);
@@ -86,8 +105,10 @@ export class NewAttempt {
   }
 
   // Returns how many attempts are left; null where the course sets no limit, or nobody can tell.
+  /** @returns {Promise<number | null>} */
   async left() {
-    const kernel = this.opening.kernel;
+    const { kernel } = this.opening;
+    if (!kernel) return null;
     let said = "";
     try {
       const code = "print(unit.attempts_left())";
@@ -101,6 +122,7 @@ export class NewAttempt {
   }
 
   // The kernel says in a sentence why it did not.
+  /** @param {string} code */
   async execute(code) {
     const kernel = this.opening.kernel;
     if (!kernel) throw new Error(this.words.stopped);

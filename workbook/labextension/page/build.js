@@ -31,13 +31,13 @@ export function element(name, className, ...children) {
 /**
  * @template {keyof SVGElementTagNameMap} Name
  * @param {Name} name
- * @param {Record<string, string>} about
+ * @param {Record<string, string | number>} about
  * @param {...(Node | string)} children
  * @returns {SVGElementTagNameMap[Name]}
  */
 export function drawing(name, about = {}, ...children) {
   const node = document.createElementNS("http://www.w3.org/2000/svg", name);
-  for (const [key, value] of Object.entries(about)) node.setAttribute(key, value);
+  for (const [key, value] of Object.entries(about)) node.setAttribute(key, String(value));
   node.append(...children);
   return node;
 }
@@ -65,4 +65,24 @@ export async function askServer(lab, name, query = {}, method = "GET") {
   if (reply.status === 404) return null;
   if (!reply.ok) throw new Error(`${name} was not told: ${reply.status}`);
   return reply.json();
+}
+
+/**
+ * What an error says, whatever was thrown.
+ *
+ * @param {unknown} error
+ */
+export function messageOf(error) {
+  return (error instanceof Error && error.message) || String(error);
+}
+
+/**
+ * The status of the server's reply to what failed; nothing where no server replied.
+ *
+ * @param {unknown} error
+ * @returns {number | undefined}
+ */
+export function statusOf(error) {
+  const { response } = /** @type {{ response?: Response }} */ (error ?? {});
+  return response?.status;
 }

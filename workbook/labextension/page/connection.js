@@ -1,9 +1,15 @@
-// @ts-nocheck
 // When nothing replies: a quiet line says what is safe and what happens next, and goes away.
+
+/** @import { Libraries, Panel } from "./lab.js" */
+
 const AGAIN_MS = 3000;
 const TOLD_MS = 6000; // how long the good news stays
 
 export class Connection {
+  /**
+   * @param {import("./room.js").Room} room
+   * @param {Libraries} lab
+   */
   constructor(room, lab) {
     this.room = room;
     this.lab = lab;
@@ -18,6 +24,7 @@ export class Connection {
   }
 
   // A page that loses its kernel's line asks at once; JupyterLab itself would ask in ten seconds.
+  /** @param {Panel} panel */
   follow(panel) {
     panel.sessionContext.connectionStatusChanged.connect((_, status) => {
       if (status !== "connected") void this.check();
@@ -59,6 +66,7 @@ export class Connection {
     await this.room.app.serviceManager.sessions.refreshRunning();
   }
 
+  /** @param {string} text */
   say(text) {
     if (this.line.textContent !== text) this.line.textContent = text;
     const { language, direction } = this.room.home.words;

@@ -1,12 +1,18 @@
-// @ts-nocheck
 // "Save and hand in": wait until all is saved, count, ask, submit, and say what became of it.
 import { allSaved, answersPath, countAnswers } from "./answers.js";
 import { fileName, saveAs, sendTo, siteOf } from "./atsite.js";
-import { askServer } from "./build.js";
+import { askServer, messageOf, statusOf } from "./build.js";
 import { ask } from "./dialog.js";
 import { askResult, resultPath } from "./result.js";
 
+/** @import { Lab, Panel, Words } from "./lab.js" */
+
+/**
+ * @typedef {NonNullable<ReturnType<typeof countAnswers>> & { text: string }} Sheet
+ * @typedef {Parameters<typeof ask>[2]} Parts
+ */
 const BACK_MS = 5000; // how long a page waits for its answers to be put back
+/** @type {[RegExp, "windows" | "folder" | "notReleased"][]} */
 const CAUSES = [
   [/not available on Windows/i, "windows"],
   [/Inbound directory|Unwritable directory|write permissions|own the directory/i, "folder"],
@@ -16,13 +22,23 @@ const CAUSES = [
 
 // Why nothing was handed in: one sentence, and whether trying again may help.
 class NotHandedIn extends Error {
+  /** @param {string} cause */
   constructor(cause, retry = true) {
     super(cause);
+    /** @type {"retry" | "send"} */
     this.advice = retry ? "retry" : "send";
   }
 }
 
+class NothingYet extends NotHandedIn {}
+
 export class HandIn {
+  /**
+   * @param {Panel} panel
+   * @param {Lab} lab
+   * @param {Words} words
+   * @param {(text: string) => void} say
+   */
   constructor(panel, lab, words, say) {
     this.panel = panel;
     this.lab = lab;
@@ -30,7 +46,9 @@ export class HandIn {
     this.say = say;
     this.contents = lab.app.serviceManager.contents;
     this.busy = false;
+    /** @type {(() => unknown) | null} */
     this.onAgain = null; // begins a new attempt
+    /** @type {Date | null} */
     this.awaits = null; // when was handed in what is marked elsewhere
   }
 
@@ -75,13 +93,21 @@ export class HandIn {
   }
 
   // What its result has answered is over; what was not answered then may still be handed in.
+  /**
+   * @param {Sheet} sheet
+   * @returns {Promise<string[]>}
+   */
   async changed({ attempt }) {
     if (siteOf(this.lab) || !this.unit) return [];
     const told = await askResult(this.lab, this.unit).catch(() => null);
-    if (!told || told.trouble || told.attempt !== attempt) return [];
+    if (!told || "trouble" in told || told.attempt !== attempt) return [];
     return told.questions.filter(({ id }) => told.changed.includes(id)).map(({ asks }) => asks);
   }
 
+  /**
+   * @param {Sheet} sheet
+   * @param {string[]} list
+   */
   async tellMarked({ attempt }, list) {
     this.say(this.words.notHandedIn);
     const { title, text, after } = this.words.marked;
@@ -90,12 +116,12 @@ export class HandIn {
   }
 
   get unit() {
-    return this.panel.context.localPath.split("/").at(-2);
+    return this.panel.context.localPath.split("/").at(-2) ?? "";
   }
 
   // A course that came as a file has no way to its educator: the answers are laid out to be sent.
   async layOut() {
-    const told = await askServer(this.lab, "send", { unit: this.unit ?? "" }, "POST").catch((error) => {
+    const told = await askServer(this.lab, "send", { unit: this.unit }, "POST").catch((error) => {
       throw new NotHandedIn(this.words.cause.other(error.message));
     });
     return told?.file ? told : null;
@@ -115,7 +141,7 @@ export class HandIn {
   awaitResult() {
     this.awaits = new Date();
     this.say(this.words.result.comes);
-    this.lab.room.waiting.begin(this.unit);
+    this.lab.room?.waiting.begin(this.unit);
   }
 
   waitedLong() {
@@ -130,21 +156,26 @@ export class HandIn {
     this.awaits = null;
     const told = await askResult(this.lab, this.unit).catch(() => null);
     const stays = this.panel.isVisible && !document.querySelector(".jp-Dialog");
-    if (stays && told && (told.same || told.better)) await this.showResult();
+    if (stays && told && !("trouble" in told) && (told.same || told.better)) await this.showResult();
   }
 
   showResult() {
-    return this.lab.room.show(resultPath(this.unit));
+    return this.lab.room?.show(resultPath(this.unit));
   }
 
+  /**
+   * @param {boolean} again
+   * @returns {Promise<Sheet>}
+   */
   async read(again = true) {
     let model;
     try {
       model = await this.contents.get(this.file, { type: "file", format: "text", content: true });
     } catch (error) {
-      if (error.response?.status === 404) return again ? this.readBack() : this.nothingYet();
+      const status = statusOf(error);
+      if (status === 404) return again ? this.readBack() : this.nothingYet();
       const { unreadable, noServer } = this.words.cause;
-      throw new NotHandedIn(error.response ? unreadable(this.file) : noServer);
+      throw new NotHandedIn(status !== undefined ? unreadable(this.file) : noServer);
     }
     const sheet = countAnswers(model.content);
     if (!sheet) throw new NotHandedIn(this.words.cause.unreadable(this.file), false);
@@ -161,10 +192,12 @@ export class HandIn {
     return this.read(false);
   }
 
+  /** @returns {never} */
   nothingYet() {
-    throw Object.assign(new NotHandedIn(this.words.cause.nothing), { nothingToKeep: true });
+    throw new NothingYet(this.words.cause.nothing);
   }
 
+  /** @param {string} course */
   async submit(course) {
     const { unit } = this;
     if (!unit) throw new NotHandedIn(this.words.cause.notInUnit);
@@ -175,6 +208,10 @@ export class HandIn {
     if (reply.success !== true) throw causeOf(String(reply.value ?? ""), this.words);
   }
 
+  /**
+   * @param {string} url
+   * @param {{ baseUrl: string }} settings
+   */
   async post(url, settings) {
     const response = await this.lab.ServerConnection.makeRequest(url, { method: "POST" }, settings)
       .catch(() => {
@@ -186,26 +223,34 @@ export class HandIn {
     return reply;
   }
 
+  /** @param {Parts} parts */
   ask(parts) {
     return ask(this.lab, this.words, parts);
   }
 
+  /** @param {Sheet} sheet */
   confirm({ answered, total, missing }) {
     const { title, text, after } = this.words.unanswered;
     const buttons = { cancel: this.words.goBack, accept: this.words.handInAnyway };
     return this.ask({ title, before: text(answered, total), list: missing, after, buttons });
   }
 
+  /** @param {string[]} labels */
   tellUnsaved(labels) {
     const { title, text, after } = this.words.unsaved;
     this.say(this.words.notHandedIn);
     return this.ask({ title, before: text(), list: labels, after });
   }
 
+  /** @param {Date} moment */
   timeOf(moment) {
     return moment.toLocaleTimeString(this.words.locale, { hour: "2-digit", minute: "2-digit" });
   }
 
+  /**
+   * @param {Sheet} sheet
+   * @param {unknown} marked
+   */
   tellDone({ answered, total }, marked) {
     const now = new Date();
     const time = this.timeOf(now);
@@ -216,6 +261,11 @@ export class HandIn {
   }
 
   // The file lies beside the course's pages; what was marked is seen from here, too.
+  /**
+   * @param {Sheet} sheet
+   * @param {{ file: string, folder: string }} laid
+   * @param {unknown} marked
+   */
   async tellFile({ answered, total }, { file, folder }, marked) {
     const { title, laid } = this.words.given;
     const see = marked && this.lab.room;
@@ -225,6 +275,7 @@ export class HandIn {
     if ((await this.ask({ title, before, buttons })) === true && see) await this.showResult();
   }
 
+  /** @param {Sheet} sheet */
   giveFile({ answered, total, learner, text }) {
     const name = fileName(this.file, learner);
     saveAs(name, text);
@@ -234,13 +285,14 @@ export class HandIn {
     return this.ask({ title, before: words(name, answered, total, sendTo(this.lab)) });
   }
 
+  /** @param {unknown} error */
   async tellFailure(error) {
     this.say(this.words.notHandedIn);
     const { title, safe, ...advice } = this.words.failed;
-    if (error.nothingToKeep) return this.ask({ title, before: [error.message] });
+    if (error instanceof NothingYet) return this.ask({ title, before: [error.message] });
     const known = error instanceof NotHandedIn;
     if (!known) console.error(error);
-    const cause = known ? error.message : this.words.cause.other(error.message ?? error);
+    const cause = known ? error.message : this.words.cause.other(messageOf(error));
     const before = [cause, safe(this.file), advice[known ? error.advice : "retry"]];
     const buttons = { accept: this.words.close, other: this.words.download };
     if ((await this.ask({ title, before, buttons })) === "other") await this.download();
@@ -254,15 +306,19 @@ export class HandIn {
     }
     const link = document.createElement("a");
     link.href = await this.contents.getDownloadUrl(this.file);
-    link.download = this.file.split("/").at(-1);
+    link.download = this.file.split("/").at(-1) ?? "";
     link.click();
     return undefined;
   }
 }
 
 // nbgrader replies with a whole traceback; its last line is the reason.
+/**
+ * @param {string} traceback
+ * @param {Words} words
+ */
 function causeOf(traceback, words) {
-  const last = traceback.trim().split("\n").at(-1).replace(/^[\w.]+(Error|Exception): /, "");
+  const last = (traceback.trim().split("\n").at(-1) ?? "").replace(/^[\w.]+(Error|Exception): /, "");
   const known = CAUSES.find(([pattern]) => pattern.test(last))?.[1];
   return new NotHandedIn(known ? words.cause[known] : words.cause.other(last), known !== "windows");
 }

@@ -1,18 +1,25 @@
-// @ts-nocheck
 // The learner's home page: what to do next, the way through the course, what was handed in and
 // what came back. The server tells names, counts and times (workbook/room/home.py).
 import { askServer, element, whole } from "./build.js";
 import { isResult, standingOf } from "./result.js";
 import { wordsIn } from "./words.js";
 
+/** @import { Back, ExercisePage, HomePage, HomeTold, HomeUnit, Libraries } from "./lab.js" */
+
 const ID = "tpiece-home";
 
 export class Home {
+  /**
+   * @param {import("./room.js").Room} room
+   * @param {Libraries} lab
+   */
   constructor(room, lab) {
     this.room = room;
     this.lab = lab;
+    /** @type {HomeTold | null} */
     this.told = null;
     this.words = wordsIn();
+    /** @type {Promise<void>} */
     this.loaded = new Promise((resolve) => (this.isLoaded = resolve)); // once, however it went
     this.widget = new lab.Widget();
     this.widget.id = ID;
@@ -29,6 +36,7 @@ export class Home {
   }
 
   // The page that follows another in its unit: after a lesson its exercise.
+  /** @param {string} path */
   after(path) {
     const unit = this.told?.units.find(({ lesson }) => lesson?.path === path);
     return unit?.exercise ?? null;
@@ -37,7 +45,7 @@ export class Home {
   async renew() {
     try {
       this.told = (await askServer(this.lab, "home")) ?? this.told;
-      this.words = wordsIn(this.told.language);
+      if (this.told) this.words = wordsIn(this.told.language);
     } catch (error) {
       console.warn(error);
     }
@@ -54,38 +62,43 @@ export class Home {
   }
 
   // The name of a page, by its path; nothing where the course has no such page.
+  /** @param {string} path */
   titleOf(path) {
     if (!this.told) return "";
-    return this.pages().find((page) => page.path === path)?.title ?? "";
+    return this.pages(this.told).find((page) => page.path === path)?.title ?? "";
   }
 
   draw() {
     const { words, told, main } = this;
-    const top = main.parentNode.scrollTop;
+    const page = this.widget.node;
+    const top = page.scrollTop;
     this.widget.title.label = this.title;
     Object.assign(this.widget.node, { lang: words.language, dir: words.direction });
     document.documentElement.lang = words.language;
-    const at = main.contains(document.activeElement) ? document.activeElement.href : "";
+    const focused = document.activeElement;
+    const at = focused instanceof HTMLAnchorElement && main.contains(focused) ? focused.href : "";
     const parts = told
-      ? [this.head(), this.next(), this.way(), this.more(), this.foot()]
+      ? [this.head(told), this.next(told), this.way(told), this.more(told), this.foot()]
       : [element("h1", "", ...whole(this.title)), element("p", "", words.noCourse)];
-    main.replaceChildren(...parts.filter(Boolean));
-    main.parentNode.scrollTop = top;
+    main.replaceChildren(...parts.filter((part) => part !== null));
+    page.scrollTop = top;
     const again = at && [...main.querySelectorAll("a")].find(({ href }) => href === at);
     if (again) again.focus({ preventScroll: true }); // who was on a link stays there
   }
 
-  head() {
-    const { told, words } = this;
+  /** @param {HomeTold} told */
+  head(told) {
+    const { words } = this;
     const due = told.due ? words.dueOn(this.day(told.due)) : "";
     const kicker = [told.learner, due].filter(Boolean).join(" · ");
     return element("header", "", element("p", "tpiece-soft", kicker), element("h1", "", ...whole(this.title)));
   }
 
-  next() {
-    const { told, words } = this;
-    if (isResult(told.next)) return this.nextResult();
-    const page = this.pages().find(({ path }) => path === told.next);
+  /** @param {HomeTold} told */
+  next(told) {
+    const { words } = this;
+    if (isResult(told.next)) return this.nextResult(told);
+    const page = this.pages(told).find(({ path }) => path === told.next);
     if (!page) return element("p", "tpiece-lead", words.nothingNext);
     const when = page.minutes ? words.nextIn(page.minutes) : words.next;
     const go = this.link(page, page.answered ? words.goOn : words.begin, "tpiece-go");
@@ -96,9 +109,11 @@ export class Home {
   }
 
   // Something came back that could harm, or all is handed in and not all of it is ready.
-  nextResult() {
-    const { told, words } = this;
+  /** @param {HomeTold} told */
+  nextResult(told) {
+    const { words } = this;
     const page = told.units.map(({ exercise }) => exercise).find((e) => e?.result?.path === told.next);
+    if (!page?.result) return null;
     const go = this.link(page.result, words.result.see, "tpiece-go");
     go.setAttribute("aria-label", `${words.result.see}: ${page.title}`);
     const said = element("div", "", element("p", "tpiece-soft", words.next),
@@ -106,36 +121,46 @@ export class Home {
     return element("section", "tpiece-next", said, go);
   }
 
-  pages() {
-    const { start, units, more } = this.told;
+  /** @param {HomeTold} told */
+  pages({ start, units, more }) {
     return [start, ...units.flatMap(({ lesson, exercise }) => [lesson, exercise]), ...more]
-      .filter(Boolean);
+      .filter((page) => page !== null);
   }
 
-  way() {
-    const list = element("ol", "tpiece-way", ...this.told.units.map((unit) => this.step(unit)));
-    const laid = this.told.to_send && this.told.units.some(({ exercise }) => exercise?.handed_in);
-    const where = laid ? element("p", "tpiece-soft", this.words.toSend(this.told.to_send)) : null;
+  /** @param {HomeTold} told */
+  way(told) {
+    const list = element("ol", "tpiece-way", ...told.units.map((unit) => this.step(unit, told)));
+    const laid = told.to_send && told.units.some(({ exercise }) => exercise?.handed_in);
+    const where = laid ? element("p", "tpiece-soft", this.words.toSend(told.to_send)) : null;
     return element("section", "", element("h2", "", this.words.way), list, where);
   }
 
-  step({ number, name, lesson, exercise }) {
-    const { words, told } = this;
+  /**
+   * @param {HomeUnit} unit
+   * @param {HomeTold} told
+   */
+  step({ number, name, lesson, exercise }, told) {
+    const { words } = this;
     const now = [lesson, exercise, exercise?.result].some((page) => page && page.path === told.next);
-    const over = exercise ? isOver(exercise) : isThrough(lesson);
+    const over = exercise ? isOver(exercise) : lesson !== null && isThrough(lesson);
     const mark = element("span", `tpiece-number${over ? " is-over" : now ? " is-now" : ""}`,
       over ? "✓" : number);
     mark.setAttribute("aria-hidden", "true");
     const lines = [
       lesson && this.line(words.lesson, lesson, this.answered(lesson)),
-      exercise && this.line(words.exercise, exercise, this.handed(exercise)),
-      exercise?.result && this.result(exercise),
-    ].filter(Boolean);
+      exercise && this.line(words.exercise, exercise, this.handed(exercise, told)),
+      exercise?.result && this.result(exercise, exercise.result),
+    ];
     const item = element("li", "", mark, element("div", "", element("h3", "", ...whole(name)), ...lines));
     if (now) item.setAttribute("aria-current", "step");
     return item;
   }
 
+  /**
+   * @param {string} kind
+   * @param {HomePage} page
+   * @param {string} state
+   */
   line(kind, page, state) {
     const link = this.link(page, kind);
     link.setAttribute("aria-label", page.title);
@@ -144,6 +169,7 @@ export class Home {
     return element("p", "", link, said);
   }
 
+  /** @param {HomePage} page */
   answered({ answered, asked, trouble }) {
     const { words } = this;
     if (trouble) return trouble;
@@ -151,8 +177,12 @@ export class Home {
     return answered < asked ? words.some(answered, asked) : words.allAnswered;
   }
 
-  handed(page) {
-    const { words, told } = this;
+  /**
+   * @param {ExercisePage} page
+   * @param {HomeTold} told
+   */
+  handed(page, told) {
+    const { words } = this;
     if (page.handed_in) {
       const on = told.to_send ? words.laidOutOn : words.handedInOn;
       const at = on(this.day(page.handed_in));
@@ -165,7 +195,11 @@ export class Home {
   }
 
   // What came back: where it stands, what to do next, and the way to all of it.
-  result({ title, result: back }) {
+  /**
+   * @param {ExercisePage} page
+   * @param {Back} back
+   */
+  result({ title }, back) {
     const { words } = this;
     if (back.trouble) return element("p", "tpiece-back", back.trouble);
     const link = this.link(back, words.result.see);
@@ -177,11 +211,11 @@ export class Home {
     return element("p", "tpiece-back", link, standingOf(back, words), element("span", "tpiece-soft", soft));
   }
 
-  more() {
-    const { start, more } = this.told;
-    const list = [start && [start, this.words.how], ...more.map((page) => [page, page.title])];
-    const items = list.filter(Boolean).map(([page, label]) =>
-      element("li", "", this.link(page, label)));
+  /** @param {HomeTold} told */
+  more({ start, more }) {
+    const first = start ? [{ page: start, label: this.words.how }] : [];
+    const list = [...first, ...more.map((page) => ({ page, label: page.title }))];
+    const items = list.map(({ page, label }) => element("li", "", this.link(page, label)));
     if (!items.length) return null;
     return element("section", "", element("h2", "", this.words.more),
       element("ul", "tpiece-more", ...items));
@@ -191,21 +225,29 @@ export class Home {
     return element("footer", "tpiece-soft", this.words.safety);
   }
 
+  /**
+   * @param {{ path: string }} page
+   * @param {string} label
+   */
   link({ path }, label, className = "") {
     return this.room.link(path, label, className);
   }
 
+  /** @param {string} text */
   day(text) {
+    /** @type {Intl.DateTimeFormatOptions} */
     const how = { weekday: "long", day: "numeric", month: "long", hour: "2-digit", minute: "2-digit" };
     return new Date(text).toLocaleString(this.words.locale, how);
   }
 }
 
 // Handed in, and nothing that came back asks for more.
+/** @param {ExercisePage} page */
 function isOver({ handed_in: at, result: back }) {
   return Boolean(at) && (!back || back.standing === "ready");
 }
 
+/** @param {HomePage} page */
 function isThrough(page) {
   return page.answered > 0 && page.answered >= page.asked;
 }

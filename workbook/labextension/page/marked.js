@@ -1,19 +1,32 @@
-// @ts-nocheck
 // The result in the exercise itself: where the learner stands above the page, and below each
 // question what was found there.
 import { element } from "./build.js";
 import { questionOf } from "./found.js";
 import { askResult, noteOn, placesOf, resultPath, standingOf } from "./result.js";
 
+/** @import { Libraries, Panel, Question, Told, Trouble, Words } from "./lab.js" */
+
 const WAIT_MS = 30_000; // how long a question may take to be there after its page opened
 const LOOK_MS = 150;
 
 export class Marked {
+  /**
+   * @param {Panel} panel
+   * @param {import("./room.js").Room} room
+   * @param {Libraries} lab
+   * @param {Words} words
+   */
   constructor(panel, room, lab, words) {
-    Object.assign(this, { panel, room, lab, words });
+    this.panel = panel;
+    this.room = room;
+    this.lab = lab;
+    this.words = words;
+    /** @type {string | undefined} */
+    this.shown = undefined;
     this.unit = panel.context.localPath.split("/").at(-2) ?? "";
     this.top = element("aside", "tpiece-marked-top");
     this.top.hidden = true;
+    /** @type {HTMLElement[]} */
     this.below = [];
     Object.assign(this.top, { lang: words.language, dir: words.direction });
     keepFocus(this.top);
@@ -21,6 +34,7 @@ export class Marked {
   }
 
   async renew() {
+    /** @type {Told | Trouble | null} */
     let told = null;
     try {
       told = await askResult(this.lab, this.unit);
@@ -29,13 +43,14 @@ export class Marked {
     }
     if (this.panel.isDisposed || !this.isNew(told)) return;
     for (const each of this.below.splice(0)) each.remove();
-    this.top.hidden = !told || Boolean(told.trouble);
-    if (this.top.hidden) return;
+    this.top.hidden = !told || "trouble" in told;
+    if (!told || "trouble" in told) return;
     this.showTop(told);
     if (told.attempt_now === told.attempt) told.questions.forEach((each) => this.showBelow(each, told));
   }
 
   // What is there stays as a learner opened and closed it, unless another result came.
+  /** @param {Told | Trouble | null} told */
   isNew(told) {
     const there = this.below.every((each) => each.isConnected);
     const text = JSON.stringify(told);
@@ -44,6 +59,7 @@ export class Marked {
     return !same;
   }
 
+  /** @param {Told} told */
   showTop(told) {
     const { result } = this.words;
     const link = this.room.link(resultPath(this.unit), result.see, "tpiece-button");
@@ -54,6 +70,10 @@ export class Marked {
       element("p", "", link));
   }
 
+  /**
+   * @param {Question} question
+   * @param {Told} told
+   */
   showBelow(question, told) {
     const cell = this.cellOf(question.id);
     if (!cell) return;
@@ -74,17 +94,23 @@ export class Marked {
     this.below.push(node);
   }
 
+  /** @param {string} question */
   cellOf(question) {
     const asks = `unit.ask("${question}")`;
     return this.panel.content.widgets.find((cell) =>
       cell.model.type === "code" && cell.model.sharedModel.getSource().includes(asks));
   }
 
+  /** @param {string} question */
   controlOf(question) {
-    return this.cellOf(question)?.node.querySelector(".tpiece");
+    return /** @type {HTMLElement | null | undefined} */ (this.cellOf(question)?.node.querySelector(".tpiece"));
   }
 
   // Shows a question; with a second, the run at the bench then.
+  /**
+   * @param {string} question
+   * @param {number} [at]
+   */
   async toQuestion(question, at) {
     const control = await this.there(question);
     if (!control) return;
@@ -97,10 +123,15 @@ export class Marked {
     }
   }
 
+  /**
+   * @param {string} question
+   * @param {number} at
+   */
   seek(question, at) {
     this.controlOf(question)?.dispatchEvent(new CustomEvent("tpiece-seek", { detail: at }));
   }
 
+  /** @param {string} question */
   async there(question) {
     const end = performance.now() + WAIT_MS;
     while (performance.now() < end && !this.panel.isDisposed) {
@@ -113,6 +144,7 @@ export class Marked {
 }
 
 // What happens outside a cell's own parts would make the notebook take the focus to the cell.
+/** @param {HTMLElement} node */
 function keepFocus(node) {
   for (const each of ["keydown", "focusin", "focusout", "mousedown", "click"])
     node.addEventListener(each, (event) => event.stopPropagation());

@@ -1,10 +1,18 @@
-// @ts-nocheck
 // Runs a page when it opens, and again when its kernel has started afresh.
 
+/** @import { KernelChange, Lab, NotebookModel, Panel } from "./lab.js" */
+
+/** @typedef {"preparing" | "renewing" | "restarting" | "ready" | "unprepared" | "stopped"} State */
 const SETTLE_MS = 300; // JupyterLab's own "restart and run all" begins within this time
+/** @type {WeakSet<object>} */
 const followed = new WeakSet(); // documents; two views of one document run it once
 
 export class Opening {
+  /**
+   * @param {Panel} panel
+   * @param {Lab} lab
+   * @param {(state: State) => void} tell
+   */
   constructor(panel, lab, tell) {
     this.panel = panel;
     this.session = panel.sessionContext;
@@ -14,6 +22,8 @@ export class Opening {
     this.held = false; // another window runs the page
     this.checking = false;
     this.runByOthers = false;
+    this.before = { dirty: false, text: "" };
+    /** @type {string | null} */
     this.process = null; // the kernel's own word for the process that last ran this page
   }
 
@@ -27,6 +37,10 @@ export class Opening {
     this.tell("preparing");
     this.session.statusChanged.connect((_, status) => this.onStatus(status));
     this.session.kernelChanged.connect((_, change) => this.onKernel(change));
+    /**
+     * @param {unknown} _
+     * @param {{ notebook: unknown }} scheduled
+     */
     const noticed = (_, { notebook }) => {
       if (notebook === this.panel.content) this.runByOthers = true;
     };
@@ -82,6 +96,7 @@ export class Opening {
     return this.run();
   }
 
+  /** @param {State} state */
   becomeDue(state = "preparing") {
     if (!this.due) this.remember(this.panel.model.dirty);
     this.due = true;
@@ -89,6 +104,7 @@ export class Opening {
     this.tell(state);
   }
 
+  /** @param {KernelChange} change */
   onKernel({ oldValue, newValue }) {
     if (!newValue && !oldValue) return; // none yet: it is still to come
     if (!newValue) this.tell("stopped");
@@ -96,6 +112,7 @@ export class Opening {
     void this.check();
   }
 
+  /** @param {string} status */
   onStatus(status) {
     if (status === "restarting") this.becomeDue();
     if (status === "autorestarting") this.becomeDue("restarting"); // it died, and nobody asked
@@ -120,7 +137,7 @@ export class Opening {
 
   async processNow() {
     try {
-      return (await this.kernel.requestKernelInfo()).header.session;
+      return (await this.kernel?.requestKernelInfo())?.header.session ?? null;
     } catch {
       return null; // the kernel went away meanwhile, which JupyterLab tells of by itself
     }
@@ -144,6 +161,7 @@ export class Opening {
 
   // Only what a person changes counts: without this, closing a page asks whether to save it,
   // because starting and running it rewrites its outputs.
+  /** @param {boolean} dirty */
   remember(dirty) {
     this.before = { dirty, text: text(this.panel.model) };
   }
@@ -157,6 +175,7 @@ export class Opening {
   }
 }
 
+/** @param {NotebookModel} model */
 function text(model) {
   return model.sharedModel.cells.map((cell) => cell.getSource()).join("\n\n");
 }

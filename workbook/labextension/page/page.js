@@ -1,4 +1,3 @@
-// @ts-nocheck
 // One open workbook page: its bar above the notebook, its code hidden or shown.
 import { homeLink, siteOf } from "./atsite.js";
 import { HandIn } from "./handin.js";
@@ -7,6 +6,8 @@ import { NewAttempt } from "./attempt.js";
 import { Opening } from "./opening.js";
 import { watchOthers } from "./windows.js";
 import { wordsIn } from "./words.js";
+
+/** @import { Lab, Notebook, Panel, Widget, Words } from "./lab.js" */
 
 const HIDE = "tpiece-hide-code";
 const OPENING = "tpiece-opening";
@@ -17,7 +18,38 @@ const WIDGET = ".jp-OutputArea-output.lm-Panel"; // an output that a widget draw
 const DRAWN = ".tpiece, [data-tpiece-later]"; // that it has, or will once something is asked of it
 const UNDER_WAY = new Set(["preparing", "renewing", "restarting"]);
 
+/** @typedef {{ kind?: string, language?: string }} About what a page says of itself */
 export class Page {
+  /** @type {HTMLButtonElement} */
+  handInButton;
+  /** @type {HTMLButtonElement} */
+  codeButton;
+  /** @type {HTMLButtonElement} */
+  againButton;
+  /** @type {HTMLButtonElement} */
+  attemptButton;
+  /** @type {HTMLButtonElement} */
+  backButton;
+  /** @type {HTMLButtonElement} */
+  hereButton;
+  /** @type {HTMLButtonElement} */
+  endButton;
+  /** @type {HTMLElement} */
+  status;
+  /** @type {boolean} */
+  aside;
+  /** @type {boolean} */
+  under;
+  /** @type {boolean} */
+  inPractice;
+  /** @type {import("./opening.js").State} */
+  state;
+
+  /**
+   * @param {Panel} panel
+   * @param {About} about
+   * @param {Lab} lab
+   */
   constructor(panel, about, lab) {
     this.panel = panel;
     this.room = lab.room;
@@ -27,11 +59,11 @@ export class Page {
     this.opening = new Opening(panel, lab, (state) => this.showState(state));
     this.handing = new HandIn(panel, lab, this.words, (text) => this.say(text));
     this.attempts = new NewAttempt(panel, lab, this.words, this.opening, {
-      say: (text) => this.say(text),
+      say: (/** @type {string} */ text) => this.say(text),
       practising: (on) => this.showPractice(on),
     });
     this.handing.onAgain = () => this.newAttempt();
-    this.marked = this.room && this.isExercise ? new Marked(panel, lab.room, lab, this.words) : null;
+    this.marked = lab.room && this.isExercise ? new Marked(panel, lab.room, lab, this.words) : null;
     this.addBar(lab);
     this.addEnd();
     panel.addClass("tpiece-page");
@@ -44,6 +76,7 @@ export class Page {
   }
 
   // A bar of our own: the notebook's toolbar tucks buttons away when the window is narrow.
+  /** @param {Lab} lab */
   addBar(lab) {
     this.handInButton = button(this.words.handIn, () => this.handIn(), "tpiece-primary");
     this.codeButton = button(this.words.showCode, () => this.toggleCode());
@@ -90,17 +123,21 @@ export class Page {
 
   // Where to go from the end of a page: on to the exercise, or back to the course.
   waysOn() {
-    const next = this.room.home.after(this.panel.context.path);
-    const on = next ? [this.room.link(next.path, next.title, "tpiece-button tpiece-primary")] : [];
-    return [...on, this.room.link("", this.words.home, "tpiece-home")];
+    const { room } = this;
+    if (!room) return [];
+    const next = room.home.after(this.panel.context.path);
+    const on = next ? [room.link(next.path, next.title, "tpiece-button tpiece-primary")] : [];
+    return [...on, room.link("", this.words.home, "tpiece-home")];
   }
 
+  /** @param {string} text */
   say(text) {
     this.status.textContent = text;
     this.status.classList.toggle("tpiece-long", text.length > LONG);
   }
 
   // The older of two windows shows what it last showed, and takes no answer.
+  /** @param {boolean} on */
   standAside(on) {
     this.aside = on;
     this.opening.held = on;
@@ -117,6 +154,7 @@ export class Page {
     return this.opening.takeOver();
   }
 
+  /** @param {import("./opening.js").State} state */
   showState(state) {
     if (this.aside) return;
     this.state = state;
@@ -141,6 +179,7 @@ export class Page {
 
   // A page that has run is shown once its controls are drawn: none pushes down what is being read.
   // It is `ready` no sooner.
+  /** @param {boolean} ready */
   async reveal(ready) {
     const latest = performance.now() + DRAWN_MS;
     while (undrawn(this.panel.node) && performance.now() < latest) {
@@ -157,6 +196,7 @@ export class Page {
   }
 
   // While practising, nothing on the page is handed in; the button that had the focus keeps it.
+  /** @param {boolean} on */
   showPractice(on) {
     const had = this.attemptButton.contains(document.activeElement) || this.inPractice;
     this.inPractice = on;
@@ -168,8 +208,10 @@ export class Page {
 
   // The button nearest to the one that goes; in a lesson the status alone is left.
   get lastButton() {
-    const shown = [...this.status.parentNode.querySelectorAll("button, a")];
-    return shown.findLast((each) => !each.hidden && each !== this.againButton) ?? this.status;
+    const row = /** @type {HTMLElement} */ (this.status.parentElement);
+    /** @type {NodeListOf<HTMLElement>} */
+    const shown = row.querySelectorAll("button, a");
+    return [...shown].findLast((each) => !each.hidden && each !== this.againButton) ?? this.status;
   }
 
   handIn() {
@@ -206,12 +248,14 @@ export function laidOut() {
 }
 
 // Whether a control of a page that has run is still to be drawn.
+/** @param {HTMLElement} node */
 function undrawn(node) {
   return [...node.querySelectorAll(WIDGET)].some((one) => !one.querySelector(DRAWN));
 }
 
 // A control that is scrolled out of sight must stay alive, or what it shows is lost.
 // The mode "contentVisibility" keeps it alive, and JupyterLab 4.6 cannot leave it unharmed.
+/** @param {Notebook} notebook */
 function keepAllOfIt(notebook) {
   const config = notebook.notebookConfig;
   if (config.windowingMode === "contentVisibility" || config.windowingMode === "none") return;
@@ -219,17 +263,31 @@ function keepAllOfIt(notebook) {
 }
 
 // A screen reader must know which language it reads out.
+/**
+ * @param {HTMLElement} node
+ * @param {Words} words
+ */
 function speak(node, words) {
   node.lang = words.language;
   node.dir = words.direction;
 }
 
+/**
+ * @template {keyof HTMLElementTagNameMap} Name
+ * @param {Name} name
+ * @param {string} className
+ * @returns {HTMLElementTagNameMap[Name]}
+ */
 function element(name, className) {
   const node = document.createElement(name);
   node.className = className;
   return node;
 }
 
+/**
+ * @param {string} label
+ * @param {() => unknown} onClick
+ */
 function button(label, onClick, more = "") {
   const node = element("button", `tpiece-button ${more}`.trim());
   node.type = "button";
@@ -240,6 +298,10 @@ function button(label, onClick, more = "") {
 }
 
 // JupyterLab gives a bar the height it asks for; a row that wraps must ask again.
+/**
+ * @param {Widget} bar
+ * @param {HTMLElement} row
+ */
 function keepHeight(bar, row) {
   const watch = new ResizeObserver(() => {
     bar.node.style.minHeight = `${row.offsetHeight}px`;

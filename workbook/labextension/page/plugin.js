@@ -1,9 +1,10 @@
-// @ts-nocheck
 // The plugin: finds workbook pages among the open notebooks and gives them their commands.
 import { rememberInFront, siteOf } from "./atsite.js";
 import { laidOut, Page } from "./page.js";
 import { inRoom, Room } from "./room.js";
 import { wordsIn } from "./words.js";
+
+/** @import { App, Commands, Housed, Lab, Libraries, Palette, Panel, Plugin, Tracker } from "./lab.js" */
 
 const NARROW = 900; // CSS pixels
 const HAND_IN = "tpiece:hand-in";
@@ -13,11 +14,21 @@ const COMING = "tpiece-coming"; // a page that has no bar yet: its words would m
 const ATTEMPT = "tpiece:new-attempt";
 let listed = false;
 
+/**
+ * @param {Libraries} lab
+ * @param {string} here
+ * @returns {Plugin[]}
+ */
 export function makePlugins(lab, here) {
   const room = inRoom(lab) ? new Room(lab) : null;
   return [pagePlugin({ ...lab, room }, here), ...(room ? room.plugins() : [])];
 }
 
+/**
+ * @param {Housed} lab
+ * @param {string} here
+ * @returns {Plugin}
+ */
 function pagePlugin(lab, here) {
   return {
     id: "tpiece-workbook:page",
@@ -25,10 +36,17 @@ function pagePlugin(lab, here) {
     autoStart: true,
     requires: [lab.INotebookTracker],
     optional: [lab.ICommandPalette],
+    /**
+     * @param {App} app
+     * @param {Tracker} tracker
+     * @param {Palette | null} palette
+     */
     activate: (app, tracker, palette) => {
       addStyle(`${here}style.css`);
       if (lab.room) addStyle(`${here}room.css`);
+      /** @type {Map<Panel | null, Page>} */
       const pages = new Map();
+      /** @param {Panel} panel */
       const open = (panel) => void openPage(panel, { ...lab, app, palette }, pages);
       addCommands(app, () => pages.get(tracker.currentWidget));
       tracker.forEach(open);
@@ -38,6 +56,7 @@ function pagePlugin(lab, here) {
   };
 }
 
+/** @param {string} href */
 function addStyle(href) {
   const link = document.createElement("link");
   link.rel = "stylesheet";
@@ -45,6 +64,11 @@ function addStyle(href) {
   document.head.append(link);
 }
 
+/**
+ * @param {Panel} panel
+ * @param {Lab} lab
+ * @param {Map<Panel | null, Page>} pages
+ */
 async function openPage(panel, lab, pages) {
   panel.toggleClass(COMING, Boolean(lab.room));
   await panel.context.ready;
@@ -53,6 +77,11 @@ async function openPage(panel, lab, pages) {
   if (!panel.isDisposed) panel.removeClass(COMING);
 }
 
+/**
+ * @param {Panel} panel
+ * @param {Lab} lab
+ * @param {Map<Panel | null, Page>} pages
+ */
 function furnish(panel, lab, pages) {
   const about = panel.isDisposed ? null : panel.model.sharedModel.getMetadata("tpiece");
   if (!about || typeof about !== "object" || pages.has(panel)) return;
@@ -69,9 +98,23 @@ function furnish(panel, lab, pages) {
   });
 }
 
+/**
+ * @param {App} app
+ * @param {() => Page | undefined} current
+ */
 function addCommands(app, current) {
+  const withPage = (/** @type {(page: Page) => unknown} */ does) => {
+    const page = current();
+    return page && does(page);
+  };
+  /**
+   * @param {string} id
+   * @param {() => string} label
+   * @param {(page: Page) => unknown} does
+   * @param {() => boolean} isEnabled
+   */
   const add = (id, label, does, isEnabled) =>
-    app.commands.addCommand(id, { label, execute: () => does(current()), isEnabled });
+    app.commands.addCommand(id, { label, isEnabled, execute: () => withPage(does) });
   const words = () => current()?.words ?? wordsIn();
   const isPage = () => Boolean(current());
   const codeLabel = () => words()[current()?.codeHidden === false ? "hideCode" : "showCode"];
@@ -84,6 +127,10 @@ function addCommands(app, current) {
 }
 
 // The palette is filled with the first page: only a page says in which language.
+/**
+ * @param {Palette | null} palette
+ * @param {string} category
+ */
 function listCommands(palette, category) {
   if (listed) return;
   listed = true;
@@ -91,12 +138,13 @@ function listCommands(palette, category) {
   for (const command of commands) palette?.addItem({ command, category });
 }
 
+/** @param {Commands} commands */
 function addKey(commands) {
   commands.addKeyBinding({ command: HAND_IN, keys: ["Alt Shift H"], selector: "body" });
   // Controls that keep their keys from JupyterLab keep this one from it too, so listen here.
   document.addEventListener("keydown", (event) => {
     const ours = event.altKey && event.shiftKey && event.code === "KeyH";
-    const kept = event.target.closest?.("[data-lm-suppress-shortcuts]");
+    const kept = event.target instanceof Element && event.target.closest("[data-lm-suppress-shortcuts]");
     if (!ours || !kept || !commands.isEnabled(HAND_IN)) return;
     event.preventDefault();
     void commands.execute(HAND_IN);
