@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The live bench: the picture, the hands' controls and the run, played and kept by the player.
 
 import { BenchDial, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
@@ -17,25 +16,53 @@ import { Frame } from "./frame.js";
 import { Saver } from "./saving.js";
 import { fill } from "./speech.js";
 
+/** @import { BenchTraits, HandsRecord, Model, PlayView } from "./types.js" */
+
 const BENCH_IDLE = 60_000; // milliseconds without a touch, after which a run waits
 const BENCH_NUMBERS = 250; // milliseconds between two readings as text
 
 export class LiveBench extends BenchRun {
+  /** @type {import("./types.js").Radios} */
+  ends;
+  /** @type {{ dispose(): void } | null} */
+  compare;
+  /** @type {HTMLElement} */
+  said;
+  /** @type {BenchNumbers} */
+  numbers;
+  /** @type {boolean | undefined} */
+  locked;
+  /** @type {number | undefined} */
+  counted;
+  /** @type {IntersectionObserver | undefined} */
+  sight;
+  /** @type {number | undefined} */
+  comes;
+
+  /**
+   * @param {Model<BenchTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     super();
     this.model = model;
     this.frame = new Frame(model, el, { group: true });
     this.words = this.frame.words;
-    for (const name of ["dials", "outlets", "offers", "educator", "limit", "most", "plays"]) {
-      this[name] = model.get(name);
-    }
+    this.dials = model.get("dials");
+    this.outlets = model.get("outlets");
+    this.offers = model.get("offers");
+    this.educator = model.get("educator");
+    this.limit = model.get("limit");
+    this.most = model.get("most");
+    this.plays = model.get("plays");
     this.closed = model.get("read_only");
-    [this.clock, this.wasLate] = [new BenchClock(), false];
+    this.clock = new BenchClock();
+    this.wasLate = this.first = this.volume = false;
     this.makePlayer(this.most);
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
-    this.take(model.get("saved")?.value);
+    this.take(/** @type {HandsRecord | undefined} */ (model.get("saved")?.value));
     this.refresh();
     this.transport.tell("benchReady");
     this.draw();
@@ -72,10 +99,15 @@ export class LiveBench extends BenchRun {
     benchTurnAround(this.picture.root, (id) => this.turned.find((one) => one.id === id));
   }
 
+  /**
+   * @param {string} name
+   * @param {...Node} nodes
+   */
   place(name, ...nodes) {
     (this.picture.root.querySelector(`.tpiece-bench-slot-${name}`) ?? this.frame.body).append(...nodes);
   }
 
+  /** @param {boolean} room */
   buildDials(room) {
     this.turned = Object.entries(this.dials)
       .filter(([id]) => !(room && id === "leak"))
@@ -91,6 +123,7 @@ export class LiveBench extends BenchRun {
   }
 
   buildOutlet() {
+    /** @type {Record<string, string>} */
     const kinds = { capped: "cap", open: "open", lung: "connect" };
     this.ends = benchRadios(this.words.benchOutletLegend, this.outlets, (id, stamp) => {
       this.touch(kinds[id], undefined, stamp);
@@ -98,11 +131,13 @@ export class LiveBench extends BenchRun {
     if (this.outlets.length > 1) this.place("outlet", this.ends.root);
   }
 
+  /** @param {boolean} room */
   more(room) {
     const { words, offers, dials, outlets } = this;
     this.said = element("span", { role: "status", class: "tpiece-bench-reading" });
     const read = button(words.benchRead, () => this.read());
     this.sound = new BenchSound(words, words.benchMaskOn === words.benchTubeIn);
+    /** @type {HTMLElement[]} */
     const parts = [element("div", { class: "tpiece-bench-keys" }, read, this.sound.key, this.said)];
     parts.push(this.sound.hears);
     this.log = new BenchLog(words, dials, outlets, this.model.get("gauge_top"));
@@ -116,14 +151,20 @@ export class LiveBench extends BenchRun {
   }
 
   // Only a bench with feedback has the comparison, only one in front of a room the room's panel.
+  /** @returns {{ dispose(): void } | null} */
   makeCompare() {
     return null;
   }
 
+  /** @returns {Element[]} */
   makeRoom() {
     return [];
   }
 
+  /**
+   * @param {string} title
+   * @param {Node} node
+   */
   fold(title, node, open = false) {
     const details = element("details", { class: "tpiece-bench-fold", open });
     details.append(focusable("summary", {}, title), node);
@@ -133,22 +174,27 @@ export class LiveBench extends BenchRun {
   listen() {
     this.leaving = new AbortController();
     const { signal } = this.leaving;
-    this.frame.root.addEventListener("tpiece-seek", ({ detail }) => this.seek(detail), { signal });
+    this.frame.root.addEventListener("tpiece-seek", (event) => this.seek(/** @type {CustomEvent<number>} */ (event).detail), { signal });
     benchListenKeys(this.frame.body, this.hold, () => this.read(), signal);
     document.addEventListener("visibilitychange", ({ timeStamp }) => {
       if (document.visibilityState === "hidden") this.hide(timeStamp);
     }, { signal });
     addEventListener("blur", ({ timeStamp }) => this.loseHold(timeStamp), { signal });
     this.frame.root.addEventListener("focusout", ({ relatedTarget }) => {
-      if (relatedTarget && !this.frame.root.contains(relatedTarget)) this.keep();
+      if (relatedTarget instanceof Node && !this.frame.root.contains(relatedTarget)) this.keep();
     });
     // A check is for the run as it is.
-    this.frame.again.parentElement.addEventListener("click", () => this.keep(), { capture: true });
+    this.frame.again.parentElement?.addEventListener("click", () => this.keep(), { capture: true });
   }
 
   // --- hands
 
   // Do one thing; returns whether the bench took it.
+  /**
+   * @param {string} kind
+   * @param {number | string | undefined} position
+   * @param {number} stamp
+   */
   touch(kind, position, stamp) {
     if (this.closed || this.replaying || this.over) return this.refuse();
     const waits = this.begun && !this.clock.running;
@@ -175,19 +221,24 @@ export class LiveBench extends BenchRun {
   }
 
   noteTouch() {
-    const event = this.player.events.at(-1);
+    const event = this.player.events[this.player.events.length - 1];
     this.log.note(event, this.player.before(event));
     if (!(event.kind in this.dials)) return;
-    this.foresee(event.kind, Math.sign(event.position - event.before.setting.positions[event.kind]));
+    this.foresee(event.kind, Math.sign(Number(event.position) - event.before.setting.positions[event.kind]));
   }
 
   // Ask early for where a control may be turned next: its click is then shown in the next frame.
+  /**
+   * @param {string} id
+   * @param {number} step
+   */
   foresee(id, step) {
     const { setting, known } = this.player;
     const next = benchNext(setting, id, this.dials[id].clicks, step);
     this.kernel.foresee(next, (key) => known.has(key));
   }
 
+  /** @param {number} stamp */
   loseHold(stamp) {
     this.hold.keyed = null;
     if (this.hold.lose(stamp)) this.transport.tell("benchLost");
@@ -208,9 +259,9 @@ export class LiveBench extends BenchRun {
     const some = begun || Boolean(this.savedRun);
     const running = this.clock.running;
     if (!running) this.sound.hush();
-    this.transport.show({ running, replaying, begun, some, over });
+    this.transport.show({ running, replaying: Boolean(replaying), begun, some, over });
     this.transport.off(this.transport.use, this.closed || replaying || !player.events.length);
-    const other = this.unsaved && this.savedRun && !this.mayKeep;
+    const other = this.unsaved && Boolean(this.savedRun) && !this.mayKeep;
     this.transport.showSaved(this.savedRun, other);
     const locked = Boolean(this.closed || replaying);
     if (locked === this.locked) return;
@@ -218,6 +269,7 @@ export class LiveBench extends BenchRun {
     for (const one of [...this.turned, this.hold, this.ends]) one.lock(locked);
   }
 
+  /** @param {number} stamp */
   tick(stamp) {
     const now = this.clock.at(stamp);
     if (this.replaying && now >= this.replaying.duration) {
@@ -234,6 +286,7 @@ export class LiveBench extends BenchRun {
     return first || this.clock.running || this.kernel.waiting.size || this.log.pending.length;
   }
 
+  /** @param {number} now */
   advance(now) {
     const before = this.player.events.length;
     this.player.advance(now);
@@ -243,6 +296,7 @@ export class LiveBench extends BenchRun {
     }
   }
 
+  /** @param {number} stamp */
   watch(stamp) {
     const idle = stamp - this.touched > BENCH_IDLE && !this.replaying && !this.player.held;
     if (idle) this.pause(stamp, "benchIdle");
@@ -253,10 +307,12 @@ export class LiveBench extends BenchRun {
 
   // The first picture after a touch is of needle, chest, hole and what is turned: what the hand waits
   // for comes as soon as it can; gas, valves, strip, words and numbers a frame later.
-  draw(first) {
+  /** @param {boolean} first */
+  draw(first = false) {
     const { player, weight } = this;
-    const view = { ...player.view, running: this.clock.running, comes: this.comes };
-    this.picture.show({ ...view, first, restVolume: benchRestVolume(player, view), weight });
+    const seen = player.view;
+    const view = { ...seen, running: this.clock.running, comes: this.comes, restVolume: benchRestVolume(player, seen), weight };
+    this.picture.show({ ...view, first });
     if (first) return;
     this.hold.show(view.held);
     this.sound.show(view);
@@ -268,6 +324,7 @@ export class LiveBench extends BenchRun {
     this.showNumbers(view);
   }
 
+  /** @param {PlayView} view */
   showNumbers({ manometer }) {
     const now = performance.now();
     if (now - (this.counted ?? -Infinity) < BENCH_NUMBERS) return;
@@ -293,6 +350,10 @@ export class LiveBench extends BenchRun {
   }
 }
 
+/**
+ * @param {new (model: Model<BenchTraits>, el: Element) => { dispose(): void }} Kind
+ * @returns {{ render: import("./types.js").Render<BenchTraits> }}
+ */
 export function benchShows(Kind) {
   return {
     render({ model, el }) {

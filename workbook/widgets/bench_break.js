@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A bench to break: what is wrong is chosen right below the picture, and shows at once.
 
 import { benchShows, LiveBench } from "./bench.js";
@@ -7,7 +6,7 @@ import { benchRadios } from "./bench_transport.js";
 class BrokenBench extends LiveBench {
   makeCompare() {
     const { words, educator } = this;
-    const options = [{ id: "", text: words.benchFaultNone }, ...educator.faults];
+    const options = [{ id: "", text: words.benchFaultNone }, ...(educator.faults ?? [])];
     const choice = benchRadios(words.benchFault, options, (id, stamp) => this.touch("fault", id, stamp));
     choice.show("");
     this.place("outlet", choice.root);

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // After a run: its needle above an expert's of the same case, on one axis of time, with the moment of
 // each finding marked. A mark, or the finding's own button, goes to that second in the picture.
 
@@ -7,12 +6,23 @@ import { benchSvg } from "./bench_drawing.js";
 import { button, element } from "./elements.js";
 import { fill, numeral } from "./speech.js";
 
+/** @import { BenchTraits, Compared, Model, Needle, Words } from "./types.js" */
+
 const COMPARE = { row: 92, gap: 26, left: 40, right: 14, foot: 24, step: 20 }; // pixels; cmH2O
 
 class BenchCompare {
   // `go(at)` shows the learner's run at a second.
+  /**
+   * @param {Words} words
+   * @param {(at: number) => void} go
+   */
   constructor(words, go) {
-    Object.assign(this, { words, go });
+    this.words = words;
+    this.go = go;
+    /** @type {Compared | undefined} */
+    this.shown = undefined;
+    /** @type {(() => void) | undefined} */
+    this.leave = undefined;
     this.place = element("div", { class: "tpiece-compare-place" });
     this.root = element("figure", { class: "tpiece-compare", hidden: true });
     this.root.append(element("figcaption", {}, words.benchCompare), this.place);
@@ -23,6 +33,7 @@ class BenchCompare {
   }
 
   // Show what a control's feedback says, now and later.
+  /** @param {Model<BenchTraits>} model */
   follow(model) {
     const tell = () => this.show(model.get("feedback")?.compare);
     model.on("change:feedback", tell);
@@ -30,6 +41,7 @@ class BenchCompare {
     tell();
   }
 
+  /** @param {Compared | undefined} compare */
   show(compare) {
     this.shown = compare;
     this.root.hidden = !compare;
@@ -43,25 +55,33 @@ class BenchCompare {
     if (this.place.clientWidth) this.draw(this.place.clientWidth);
   }
 
+  /** @param {number} width */
   draw(width) {
     if (!this.shown) return;
     const { own, expert, moments } = this.shown;
     const { row, gap, left, right, foot } = COMPARE;
     const height = 2 * (row + gap) + foot;
-    const until = Math.max(own.time.at(-1), expert.time.at(-1));
+    const until = Math.max(own.time[own.time.length - 1], expert.time[expert.time.length - 1]);
+    /** @param {number} time */
     const x = (time) => left + ((width - left - right) * time) / until;
     const top = COMPARE.step * Math.ceil(Math.max(1, ...own.pressure, ...expert.pressure) / COMPARE.step);
     const svg = benchSvg("svg", { viewBox: `0 0 ${width} ${height}`, height, role: "img" });
-    svg.setAttribute("aria-label", [["benchCompareOwn", own], ["benchCompareExpert", expert]]
-      .map(([who, run]) => this.says(who, run)).join(" "));
+    svg.setAttribute("aria-label", `${this.says("benchCompareOwn", own)} ${this.says("benchCompareExpert", expert)}`);
     svg.append(this.times(until, x, height), this.row("benchCompareOwn", own, gap, { x, top, width }));
     svg.append(this.row("benchCompareExpert", expert, row + 2 * gap, { x, top, width }));
     moments.forEach(({ at }, n) => svg.append(this.mark(x(at), at, n + 1)));
     this.place.replaceChildren(svg);
   }
 
+  /**
+   * @param {string} who
+   * @param {Needle} run
+   * @param {number} from
+   * @param {{ x: (time: number) => number, top: number, width: number }} scale
+   */
   row(who, run, from, { x, top, width }) {
     const { row, left, right } = COMPARE;
+    /** @param {number} value */
     const y = (value) => from + row - (row * value) / top;
     const levels = [0, top / 2, top].flatMap((n) => {
       const rule = benchSvg("path", { d: `M${left},${y(n)}H${width - right}`, class: "tpiece-compare-level" });
@@ -73,6 +93,11 @@ class BenchCompare {
     return benchSvg("g", {}, ...levels, line, name);
   }
 
+  /**
+   * @param {number} until
+   * @param {(time: number) => number} x
+   * @param {number} height
+   */
   times(until, x, height) {
     const every = [1, 2, 5, 10, 20, 60, 120].find((step) => x(step) - x(0) > 34) ?? 300;
     const count = Math.floor(until / every);
@@ -82,6 +107,11 @@ class BenchCompare {
   }
 
   // The mark of a finding on the own run; by keyboard the finding's button does the same.
+  /**
+   * @param {number} x
+   * @param {number} at
+   * @param {number} number
+   */
   mark(x, at, number) {
     const { row, gap } = COMPARE;
     const line = benchSvg("path", { d: `M${x},${gap}V${gap + row}`, class: "tpiece-compare-mark" });
@@ -93,14 +123,18 @@ class BenchCompare {
     return node;
   }
 
+  /**
+   * @param {string} who
+   * @param {Needle} run
+   */
   says(who, { time, pressure }) {
     const [low, high] = [Math.round(Math.min(...pressure)), Math.round(Math.max(...pressure))];
-    const seconds = Math.round(time.at(-1));
+    const seconds = Math.round(time[time.length - 1]);
     return fill(this.words.benchCompareSays, { who: this.words[who], seconds, low, high });
   }
 
   dispose() {
-    this.leave();
+    this.leave?.();
     this.watch.disconnect();
   }
 }

@@ -1,17 +1,25 @@
-// @ts-nocheck
 // What hands turn and hold at the bench: native sliders with a button at either end, and the
 // button below the thumb.
 
 import { button, element, focusable } from "./elements.js";
 import { fill, numeral } from "./speech.js";
 
+/** @import { Dial, Words } from "./types.js" */
+
 const BENCH_REPEAT = { after: 400, every: 70 }; // milliseconds while a button is kept down
 const BENCH_PAGE = 10; // clicks
+/** @type {Record<string, number>} */
+const BENCH_PAGES = { PageUp: 1, PageDown: -1 };
 
+/** @param {number} value */
 function benchNumberSays(value) {
   return String(Math.round(value * 100) / 100);
 }
 
+/**
+ * @param {Dial} dial
+ * @param {number} position
+ */
 export function benchDialSays(dial, position) {
   const value = benchNumberSays(dial.first + position * dial.step);
   const [turns, most] = [benchTurns(dial, position), benchNumberSays(dial.clicks / (dial.turn || 1))];
@@ -19,10 +27,18 @@ export function benchDialSays(dial, position) {
 }
 
 // How far a control is turned, as its mark and a count of whole turns show it.
+/**
+ * @param {Dial} dial
+ * @param {number} clicks
+ */
 function benchTurns(dial, clicks) {
   return numeral((clicks / (dial.turn || 1)).toFixed(dial.turn > 1 ? 2 : 0));
 }
 
+/**
+ * @param {Dial} dial
+ * @param {number} position
+ */
 function benchShortSays(dial, position) {
   if (dial.turn === 1) return `${position} / ${dial.clicks}`;
   return dial.step === 1 ? benchTurns(dial, position) : benchDialSays(dial, position);
@@ -30,8 +46,22 @@ function benchShortSays(dial, position) {
 
 // One control to turn. `turn(position, stamp)` is told where a hand puts it, and when.
 export class BenchDial {
+  /**
+   * @param {Words} words
+   * @param {string} id
+   * @param {Dial} dial
+   * @param {(position: number, stamp: number) => boolean} turn
+   */
   constructor(words, id, dial, turn) {
-    Object.assign(this, { words, id, dial, turn });
+    this.words = words;
+    this.id = id;
+    this.dial = dial;
+    this.turn = turn;
+    this.position = -1; // shown nowhere yet
+    /** @type {boolean | undefined} */
+    this.locked = undefined;
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    this.waiting = undefined;
     this.name = `tpiece-${Math.random().toString(36).slice(2)}`;
     this.value = element("span", { class: "tpiece-bench-says" }); // the slider tells it
     this.slider = this.makeSlider();
@@ -62,6 +92,7 @@ export class BenchDial {
   }
 
   // A number typed on the control, in what the control counts in, turns it there at Enter.
+  /** @param {KeyboardEvent} event */
   type(event) {
     const { key, timeStamp } = event;
     if (/^[0-9.,]$/.test(key)) this.typed += key === "," ? "." : key;
@@ -74,6 +105,10 @@ export class BenchDial {
     return undefined;
   }
 
+  /**
+   * @param {number} number
+   * @param {number} stamp
+   */
   typeIn(number, stamp) {
     const { dial } = this;
     const clicks = dial.step === 1 ? number * dial.turn : (number - dial.first) / dial.step;
@@ -96,14 +131,17 @@ export class BenchDial {
   }
 
   // Only a control that has the focus takes the wheel from the page.
+  /** @param {WheelEvent} event */
   wheel(event) {
     if (document.activeElement !== this.slider || !event.deltaY || this.locked) return;
     event.preventDefault();
     this.put(this.position + (event.deltaY < 0 ? 1 : -1), event.timeStamp);
   }
 
+  /** @param {KeyboardEvent} event */
   page(event) {
-    const way = { PageUp: 1, PageDown: -1 }[event.key];
+    /** @type {number | undefined} */
+    const way = BENCH_PAGES[event.key];
     if (!way) return;
     event.preventDefault();
     this.put(this.position + way * BENCH_PAGE, event.timeStamp);
@@ -111,10 +149,16 @@ export class BenchDial {
 
   // A button turns one click, and goes on while it is kept down. Fingers beyond the first make no
   // click, so that the finger's own coming down counts.
+  /**
+   * @param {string} text
+   * @param {number} way
+   * @param {string} title
+   */
   key(text, way, title) {
     const node = button(text, () => {}, fill(title, { label: this.dial.label }));
     node.setAttribute("aria-label", node.title);
     node.classList.add("tpiece-bench-click");
+    /** @param {number} stamp */
     const turn = (stamp) => this.put(this.position + way, stamp);
     node.addEventListener("pointerdown", (event) => {
       if (event.button || this.locked) return;
@@ -139,6 +183,10 @@ export class BenchDial {
     clearInterval(this.waiting);
   }
 
+  /**
+   * @param {number} position
+   * @param {number} stamp
+   */
   put(position, stamp) {
     const at = Math.min(Math.max(position, 0), this.dial.clicks);
     // Shown at once: the next key may come before the next frame, and counts from here.
@@ -146,6 +194,7 @@ export class BenchDial {
   }
 
   // Show where the control stands.
+  /** @param {number} position */
   show(position) {
     if (position === this.position) return;
     this.position = position;
@@ -160,6 +209,7 @@ export class BenchDial {
     this.slider.value = String(this.position);
   }
 
+  /** @param {boolean} locked */
   lock(locked) {
     this.locked = locked;
     this.slider.disabled = locked;
@@ -172,14 +222,31 @@ export class BenchDial {
 // the mask is drawn up from the face, or pressed onto it. `dialOf(id)` is the control it moves.
 const BENCH_LIFTED = 16; // pixels of a mask's way from one seal to the next
 
+/**
+ * @param {EventTarget | null} target
+ * @returns {HTMLElement | SVGElement | null}
+ */
+function benchGripOf(target) {
+  return target instanceof Element ? target.closest(".tpiece-bench-grip") : null;
+}
+
+/**
+ * @param {HTMLElement} root
+ * @param {(id: string) => BenchDial | undefined} dialOf
+ */
 export function benchTurnAround(root, dialOf) {
+  /** @type {{ dial: BenchDial, box: DOMRect, from: number, y: number, turned: number, at: number, pointer: number } | null} */
   let grip = null;
+  /**
+   * @param {MouseEvent} event
+   * @param {DOMRect} box
+   */
   const round = ({ clientX, clientY }, { left, top, width, height }) => {
     return Math.atan2(clientX - left - width / 2, top + height / 2 - clientY);
   };
   root.addEventListener("pointerdown", (event) => {
-    const node = event.target.closest?.(".tpiece-bench-grip");
-    const dial = node && dialOf(node.dataset.dial);
+    const node = benchGripOf(event.target);
+    const dial = node && dialOf(node.dataset.dial ?? "");
     if (!dial || event.button || dial.locked) return;
     event.preventDefault();
     dial.slider.focus({ preventScroll: true });
@@ -196,19 +263,19 @@ export function benchTurnAround(root, dialOf) {
     [grip.from, grip.turned] = [now, grip.turned + step];
     dial.put(at + Math.round((grip.turned / (2 * Math.PI)) * dial.dial.turn), event.timeStamp);
   });
-  for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
+  for (const kind of /** @type {const} */ (["pointerup", "pointercancel", "lostpointercapture"])) {
     root.addEventListener(kind, ({ pointerId }) => {
       if (grip?.pointer === pointerId) grip = null;
     });
   }
   root.addEventListener("wheel", (event) => {
-    const node = event.target.closest?.(".tpiece-bench-grip");
-    if (node) dialOf(node.dataset.dial)?.wheel(event);
+    const node = benchGripOf(event.target);
+    if (node) dialOf(node.dataset.dial ?? "")?.wheel(event);
   }, { passive: false });
   for (const kind of ["focusin", "focusout"]) {
     root.addEventListener(kind, ({ target }) => {
-      const id = target.closest?.("[data-dial]")?.dataset.dial;
-      root.dataset.turns = kind === "focusin" ? id ?? "" : "";
+      const id = target instanceof Element && target.closest("[data-dial]")?.getAttribute("data-dial");
+      root.dataset.turns = kind === "focusin" ? id || "" : "";
     });
   }
 }
@@ -216,8 +283,21 @@ export function benchTurnAround(root, dialOf) {
 // The aperture below a thumb: held by Space, by a finger or the mouse, or kept occluded. `hold`
 // is told when the first of them comes down and the last has let go.
 export class BenchHold {
+  /**
+   * @param {Words} words
+   * @param {(held: boolean, stamp: number) => unknown} hold
+   */
   constructor(words, hold) {
-    Object.assign(this, { words, hold, by: new Set() });
+    this.words = words;
+    this.hold = hold;
+    /** @type {Set<string>} */
+    this.by = new Set(); // what holds: a key, a pointer, "keep"
+    /** @type {boolean | undefined} */
+    this.locked = undefined;
+    /** @type {string | null} */
+    this.keyed = null;
+    /** @type {boolean | undefined} */
+    this.shown = undefined;
     this.button = focusable("button", { type: "button", class: "tpiece-hold" }, words.benchHold);
     this.keep = button(words.benchKeep, () => {});
     this.state = element("span", { class: "tpiece-bench-held" });
@@ -237,7 +317,7 @@ export class BenchHold {
       node.setPointerCapture(event.pointerId);
       this.set(`pointer ${event.pointerId}`, true, event.timeStamp);
     });
-    for (const kind of ["pointerup", "pointercancel", "lostpointercapture"]) {
+    for (const kind of /** @type {const} */ (["pointerup", "pointercancel", "lostpointercapture"])) {
       node.addEventListener(kind, ({ pointerId, timeStamp }) => {
         this.set(`pointer ${pointerId}`, false, timeStamp);
       });
@@ -249,6 +329,11 @@ export class BenchHold {
     });
   }
 
+  /**
+   * @param {string} by
+   * @param {boolean} down
+   * @param {number} stamp
+   */
   set(by, down, stamp) {
     if (down === this.by.has(by) || (down && this.locked)) return;
     const before = this.by.size > 0;
@@ -260,6 +345,7 @@ export class BenchHold {
   }
 
   // What was held by a key or a finger that the page cannot see any more.
+  /** @param {number} stamp */
   lose(stamp) {
     const lost = [...this.by].filter((by) => by !== "keep");
     for (const by of lost) this.set(by, false, stamp);
@@ -276,6 +362,7 @@ export class BenchHold {
     this.keep.setAttribute("aria-pressed", String(this.by.has("keep")));
   }
 
+  /** @param {boolean} held */
   show(held) {
     if (held === this.shown) return;
     this.shown = held;
@@ -284,6 +371,7 @@ export class BenchHold {
     this.state.textContent = fill(this.words.benchHoldState, { state });
   }
 
+  /** @param {boolean} locked */
   lock(locked) {
     this.locked = locked;
     for (const key of [this.button, this.keep]) key.setAttribute("aria-disabled", String(locked));
@@ -295,14 +383,22 @@ export class BenchHold {
 const BENCH_OWN_SPACE = "button, select, summary, a, textarea, input:not([type=range], [type=radio])";
 
 // `own` are those that do.
+/**
+ * @param {HTMLElement} root
+ * @param {BenchHold} hold
+ * @param {() => void} reads
+ * @param {AbortSignal} signal
+ */
 export function benchListenKeys(root, hold, reads, signal, own = BENCH_OWN_SPACE) {
+  /** @param {KeyboardEvent} event */
   const plain = (event) => !event.ctrlKey && !event.altKey && !event.metaKey;
+  /** @param {KeyboardEvent} event */
   const holds = (event) => {
     if (event.target === hold.button) return event.key === " " || event.key === "Enter";
-    return event.key === " " && (hold.keyed || !event.target.closest(own));
+    return event.key === " " && (hold.keyed !== null || !/** @type {Element} */ (event.target).closest(own));
   };
   root.addEventListener("keydown", (event) => {
-    if (plain(event) && event.key.toLowerCase() === "g" && !event.target.matches("[type=text], select")) {
+    if (plain(event) && event.key.toLowerCase() === "g" && !/** @type {Element} */ (event.target).matches("[type=text], select")) {
       if (!event.repeat) reads();
     } else if (plain(event) && holds(event)) {
       event.preventDefault();

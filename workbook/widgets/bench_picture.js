@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The bench as a learner sees it: the stage, with all a hand needs in one window, and below it what
 // belongs to the run as a whole.
 
@@ -11,8 +10,12 @@ import { benchStrip } from "./bench_strip.js";
 import { BenchPartsTold } from "./bench_views.js";
 import { element } from "./elements.js";
 
+/** @import { BenchShown, Chest, Dials, Educator, Words } from "./types.js" */
+
+/** @typedef {"picture" | "schematic" | "words"} ViewName */
 const BENCH_DIALS = ["flow", "pip", "relief", "peep", "leak"];
 
+/** @param {string} name */
 function benchSlot(name) {
   return element("div", { class: `tpiece-bench-slot tpiece-bench-slot-${name}` });
 }
@@ -21,6 +24,10 @@ function benchSlot(name) {
 // restVolume, weight, held, outlet, positions, flows, running}. `strip(history, options)` draws the
 // last seconds of [{time, manometer, volume, held}, ...] in order of time; options: {seconds, now,
 // volume: true for a second strip}. `look(name)` changes the view: one of `BENCH_VIEWS`.
+/**
+ * @param {Words} words
+ * @param {{ dials?: Dials, gaugeTop: number, educator?: Educator | null, chest?: Chest, volumes?: boolean }} given
+ */
 export function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, volumes = false }) {
   const [gauge, strip] = [benchGauge(words, gaugeTop), benchStrip(words)];
   const views = {
@@ -34,10 +41,11 @@ export function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, v
   root.toggleAttribute("data-educator", Boolean(educator && Object.keys(educator).length));
   const rise = benchChest(chest);
   const room = benchRoom(root, stage);
-  let seen = "picture";
+  let seen = /** @type {ViewName} */ ("picture");
+  /** @param {ViewName} name */
   const look = (name) => {
     root.dataset.view = seen = name;
-    const place = name === "picture" ? views.picture.stand : stage.querySelector(".tpiece-bench-view");
+    const place = name === "picture" ? views.picture.stand : /** @type {Element} */ (stage.querySelector(".tpiece-bench-view"));
     place.append(gauge.root);
   };
   look("picture");
@@ -45,6 +53,7 @@ export function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, v
     root,
     look,
     dispose: room.dispose,
+    /** @param {BenchShown} view */
     show(view) {
       const breath = rise(view);
       gauge.show(view.manometer);
@@ -55,6 +64,10 @@ export function drawBench(words, { dials = {}, gaugeTop, educator, chest = {}, v
   };
 }
 
+/**
+ * @param {Record<ViewName, { root: Element }>} views
+ * @param {{ root: Element }} strip
+ */
 function benchStage(views, strip) {
   const seen = element("div", { class: "tpiece-bench-view" });
   seen.append(...Object.values(views).map(({ root }) => root));

@@ -1,44 +1,87 @@
-// @ts-nocheck
 // One run at the bench as a whole: its time, its replay, and how it becomes the answer.
 
 import { BenchLive } from "./bench_live.js";
 import { PLAY_ROOM } from "./bench_player.js";
 import { noteSettled, noteUnsaved } from "./saving.js";
 
+/** @import { BenchTraits, HandsRecord } from "./types.js" */
+
 const BENCH_SAVE = 30_000; // milliseconds between two savings while a run goes on
 
 // Bench time: the page's own clock, at a pace, without the pauses.
 export class BenchClock {
   constructor() {
-    Object.assign(this, { base: 0, zero: 0, pace: 1, running: false });
+    this.base = this.zero = 0;
+    this.pace = 1;
+    this.running = false;
   }
 
+  /** @param {number} stamp */
   at(stamp) {
     return this.base + (this.running ? (Math.max(0, stamp - this.zero) / 1000) * this.pace : 0);
   }
 
+  /** @param {number} stamp */
   go(stamp) {
     if (!this.running) Object.assign(this, { zero: stamp, running: true });
   }
 
+  /** @param {number} stamp */
   pause(stamp) {
     Object.assign(this, { base: this.at(stamp), running: false });
   }
 
+  /**
+   * @param {number} pace
+   * @param {number} stamp
+   */
   setPace(pace, stamp) {
     Object.assign(this, { base: this.at(stamp), zero: stamp, pace });
   }
 
+  /** @param {number} time */
   setTime(time) {
     Object.assign(this, { base: time, running: false });
   }
 }
 
+/** @extends {BenchLive<BenchTraits, ReturnType<typeof import("./bench_picture.js").drawBench>>} */
 export class BenchRun extends BenchLive {
+  /** @type {BenchClock} */
+  clock;
+  /** @type {import("./bench_sound.js").BenchSound} */
+  sound;
+  /** @type {import("./bench_transport.js").BenchTransport} */
+  transport;
+  /** @type {import("./bench_told.js").BenchLog} */
+  log;
+  /** @type {import("./bench_controls.js").BenchHold} */
+  hold;
+  /** @type {HandsRecord | undefined} */
+  savedRun;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  saving;
+  /** @type {number} */
+  touched;
+  /** @type {boolean} */
+  plays;
+  /** @type {boolean} */
+  closed;
+  /** @type {boolean} */
+  unsaved;
+  /** @type {boolean} */
+  sure;
+  /** @type {boolean} */
+  over;
+  /** @type {boolean} */
+  own;
+
+  replaying = /** @type {HandsRecord | null} */ (null);
+
   // --- time
 
   get begun() {
-    return this.plays || this.player.events.length > 0 || this.replaying;
+    return this.plays || this.player.events.length > 0 || this.replaying !== null;
   }
 
   toggle() {
@@ -55,23 +98,36 @@ export class BenchRun extends BenchLive {
     this.run();
   }
 
+  /**
+   * @param {number} stamp
+   * @param {string} word
+   */
   pause(stamp, word) {
     if (!this.clock.running) return;
     this.rest(stamp, word);
     this.keep();
   }
 
+  /**
+   * @param {number} stamp
+   * @param {string} word
+   */
   rest(stamp, word) {
     this.clock.pause(stamp);
     this.transport.tell(word);
     this.refresh();
   }
 
+  /** @param {number} stamp */
   hide(stamp) {
     this.loseHold(stamp);
     this.pause(stamp, "benchHidden");
   }
 
+  /**
+   * @param {number} pace
+   * @param {number} stamp
+   */
   setPace(pace, stamp) {
     this.clock.setPace(pace, stamp);
   }
@@ -95,21 +151,23 @@ export class BenchRun extends BenchLive {
     this.clock.setTime(0);
     this.hold.clear();
     this.log.clear();
-    Object.assign(this, { replaying: false, over: false, sure: false });
+    Object.assign(this, { replaying: null, over: false, sure: false });
   }
 
   replay() {
-    if (this.replaying) return this.finishReplay(this.replaying.duration);
+    if (this.replaying) return void this.finishReplay(this.replaying.duration);
     const run = this.begun ? this.player.record(this.clock.at(performance.now())) : this.savedRun;
+    if (!run) return undefined;
     this.pause(performance.now(), "");
     const { unsaved } = this;
     this.drop();
     Object.assign(this, { unsaved, replaying: run });
     this.player.load(run);
-    this.goOn();
+    return this.goOn();
   }
 
   // Show the saved run at a second, at rest; it can be played on from there.
+  /** @param {number} at */
   seek(at) {
     const run = this.savedRun;
     if (!run) return;
@@ -127,10 +185,11 @@ export class BenchRun extends BenchLive {
     this.transport.toggle.focus({ preventScroll: true });
   }
 
+  /** @param {number} time */
   finishReplay(time) {
     this.player.advance(time);
     this.clock.setTime(time);
-    this.replaying = false;
+    this.replaying = null;
     this.over = time >= this.limit;
     // What the record leaves held a hand must be able to let go.
     if (this.player.held) this.hold.by.add("keep");
@@ -148,6 +207,19 @@ export class BenchRun extends BenchLive {
     this.refresh();
     return this.keep();
   }
+
+  // What is shown, and how a hand lets go: of the bench itself.
+
+  refresh() {}
+
+  /** @param {boolean} [_first] */
+  draw(_first) {}
+
+  /** @param {number} _now */
+  advance(_now) {}
+
+  /** @param {number} _stamp */
+  loseHold(_stamp) {}
 
   // --- the answer
 
@@ -172,7 +244,7 @@ export class BenchRun extends BenchLive {
 
   forget() {
     clearTimeout(this.saving);
-    Object.assign(this, { saving: null, unsaved: false });
+    Object.assign(this, { saving: undefined, unsaved: false });
     if (!this.saver?.waiting) noteSettled(this.saver?.client);
   }
 
@@ -195,6 +267,7 @@ export class BenchRun extends BenchLive {
   }
 
   // A saved run, of this page or another: it can be replayed.
+  /** @param {HandsRecord | undefined} record */
   take(record) {
     if (!record) return;
     this.savedRun = record;

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The bench's strip: pressure over the last seconds, scrolling, with what the thumb did below it;
 // the volume in a second strip on request. Only paths change from frame to frame.
 
@@ -6,16 +5,30 @@ import { benchPut, benchSvg, benchWord } from "./bench_drawing.js";
 import { element } from "./elements.js";
 import { numeral } from "./speech.js";
 
+/** @import { PlayPoint, StripOptions, Words } from "./types.js" */
+
+/**
+ * @typedef {"pressure" | "volume"} TrackKind
+ * @typedef {{ from: number, to: number, open: boolean }} Span
+ */
 const BENCH_TOPS = { pressure: [20, 40, 80, 160], volume: [10, 20, 40, 80, 160, 320] };
 // Pixels around a strip; in front of a room the words on its left are larger.
 const BENCH_FINE = 0.1; // pixels by which a point may lie beside the line that leaves it out
 const BENCH_BOX = { left: 70, room: 84, right: 12, top: 24, foot: 46, bare: 12 };
 
+/**
+ * @param {number[]} steps
+ * @param {number} most
+ */
 function benchTop(steps, most) {
-  return steps.find((step) => step >= most) ?? steps.at(-1);
+  return steps.find((step) => step >= most) ?? steps[steps.length - 1];
 }
 
 // The points of the last seconds, and the one before them, so that the line begins at the edge.
+/**
+ * @param {PlayPoint[]} history
+ * @param {number} since
+ */
 export function benchRecent(history, since) {
   let low = 0;
   let high = history.length;
@@ -29,9 +42,21 @@ export function benchRecent(history, since) {
 
 // The line through the points, without those that lie on it anyway: what is left out is off by less
 // than an eye can see, and a line drawn sixty times a second has a tenth of its points.
+/**
+ * @param {PlayPoint[]} history
+ * @param {number} first
+ * @param {(point: PlayPoint) => number} read
+ * @param {(time: number) => number} x
+ * @param {(value: number) => number} y
+ */
 function benchPath(history, first, read, x, y) {
   if (history.length - first < 2) return "";
+  /** @type {string[]} */
   const kept = [];
+  /**
+   * @param {number} at
+   * @param {number} up
+   */
   const keep = (at, up) => kept.push(`${at.toFixed(1)},${up.toFixed(1)}`);
   let [fromX, fromY] = [x(history[first].time), y(read(history[first]))];
   let [lastX, lastY, low, high] = [fromX, fromY, -Infinity, Infinity];
@@ -52,7 +77,12 @@ function benchPath(history, first, read, x, y) {
   return `M${kept.join("L")}`;
 }
 
+/**
+ * @param {PlayPoint[]} history
+ * @param {number} first
+ */
 function benchSpans(history, first) {
+  /** @type {Span[]} */
   const spans = [];
   for (let n = first; n < history.length; n += 1) {
     const { time, held } = history[n];
@@ -66,8 +96,21 @@ function benchSpans(history, first) {
 
 // One strip of a kind, "pressure" or "volume"; `foot` gives it the time and the thumb's bars.
 export class BenchTrack {
+  /**
+   * @param {Words} words
+   * @param {TrackKind} kind
+   * @param {boolean} foot
+   */
   constructor(words, kind, foot) {
-    Object.assign(this, { words, kind, foot, limit: Infinity, top: 0, width: 0, height: 0 });
+    this.words = words;
+    this.kind = kind;
+    this.foot = foot;
+    this.limit = Infinity;
+    this.top = this.width = this.height = this.left = 0;
+    /** @type {number | null} */
+    this.from = null;
+    /** @type {[PlayPoint[], StripOptions] | undefined} */
+    this.last = undefined;
     this.line = benchSvg("path", { class: `tpiece-bench-curve tpiece-bench-curve-${kind}` });
     this.grid = benchSvg("g", { class: "tpiece-bench-grid" });
     this.seconds = benchSvg("g", { class: "tpiece-bench-seconds" });
@@ -78,6 +121,7 @@ export class BenchTrack {
     this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
     this.clip = element("div", { class: "tpiece-bench-track" });
     this.paper = benchSvg("g", {}, this.seconds, this.bars);
+    /** @type {Map<number, Element>} */
     this.marks = new Map();
     const inside = [this.title, this.grid, this.paper, this.line, this.fixed];
     this.svg = benchSvg("svg", { "aria-hidden": "true" }, ...inside);
@@ -90,6 +134,10 @@ export class BenchTrack {
     return this.height - (this.foot ? BENCH_BOX.foot : BENCH_BOX.bare);
   }
 
+  /**
+   * @param {number} width
+   * @param {number} height
+   */
   size(width, height) {
     Object.assign(this, { width, height, top: 0, from: null });
     this.marks.clear();
@@ -104,25 +152,30 @@ export class BenchTrack {
   // What the two rows below the curve are: the thumb's bars, and the time.
   label() {
     // A second at the edge is written about its mark: the word beside it leaves room.
-    const rows = [["benchOccluded", 6, this.floor + 20.5], ["benchTime", 14, this.height - 6]];
-    for (const [word, room, y] of rows) {
+    const rows = [{ word: "benchOccluded", room: 6, y: this.floor + 20.5 }, { word: "benchTime", room: 14, y: this.height - 6 }];
+    for (const { word, room, y } of rows) {
       const text = benchSvg("text", { x: this.left - room, y, class: "tpiece-bench-end" });
       text.append(benchWord(this.words, word));
       this.fixed.append(text);
     }
   }
 
+  /**
+   * @param {PlayPoint[]} history
+   * @param {StripOptions} options
+   */
   draw(history, { seconds = 10, now = history.at(-1)?.time ?? 0 } = {}) {
     this.last = [history, { seconds, now }];
     if (this.width < 80 || this.floor <= BENCH_BOX.top) return; // no room for a curve
     const since = this.since(now, seconds);
     const first = benchRecent(history, since);
     const name = this.kind === "volume" ? "volume" : "manometer";
+    /** @param {PlayPoint} at */
     const read = (at) => Math.min(at[name], this.limit);
     this.scale(benchRange(history, first, name).high, now);
     const wide = this.width - this.left - BENCH_BOX.right;
-    const x = (time) => this.left + (Math.max(0, time - since) / seconds) * wide;
-    const y = (value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
+    const x = (/** @type {number} */ time) => this.left + (Math.max(0, time - since) / seconds) * wide;
+    const y = (/** @type {number} */ value) => this.floor - (value / this.top) * (this.floor - BENCH_BOX.top);
     this.line.setAttribute("d", benchPath(history, first, read, x, y));
     const step = wide / seconds;
     this.paper.setAttribute("transform", `translate(${(this.left - since * step).toFixed(2)} 0)`);
@@ -131,13 +184,21 @@ export class BenchTrack {
   }
 
   // With reduced motion the paper does not scroll: it is moved on by half its length at a time.
+  /**
+   * @param {number} now
+   * @param {number} seconds
+   */
   since(now, seconds) {
     if (!this.still.matches) return now - seconds;
     return Math.max(0, Math.ceil((2 * now) / seconds - 2) * (seconds / 2));
   }
 
   // The scale steps; it does not follow every wiggle.
-  scale(most) {
+  /**
+   * @param {number} most
+   * @param {number} [_now]
+   */
+  scale(most, _now) {
     const top = benchTop(BENCH_TOPS[this.kind], most);
     if (top === this.top) return;
     this.top = top;
@@ -145,6 +206,7 @@ export class BenchTrack {
     this.grid.replaceChildren(...[0, 1, 2, 3, 4].flatMap((n) => this.level(n / 4)));
   }
 
+  /** @param {number} share */
   level(share) {
     const y = this.floor - share * (this.floor - BENCH_BOX.top);
     const end = this.width - BENCH_BOX.right;
@@ -158,6 +220,11 @@ export class BenchTrack {
 
   // A mark at every whole second lies on the paper, as the thumb's bars do, and moves along with it:
   // each second one goes and one comes. Words that stay are not laid out again.
+  /**
+   * @param {number} from
+   * @param {number} count
+   * @param {number} step
+   */
   times(from, count, step) {
     if (from === this.from) return;
     this.from = from;
@@ -168,42 +235,59 @@ export class BenchTrack {
     }
     for (let at = Math.max(0, from); at < from + count; at += 1) {
       if (this.marks.has(at)) continue;
-      this.marks.set(at, this.mark(at, step));
-      this.seconds.append(this.marks.get(at));
+      const mark = this.mark(at, step);
+      this.marks.set(at, mark);
+      this.seconds.append(mark);
     }
   }
 
+  /**
+   * @param {number} at
+   * @param {number} step
+   */
   mark(at, step) {
     const x = (at * step).toFixed(1);
+    /** @type {Element[]} */
     const parts = [benchSvg("path", { d: `M${x},${BENCH_BOX.top}V${this.floor + 5}` })];
     const named = this.foot && Number.isInteger(at / (step < 30 ? 2 : 1));
     if (named) parts.push(benchSvg("text", { x, y: this.height - 6 }, String(at)));
     return benchSvg("g", {}, ...parts);
   }
 
+  /**
+   * @param {Span[]} spans
+   * @param {number} since
+   * @param {number} step
+   */
   held(spans, since, step) {
-    while (this.bars.childNodes.length > spans.length) this.bars.lastChild.remove();
+    while (this.bars.childNodes.length > spans.length) this.bars.lastChild?.remove();
     while (this.bars.childNodes.length < spans.length) {
       this.bars.append(benchSvg("rect", { rx: 3, height: 17 }));
     }
     spans.forEach(({ from, to }, n) => {
       const [left, right] = [from, to].map((time) => Math.max(since, time) * step);
       const place = { x: left, y: this.floor + 7, width: Math.max(2, right - left) };
-      for (const [key, value] of Object.entries(place)) benchPut(this.bars.childNodes[n], key, value.toFixed(1));
+      for (const [key, value] of Object.entries(place)) benchPut(this.bars.children[n], key, value.toFixed(1));
     });
   }
 }
 
+/** @param {Words} words */
 export function benchStrip(words, pressure = new BenchTrack(words, "pressure", true)) {
+  /** @type {Partial<Record<TrackKind, BenchTrack>> & { pressure: BenchTrack }} */
   const tracks = { pressure };
   const root = element("div", { class: "tpiece-bench-strip", role: "img" }, tracks.pressure.clip);
   const tell = benchTwin(words, root);
+  /**
+   * @param {PlayPoint[]} history
+   * @param {StripOptions} options
+   */
   function draw(history, options = {}) {
-    if (options.volume && !tracks.volume) tracks.volume = new BenchTrack(words, "volume", false);
-    if (options.volume && !tracks.volume.clip.isConnected) root.prepend(tracks.volume.clip);
-    if (!options.volume) tracks.volume?.clip.remove();
+    const volume = options.volume ? (tracks.volume ??= new BenchTrack(words, "volume", false)) : null;
+    if (volume && !volume.clip.isConnected) root.prepend(volume.clip);
+    if (!volume) tracks.volume?.clip.remove();
     tracks.pressure.draw(history, options);
-    if (options.volume) tracks.volume.draw(history, options);
+    volume?.draw(history, options);
     tell(history, options);
   }
   tell([], {});
@@ -211,14 +295,24 @@ export function benchStrip(words, pressure = new BenchTrack(words, "pressure", t
 }
 
 // The strip in words, for who cannot see it: written once a second, read when asked for.
+/**
+ * @param {Words} words
+ * @param {Element} root
+ */
 function benchTwin(words, root) {
+  /** @type {string | null} */
   let told = null;
+  /**
+   * @param {PlayPoint[]} history
+   * @param {StripOptions} options
+   */
   return (history, { seconds = 10, now = history.at(-1)?.time ?? 0, volume = false }) => {
     const at = `${Math.floor(now)} ${history.length > 0} ${volume}`;
     if (at === told) return;
     told = at;
     const first = benchRecent(history, now - seconds);
     const count = benchSpans(history, first).length;
+    /** @param {"manometer" | "volume"} name */
     const range = (name) => {
       const { low, high } = benchRange(history, first, name);
       return { low: Math.round(low), high: Math.round(high) };
@@ -229,6 +323,11 @@ function benchTwin(words, root) {
   };
 }
 
+/**
+ * @param {PlayPoint[]} history
+ * @param {number} first
+ * @param {"manometer" | "volume"} name
+ */
 export function benchRange(history, first, name) {
   if (!history.length) return { low: 0, high: 0 };
   let [low, high] = [Infinity, -Infinity];

@@ -1,10 +1,17 @@
-// @ts-nocheck
 // Beside the bench: what its outlet ends in, and the run as a whole: pause, pace, replay, answer.
 
 import { benchWrite } from "./bench_drawing.js";
 import { button, element, focusable } from "./elements.js";
 import { fill } from "./speech.js";
 
+/** @import { HandsRecord, Option, Radios, Words } from "./types.js" */
+
+/**
+ * @param {string} legend
+ * @param {Option[]} options
+ * @param {(id: string, stamp: number) => void} does
+ * @returns {Radios}
+ */
 export function benchRadios(legend, options, does) {
   const name = `tpiece-${Math.random().toString(36).slice(2)}`;
   const inputs = options.map(({ id }) => focusable("input", { type: "radio", name, value: id }));
@@ -14,15 +21,26 @@ export function benchRadios(legend, options, does) {
     root.append(element("label", { class: "tpiece-option" }, input, ` ${options[n].text}`));
     input.addEventListener("change", ({ timeStamp }) => does(input.value, timeStamp));
   });
+  /** @param {string} id */
   const show = (id) => inputs.forEach((input) => (input.checked = input.value === id));
+  /** @param {boolean} locked */
   const lock = (locked) => inputs.forEach((input) => (input.disabled = locked));
   return { root, show, lock };
 }
 
+/** @typedef {{ toggle(): void, again(): void, replay(): void, use(): void, setPace(pace: number, stamp: number): void }} Runs */
 export class BenchTransport {
   // `bench` has toggle, again, replay, use and setPace(pace, stamp).
+  /**
+   * @param {Words} words
+   * @param {Runs} bench
+   * @param {{ offers: string[], limit: number, plays: boolean }} given
+   */
   constructor(words, bench, { offers, limit, plays }) {
-    Object.assign(this, { words, limit: Math.round(limit) });
+    this.words = words;
+    this.limit = Math.round(limit);
+    /** @type {number | undefined} */
+    this.second = undefined;
     this.clock = element("span", { role: "timer", "aria-live": "off", class: "tpiece-bench-clock" });
     this.toggle = button(words.benchPause, () => bench.toggle());
     this.again = button(words.benchAgain, () => bench.again());
@@ -40,6 +58,7 @@ export class BenchTransport {
     this.root = element("div", { class: "tpiece-bench-run" }, ...parts);
   }
 
+  /** @param {Runs} bench */
   makePace(bench) {
     const paces = [1, 2, 4].map((by) => ({ id: String(1 / by), text: this.words[`benchPace${by}`] }));
     const pace = benchRadios(this.words.benchSpeed, paces, (id, stamp) => {
@@ -49,10 +68,15 @@ export class BenchTransport {
     return pace;
   }
 
+  /**
+   * @param {string} word
+   * @param {Record<string, unknown>} values
+   */
   tell(word, values = {}) {
     benchWrite(this.told, word ? fill(this.words[word], values) : "");
   }
 
+  /** @param {number} now */
   time(now) {
     const second = Math.floor(now);
     if (second === this.second) return;
@@ -60,6 +84,7 @@ export class BenchTransport {
     this.clock.textContent = fill(this.words.benchClock, { now: second, limit: this.limit });
   }
 
+  /** @param {Record<"running" | "replaying" | "begun" | "some" | "over", boolean>} stands */
   show({ running, replaying, begun, some, over }) {
     const { benchPause, benchGo, benchReplay, benchSkip } = this.words;
     benchWrite(this.toggle, (this.toggle.title = running || !begun ? benchPause : benchGo));
@@ -69,11 +94,19 @@ export class BenchTransport {
     this.off(this.replay, !some);
   }
 
+  /**
+   * @param {Element} key
+   * @param {unknown} off
+   */
   off(key, off) {
     key.setAttribute("aria-disabled", String(Boolean(off)));
   }
 
   // `other` says that the run on the bench is another one, which is not saved.
+  /**
+   * @param {HandsRecord | undefined} record
+   * @param {boolean} other
+   */
   showSaved(record, other) {
     const said = benchRunSays(this.words, record);
     const parts = said ? [fill(this.words.benchSavedRun, said)] : [];
@@ -82,8 +115,12 @@ export class BenchTransport {
   }
 }
 
+/**
+ * @param {Words} words
+ * @param {HandsRecord | undefined} record
+ */
 function benchRunSays(words, record) {
-  if (!Array.isArray(record?.actions)) return null;
+  if (!record || !Array.isArray(record.actions)) return null;
   const count = record.actions.length;
   const actions = count === 1 ? words.benchOneAction : fill(words.benchActions, { count });
   return { actions, seconds: Math.round(record.duration) };

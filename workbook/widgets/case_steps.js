@@ -1,24 +1,59 @@
-// @ts-nocheck
 // How the page and the kernel go through a case together: the page has the time and what hands do,
 // the kernel steps the baby. One question is on its way at a time; if its answer is late the clock
 // waits, and a kernel that is new gets everything once more.
 
 const CASE_STEP = { every: 250, late: 1200, again: 2000 }; // milliseconds
 
+/**
+ * @typedef {import("./case_hands.js").ActRow} ActRow
+ * @typedef {{ id: number, stamp: number, since: number }} Asked
+ * @typedef {{ kind: string, run: string, id: number, refused?: string, again?: boolean, have: number, clock: number, stand: Stand, seen: Seen, says: [number, string][], prompt: string }} Told
+ * @typedef {{ outlet: import("./types.js").Outlet, gas: boolean, key: string, tables?: import("./types.js").Tables, bag: boolean, soft?: number }} Stand how the bench stands
+ * @typedef {{ breathing?: string, chest?: string }} Seen what the team sees of the baby
+ */
 export class CaseSteps {
+  /** @type {string} */
+  run;
+  /** @type {number} */
+  have;
+  /** @type {number} */
+  heard;
+  /** @type {number} */
+  clock;
+  /** @type {number} */
+  sent;
+  /** @type {number} */
+  soft;
+  /** @type {Asked | null} */
+  asked;
+
   // `hear(told)` gets each answer; `refuse(why)` that the kernel cannot take what was done.
+  /**
+   * @param {import("./types.js").Model<object>} model
+   * @param {{ hear: (told: Told) => void, refuse: (why: string) => void }} does
+   */
   constructor(model, { hear, refuse }) {
-    Object.assign(this, { model, does: { hear, refuse }, count: 0 });
+    this.model = model;
+    this.does = { hear, refuse };
+    this.count = 0;
     this.begin();
-    model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
+    model.on("msg:custom", (this.onMessage = (/** @type {Told} */ message) => this.hear(message)));
   }
 
   begin() {
     const run = globalThis.crypto?.randomUUID?.() ?? `r${Math.random()}`;
-    Object.assign(this, { run, have: 0, heard: 0, clock: 0, sent: 0, asked: null, soft: 0 });
+    this.run = run;
+    this.have = this.heard = this.clock = this.sent = this.soft = 0;
+    this.asked = null;
   }
 
   // `rows` are all acts, `clock` (ms) how far the kernel may go; `soon` that something was done.
+  /**
+   * @param {ActRow[]} rows
+   * @param {number} clock
+   * @param {boolean} soon
+   * @param {number} stamp
+   */
   step(rows, clock, soon, stamp = performance.now()) {
     const { asked } = this;
     if (asked) {
@@ -29,6 +64,11 @@ export class CaseSteps {
     if (fresh || clock - this.clock >= CASE_STEP.every || (!this.clock && !this.count)) this.send(rows, clock, stamp);
   }
 
+  /**
+   * @param {ActRow[]} rows
+   * @param {number} clock
+   * @param {number} stamp
+   */
   send(rows, clock, stamp) {
     const { run, have, heard, soft } = this;
     const id = (this.count += 1);
@@ -42,11 +82,12 @@ export class CaseSteps {
   }
 
   get late() {
-    return Boolean(this.asked) && performance.now() - this.asked.since > CASE_STEP.late;
+    return this.asked !== null && performance.now() - this.asked.since > CASE_STEP.late;
   }
 
-  hear({ kind, run, id, ...told }) {
-    if (kind !== "case" || run !== this.run || id !== this.asked?.id) return;
+  /** @param {Told} told */
+  hear(told) {
+    if (told.kind !== "case" || told.run !== this.run || told.id !== this.asked?.id) return;
     this.asked = null;
     if (told.refused) return void this.does.refuse(told.refused);
     if (told.again) return void Object.assign(this, { have: 0, soft: 0, clock: 0 });

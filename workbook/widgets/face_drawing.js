@@ -1,9 +1,15 @@
-// @ts-nocheck
 // A newborn's face from the front, drawn from its measures in mm, between two rulers.
 
 import { drawn, round, twin, wrote } from "./picture.js";
 import { fill } from "./speech.js";
 
+/** @import { FaceGiven, Oval, Words } from "./types.js" */
+
+/**
+ * @typedef {{ left: number, right: number, top: number, foot: number, narrow: boolean }} View the part of the plane that is shown (mm)
+ * @typedef {(n: number) => number} PlaceOf
+ * @typedef {(across: number, down: number) => string} Spot
+ */
 export const RULER = 50; // pixels beside and below the picture
 const ROOM = 5; // mm between the face, a mask beside it and the edge of the picture
 const NUMBERS = 30; // pixels between two numbers of a ruler
@@ -11,6 +17,11 @@ export const NARROW = 420; // pixels; in a narrower picture the mask waits above
 
 // The part of the plane that is shown: the face, and beside its chin, or above it, room for the
 // largest mask.
+/**
+ * @param {FaceGiven} face
+ * @param {boolean} narrow
+ * @returns {View}
+ */
 export function viewOf({ length, shapes, masks }, narrow) {
   const [, y, wide, high] = shapes.face;
   const most = Math.max(...masks);
@@ -21,30 +32,47 @@ export function viewOf({ length, shapes, masks }, narrow) {
 }
 
 // Where a chosen mask waits, whole and to scale: at the corner beside the chin, or above the crown.
+/**
+ * @param {View} view
+ * @param {number} size
+ */
 export function besideFace({ right, top, foot, narrow }, size) {
-  const [far, whole] = [size / 2 + ROOM / 2, (n) => Math.round(n)];
+  const far = size / 2 + ROOM / 2;
+  const whole = Math.round;
   return narrow ? { x: 0, y: whole(top + far) } : { x: whole(right - far), y: whole(foot - far) };
 }
 
+/**
+ * @param {string} d
+ * @param {string} kind
+ */
 function line(d, kind) {
   return drawn("path", { d, class: `tpiece-baby-${kind}` });
 }
 
+/**
+ * @param {Oval} shape
+ * @param {string} kind
+ */
 function oval([cx, cy, rx, ry], kind) {
   return drawn("ellipse", { cx, cy, rx, ry, class: `tpiece-baby-${kind}` });
 }
 
 // Everything in mm; the numbers below are shares of a part's own size, for the look alone. Outline,
 // eyes, bridge, tip of the nose, mouth and chin reach as far as the workbook says.
+/**
+ * @param {FaceGiven} face
+ * @param {View} view
+ */
 export function drawBaby({ length, shapes }, { left, right, top, foot }) {
   return [
     drawn("rect", { x: left, y: top, width: right - left, height: foot - top, class: "tpiece-baby-towel" }),
-    folds(shapes.face, length, foot),
+    folds(shapes.face),
     ...shoulders(shapes.face, length, foot),
     ...[-1, 1].flatMap((side) => ear(shapes.face, shapes.nose, side)),
     oval(shapes.face, "skin"),
     ...cheeks(shapes.face),
-    ...["eye-left", "eye-right"].flatMap((name) => eye(shapes[name])),
+    ...eye(shapes["eye-left"]), ...eye(shapes["eye-right"]),
     ...bridge(shapes.bridge),
     ...nose(shapes.nose),
     ...mouth(shapes.mouth, shapes.nose),
@@ -54,25 +82,37 @@ export function drawBaby({ length, shapes }, { left, right, top, foot }) {
 }
 
 // A point of a part: 0,0 is its middle, 1 its edge.
+/**
+ * @param {Oval} part
+ * @returns {Spot}
+ */
 function spot([x, y, wide, high]) {
   return (across, down) => `${x + across * wide},${y + down * high}`;
 }
 
 // The same line on both sides of a part.
+/** @param {(side: number) => string} draw */
 function both(draw) {
   return draw(-1) + draw(1);
 }
 
 // Soft folds of the towel the baby lies on.
+/** @param {Oval} shape */
 function folds([x, y, wide, high]) {
   const at = spot([x, y, wide, high]);
   return line(both((s) => `M${at(1.12 * s, -1)}Q${at(1.32 * s, -0.3)} ${at(1.22 * s, 0.5)}`), "fold");
 }
 
 // The wrap around the shoulders, crossed under the chin.
+/**
+ * @param {Oval} shape
+ * @param {number} length
+ * @param {number} foot
+ */
 function shoulders([x, , wide], length, foot) {
   const at = spot([x, 0, wide, length]);
   const low = (foot + 2) / length;
+  /** @param {number} s */
   const side = (s) => `C${at(0.98 * s, 0.98)} ${at(1.22 * s, 1.14)} ${at(1.3 * s, low)}`;
   const wrap = `M${at(-0.62, 0.78)}${side(-1)}L${at(1.3, low)}${`C${at(1.22, 1.14)} ${at(0.98, 0.98)} ${at(0.62, 0.78)}`}Z`;
   const hem = `M${at(-0.72, 0.86)}C${at(-0.5, 1.24)} ${at(0.1, 1.34)} ${at(0.5, low)}`;
@@ -81,6 +121,11 @@ function shoulders([x, , wide], length, foot) {
 }
 
 // Beside the nose, and behind the face's outline.
+/**
+ * @param {Oval} shape
+ * @param {Oval} nose
+ * @param {number} side
+ */
 function ear([x, , wide], [, level, , high], side) {
   const at = spot([x, level, side * wide, high]);
   const curve = `C${at(1.17, -5.2)} ${at(1.19, -0.4)} ${at(0.92, 0.5)}`;
@@ -88,12 +133,18 @@ function ear([x, , wide], [, level, , high], side) {
   return [line(`M${at(0.92, -3.9)}${curve}`, "skin"), line(fold, "fine")];
 }
 
+/** @param {Oval} shape */
 function cheeks([x, y, wide, high]) {
+  /**
+   * @param {number} s
+   * @param {number} size
+   */
   const round = (s, size) => oval([x + 0.52 * s * wide, y + 0.45 * high, size * wide, 0.8 * size * high], "blush");
   return [-1, 1].flatMap((s) => [0.34, 0.29, 0.24, 0.19].map((size) => round(s, size)));
 }
 
 // A shut eye: the whole eye is a soft shade, its lid's edge clear, with lashes, a crease and a brow.
+/** @param {Oval} shape */
 function eye(shape) {
   const at = spot(shape);
   const side = Math.sign(shape[0]);
@@ -107,6 +158,7 @@ function eye(shape) {
   return [oval(shape, "shade"), line(crease, "fine"), line(lid, "lid"), line(lashes.join(""), "lash"), line(brow, "brow")];
 }
 
+/** @param {Oval} shape */
 function bridge(shape) {
   const at = spot(shape);
   const light = oval([shape[0], shape[1] + 0.15 * shape[3], 0.26 * shape[2], 0.75 * shape[3]], "light");
@@ -114,16 +166,23 @@ function bridge(shape) {
 }
 
 // Wings and tip reach to the nose's own edge.
+/** @param {Oval} shape */
 function nose(shape) {
   const [x, y, wide, high] = shape;
   const at = spot(shape);
+  /** @param {number} s */
   const wing = (s) => `M${at(0.7 * s, -0.72)}C${at(1.12 * s, -0.5)} ${at(1.08 * s, 0.75)} ${at(0.55 * s, 0.72)}`;
   const tip = `M${at(-0.42, 0.72)}Q${at(0, 1.25)} ${at(0.42, 0.72)}`;
+  /** @param {number} s */
   const hole = (s) => oval([x + 0.4 * s * wide, y + 0.45 * high, 0.17 * wide, 0.2 * high], "hole");
   const light = oval([x, y - 0.25 * high, 0.26 * wide, 0.38 * high], "light");
   return [oval(shape, "shade"), light, line(both(wing) + tip, "lid"), hole(-1), hole(1)];
 }
 
+/**
+ * @param {Oval} shape
+ * @param {Oval} nose
+ */
 function mouth(shape, [, nose, , below]) {
   const at = spot(shape);
   const left = `M${at(-1, 0)}C${at(-0.62, -0.5)} ${at(-0.4, -1.25)} ${at(-0.17, -0.98)}Q${at(0, -0.62)} ${at(0.17, -0.98)}`;
@@ -133,12 +192,14 @@ function mouth(shape, [, nose, , below]) {
   return [line(lips, "lips"), line(shut, "lid"), line(groove, "fine")];
 }
 
+/** @param {Oval} shape */
 function chin(shape) {
   const at = spot(shape);
   return [line(`M${at(-0.62, -0.55)}Q${at(0, -1.25)} ${at(0.62, -0.55)}`, "fine")];
 }
 
 // A knitted cap, well above the brows.
+/** @param {Oval} shape */
 function cap(shape) {
   const at = spot(shape);
   const crown = `M${at(-0.98, -0.42)}C${at(-1.12, -1.48)} ${at(1.12, -1.48)} ${at(0.98, -0.42)}`;
@@ -152,14 +213,23 @@ function cap(shape) {
 
 // --- rulers: `along` "x" or "y"; `from` and `to` in mm, `place` makes pixels of mm
 
+/**
+ * @param {"x" | "y"} along
+ * @param {[number, number]} ends
+ * @param {number} scale
+ * @param {PlaceOf} place
+ * @param {number} edge
+ */
 export function ruler(along, [from, to], scale, place, edge) {
   const every = 10 * Math.max(1, Math.ceil(NUMBERS / (10 * scale)));
   const [first, last] = [Math.ceil(from), Math.floor(to)];
   const all = Array.from({ length: last - first + 1 }, (_, n) => first + n);
+  /** @param {number} n */
   const mark = (n) => {
     const long = n % 10 === 0 ? 12 : n % 5 === 0 ? 8 : 5;
     return along === "x" ? `M${place(n)},${edge}v${long}` : `M${edge},${place(n)}h${-long}`;
   };
+  /** @param {number} n */
   const number = (n) => {
     const text = String(n).replace("-", "\u2212");
     const [x, y] = along === "x" ? [place(n), edge + 27] : [edge - 15, place(n) + 4.5];
@@ -172,14 +242,31 @@ export function ruler(along, [from, to], scale, place, edge) {
 }
 
 // How far the mask reaches, along a ruler.
+/**
+ * @param {"x" | "y"} along
+ * @param {number} middle
+ * @param {number} radius
+ * @param {[number, number]} ends
+ * @param {PlaceOf} place
+ * @param {number} edge
+ */
 export function reach(along, middle, radius, [from, to], place, edge) {
+  /** @param {number} n */
   const inside = (n) => place(Math.max(from, Math.min(to, n)));
   const [one, two] = [inside(middle - radius), inside(middle + radius)];
   return along === "x" ? `M${one},${edge + 3}H${two}` : `M${edge - 3},${one}V${two}`;
 }
 
 // The same in words and numbers: from where to where each part reaches.
+/**
+ * @param {FaceGiven} face
+ * @param {Words} words
+ */
 export function faceTwin({ length, shapes }, words) {
+  /**
+   * @param {number} middle
+   * @param {number} half
+   */
   const span = (middle, half) => {
     const [from, to] = [middle - half, middle + half].map((n) => signed(n));
     return fill(words.faceTo, { from, to });
@@ -191,6 +278,7 @@ export function faceTwin({ length, shapes }, words) {
   return twin(words, fill(words.faceDrawing, { length }), head, rows);
 }
 
+/** @param {number} n */
 function signed(n, digits = 1) {
   return String(round(n, digits)).replace("-", "\u2212");
 }

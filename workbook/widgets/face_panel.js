@@ -1,18 +1,42 @@
-// @ts-nocheck
 // Beside the face: which mask, buttons and fields to move it, a slider to turn it.
 
 import { button, element, focusable } from "./elements.js";
 import { round } from "./picture.js";
 import { fill, numeral } from "./speech.js";
 
+/** @import { FaceGiven, Mask, Words } from "./types.js" */
+
 export const MOVE = 1; // mm of an arrow key or a button
+/** @type {[string, string, number, number][]} */
 const BUTTONS = [
   ["Up", "↑", 0, -1], ["Left", "←", -1, 0], ["Right", "→", 1, 0], ["Down", "↓", 0, 1],
 ];
 
+/** @typedef {{ choose(mask: number): void, move(x: number, y: number): void, place(name: "x" | "y", n: number): void, turn(turn: number): void }} Does what a hand does to the mask */
 export class FacePanel {
+  /** @type {HTMLInputElement[]} */
+  radios;
+  /** @type {HTMLButtonElement[]} */
+  keys;
+  /** @type {ReturnType<FacePanel["field"]>[]} */
+  fields;
+  /** @type {HTMLElement} */
+  wrong;
+  /** @type {HTMLInputElement} */
+  turn;
+  /** @type {HTMLElement} */
+  turned;
+
+  /**
+   * @param {{ face: FaceGiven, words: Words, id: string, locked: boolean }} given
+   * @param {Does} does
+   */
   constructor({ face, words, id, locked }, does) {
-    Object.assign(this, { face, words, id, locked, does });
+    this.face = face;
+    this.words = words;
+    this.id = id;
+    this.locked = locked;
+    this.does = does;
     this.choice = this.sizes();
     this.root = element("div", { class: "tpiece-face-panel" }, this.moves(), this.turns());
   }
@@ -26,6 +50,7 @@ export class FacePanel {
       input.addEventListener("change", () => this.does.choose(size));
       return input;
     });
+    /** @param {HTMLInputElement} input */
     const row = (input) => {
       const text = element("span", {}, fill(words.faceSize, { size: input.value }));
       return element("label", { class: "tpiece-option" }, input, text);
@@ -34,6 +59,10 @@ export class FacePanel {
     return this.group(words.faceSizes, rows);
   }
 
+  /**
+   * @param {string} title
+   * @param {...Node} parts
+   */
   group(title, ...parts) {
     const name = element("div", { class: "tpiece-face-title" }, title);
     const root = element("div", { role: "group", "aria-label": title }, name, ...parts);
@@ -51,7 +80,7 @@ export class FacePanel {
       return key;
     });
     const pad = element("div", { class: "tpiece-face-pad tpiece-ltr" }, ...this.keys);
-    this.fields = ["x", "y"].map((name) => this.field(name));
+    this.fields = [this.field("x"), this.field("y")];
     const fields = element("div", {}, ...this.fields.map(({ label }) => label));
     this.wrong = element("p", { class: "tpiece-face-wrong", "aria-live": "polite" });
     const note = element("p", { class: "tpiece-face-note" }, this.words.faceSigns);
@@ -59,6 +88,7 @@ export class FacePanel {
     return this.group(this.words.faceMove, side, note, this.wrong);
   }
 
+  /** @param {"x" | "y"} name */
   field(name) {
     const input = focusable("input", { type: "text", inputmode: "decimal", class: "tpiece-field" });
     Object.assign(input, { autocomplete: "off", disabled: this.locked });
@@ -69,6 +99,11 @@ export class FacePanel {
   }
 
   // What is typed stays in the field. Half a number, such as a minus sign, is told when it is left.
+  /**
+   * @param {"x" | "y"} name
+   * @param {HTMLInputElement} input
+   * @param {boolean} left
+   */
   typed(name, input, left) {
     const number = this.number(input);
     const fine = number !== null;
@@ -77,6 +112,7 @@ export class FacePanel {
     if (fine) this.does.place(name, number);
   }
 
+  /** @param {HTMLInputElement} input */
   number(input) {
     const text = input.value.trim().replace(",", ".").replace("\u2212", "-");
     return /^[-+]?(\d+\.?\d*|\.\d+)$/.test(text) ? round(Number(text), 2) : null;
@@ -92,17 +128,22 @@ export class FacePanel {
     return this.group(this.words.faceTurn, row);
   }
 
+  /** @param {Mask | null} value */
   show(value) {
     for (const input of this.radios) input.checked = Number(input.value) === value?.mask;
     for (const key of this.keys) key.setAttribute("aria-disabled", String(this.locked || !value));
     for (const { name, input } of this.fields) this.put(input, value?.[name]);
     for (const { input } of this.fields) input.disabled = this.locked || !value;
     this.turn.disabled = this.locked || !value;
-    this.turn.value = value?.turn ?? 0;
+    this.turn.value = String(value?.turn ?? 0);
     this.turned.textContent = value ? saidTurn(value.turn, this.words) : "";
     this.turn.setAttribute("aria-valuetext", saidTurn(value?.turn ?? 0, this.words));
   }
 
+  /**
+   * @param {HTMLInputElement} input
+   * @param {number | undefined} number
+   */
   put(input, number) {
     if (input === document.activeElement && this.number(input) === number) return; // being typed
     input.value = number === undefined ? "" : numeral(number);
@@ -111,6 +152,10 @@ export class FacePanel {
   }
 }
 
+/**
+ * @param {number} turn
+ * @param {Words} words
+ */
 function saidTurn(turn, words) {
   const right = ((((turn + 180) % 360) + 360) % 360) - 180;
   if (!right) return words.faceStraight;
@@ -118,7 +163,12 @@ function saidTurn(turn, words) {
 }
 
 // Where a mask lies, by its middle; the page knows no more without the workbook.
+/**
+ * @param {Mask} mask
+ * @param {Words} words
+ */
 export function saidMask({ mask, x, y, turn }, words) {
+  /** @param {number} n */
   const mm = (n) => round(Math.abs(n), 2);
   const across = x > 0 ? words.faceRightOf : x < 0 ? words.faceLeftOf : words.faceOnMidline;
   const along = y > 0 ? words.faceBelow : y < 0 ? words.faceAbove : words.faceLevel;

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A number with its unit: native text field, so that a decimal comma can be typed.
 
 import { element, focusable } from "./elements.js";
@@ -9,9 +8,12 @@ import { round } from "./picture.js";
 import { Saver } from "./saving.js";
 import { speech } from "./speech.js";
 
+/** @import { NumberTraits, Render } from "./types.js" */
+
 const PAUSE = 800; // milliseconds after the last key
 const NUMBER = /^[-+\u2212]?(\d+[.,]?\d*|[.,]\d+)$/;
 
+/** @type {Render<NumberTraits>} */
 function render({ model, el }) {
   const frame = new Frame(model, el, { group: false, showFigure });
   const units = model.get("units");
@@ -26,7 +28,7 @@ function render({ model, el }) {
   const reveal = () => ghost?.reveal(model.get("feedback")?.needle);
   model.on("change:feedback", reveal);
   const saver = new Saver(model, frame, show);
-  show(model.get("saved")?.value);
+  show(/** @type {{ text: string, unit: string } | undefined} */ (model.get("saved")?.value));
   reveal();
 
   function field() {
@@ -50,9 +52,14 @@ function render({ model, el }) {
     return select;
   }
 
+  function chosen() {
+    return unit instanceof HTMLSelectElement ? unit.value : units[0];
+  }
+
   // The needle was put somewhere: that is the same answer as its number in the unit chosen.
+  /** @param {number} value */
   function placed(value) {
-    const number = value / per[unit.value ?? units[0]];
+    const number = value / per[chosen()];
     input.value = String(round(number, GHOST.digits)).replace(".", speech.decimal);
     typed(true);
   }
@@ -61,7 +68,7 @@ function render({ model, el }) {
   function follow() {
     const number = Number.parseFloat(input.value.replace("\u2212", "-").replace(",", "."));
     const known = NUMBER.test(input.value.trim());
-    ghost?.show(known ? number * per[unit.value ?? units[0]] : null);
+    ghost?.show(known ? number * per[chosen()] : null);
   }
 
   // What is typed stays in the field, whether it can be saved or not.
@@ -71,15 +78,16 @@ function render({ model, el }) {
     const wrong = text !== "" && !NUMBER.test(text);
     input.setAttribute("aria-invalid", String(wrong));
     if (wrong) saver.withdraw("notNumber");
-    else if (text) saver.offer({ text, unit: unit.value ?? units[0] }, PAUSE);
+    else if (text) saver.offer({ text, unit: chosen() }, PAUSE);
     else saver.withdraw(saver.saved().number === undefined ? "blank" : "emptied");
   }
 
+  /** @param {{ text: string, unit: string } | undefined} value */
   function show(value) {
     if (!value) return;
     input.value = value.text;
     input.setAttribute("aria-invalid", "false");
-    if (units.length > 1) unit.value = value.unit;
+    if (unit instanceof HTMLSelectElement) unit.value = value.unit;
     follow();
   }
 

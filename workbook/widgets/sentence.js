@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A sentence with a number in it, and the picture that follows the number. What follows comes from
 // the kernel, value by value; until it comes the old words stay, marked as old.
 
@@ -7,14 +6,54 @@ import { SentenceNumber } from "./sentence_number.js";
 import { SentencePicture } from "./sentence_picture.js";
 import { fill, speak } from "./speech.js";
 
+/** @import { Model, Render, SentenceTraits, StopTold } from "./types.js" */
+
 const SENTENCE_POST = { again: 2000, late: 1500, rest: 600 }; // milliseconds
 
 class LiveSentence {
+  /** @type {string} */
+  label;
+  /** @type {import("./types.js").Stop[]} */
+  stops;
+  /** @type {SentenceNumber} */
+  number;
+  /** @type {Map<string, HTMLElement>} */
+  answers;
+  /** @type {HTMLElement} */
+  line;
+  /** @type {HTMLElement} */
+  told;
+  /** @type {HTMLElement} */
+  late;
+  /** @type {SentencePicture} */
+  picture;
+  /** @type {HTMLElement} */
+  watch;
+  /** @type {HTMLElement | undefined} */
+  root;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  lateness;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  telling;
+  /** @type {boolean} */
+  seen;
+  /** @type {boolean} */
+  looks;
+
+  /**
+   * @param {Model<SentenceTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
-    Object.assign(this, { model, el, known: new Map(), waiting: new Map() });
+    this.model = model;
+    this.el = el;
+    /** @type {Map<number, StopTold>} */
+    this.known = new Map();
+    /** @type {Map<number, ReturnType<typeof setTimeout>>} */
+    this.waiting = new Map();
     this.words = model.get("words");
     speak(this.words);
-    model.on("msg:custom", (this.onMessage = (message) => this.hear(message)));
+    model.on("msg:custom", (this.onMessage = (/** @type {StopTold} */ message) => this.hear(message)));
     model.on("change:first", (this.onFirst = () => this.build()));
     this.build();
     el.toggleAttribute("data-tpiece-later", !this.root); // the page need not wait for it
@@ -30,6 +69,7 @@ class LiveSentence {
     const { lang, dir = "ltr" } = words;
     this.number = new SentenceNumber(words, this.label, this.stops, model.get("at"), (at) => this.go(at));
     this.number.wrong = (says) => this.tell(says);
+    /** @type {Map<string, HTMLElement>} */
     this.answers = new Map();
     this.line = element("p", { class: "tpiece-sentence-says" }, ...this.parts(model.get("says")));
     this.told = element("p", { class: "tpiece-unseen", role: "status" });
@@ -41,7 +81,7 @@ class LiveSentence {
     this.root.setAttribute("aria-label", this.label);
     this.root.append(side, this.picture.root);
     this.el.append(this.root);
-    this.number.input.addEventListener("focus", () => this.root.scrollIntoView({ block: "nearest" }));
+    this.number.input.addEventListener("focus", () => this.root?.scrollIntoView({ block: "nearest" }));
     for (const kind of ["pointerenter", "focusin"]) {
       this.root.addEventListener(kind, () => this.foresee(), { once: true });
     }
@@ -50,6 +90,7 @@ class LiveSentence {
   }
 
   // The sentence as nodes: words, the number, and what follows it.
+  /** @param {string} says */
   parts(says) {
     return says.split(/(\{\w+\})/).map((part) => {
       const name = /^\{(\w+)\}$/.exec(part)?.[1];
@@ -61,6 +102,7 @@ class LiveSentence {
     });
   }
 
+  /** @param {number} at */
   go(at) {
     this.picture.go(at);
     const known = this.known.get(at);
@@ -74,6 +116,7 @@ class LiveSentence {
     this.mark();
   }
 
+  /** @param {StopTold} stop */
   show({ answers }) {
     this.line.removeAttribute("aria-busy");
     this.late.textContent = "";
@@ -86,11 +129,13 @@ class LiveSentence {
     this.seen = true;
   }
 
+  /** @param {StopTold["answers"]} answers */
   whole(answers) {
     return fill(this.model.get("says"), { ...answers, drag: this.stops[this.number.at].says });
   }
 
   // For a screen reader, once the number rests; an error for everybody.
+  /** @param {string} says */
   tell(says) {
     this.told.textContent = says;
     this.told.classList.toggle("tpiece-unseen", !this.isWrong());
@@ -113,12 +158,14 @@ class LiveSentence {
 
   // --- the kernel
 
+  /** @param {number} at */
   ask(at) {
     clearTimeout(this.lateness);
     this.lateness = setTimeout(() => (this.late.textContent = this.words.sentenceLate), SENTENCE_POST.late);
     this.send(at);
   }
 
+  /** @param {number} at */
   send(at) {
     if (this.waiting.has(at) || this.known.has(at)) return;
     this.waiting.set(at, setTimeout(() => (this.waiting.delete(at), this.send(at)), SENTENCE_POST.again));
@@ -129,6 +176,7 @@ class LiveSentence {
     }
   }
 
+  /** @param {StopTold} told */
   hear(told) {
     if (told.kind !== "stop" || !this.root || this.known.has(told.at)) return;
     clearTimeout(this.waiting.get(told.at));
@@ -144,6 +192,7 @@ class LiveSentence {
   foresee() {
     this.looks = true;
     if (this.waiting.size) return;
+    /** @param {number} n */
     const off = (n) => Math.abs(n - this.number.at);
     const unknown = [...this.stops.keys()].filter((n) => !this.known.has(n));
     if (unknown.length) this.send(unknown.reduce((best, n) => (off(n) < off(best) ? n : best)));
@@ -157,6 +206,7 @@ class LiveSentence {
   }
 }
 
+/** @type {Render<SentenceTraits>} */
 function render({ model, el }) {
   const sentence = new LiveSentence(model, el);
   return () => sentence.dispose();

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // The picture beside a sentence: the bench's own, played from the model's tables while somebody
 // moves the number, and a little longer. Its thumb keeps the count, or the hole covered.
 
@@ -8,14 +7,30 @@ import { Player, settingKey } from "./bench_player.js";
 import { BenchScene } from "./bench_scene.js";
 import { element } from "./elements.js";
 
+/** @import { SentencePlays, SentenceTraits, StopTold, Words } from "./types.js" */
+
 const SENTENCE_LASTS = 9; // seconds that the picture plays after the number was moved
 const SENTENCE_SETTLES = 2; // seconds after which the gauge stands still
 const SENTENCE_UNSEEN = 4; // inflations that pass unseen where nothing may move
 
+/** @typedef {NonNullable<SentenceTraits["first"]>} First */
 export class SentencePicture {
   // `rests` is told when the picture comes to rest.
+  /**
+   * @param {Words} words
+   * @param {SentencePlays} plays
+   * @param {First} first
+   * @param {() => void} rests
+   */
   constructor(words, { dials, top, chest, ...plays }, first, rests) {
-    Object.assign(this, plays, { stands: first.stands, base: first.tables, rests, running: false });
+    this.outlet = plays.outlet;
+    this.weight = plays.weight;
+    this.hand = plays.hand;
+    this.stands = first.stands;
+    this.base = first.tables;
+    this.rests = rests;
+    this.running = false;
+    this.zero = this.turn = this.ends = this.drawing = 0;
     this.gauge = benchGauge(words, top);
     this.scene = new BenchScene(words, dials, this.gauge.root);
     const view = element("div", { class: "tpiece-bench-view" }, this.scene.root);
@@ -23,7 +38,7 @@ export class SentencePicture {
     this.rise = benchChest(chest);
     this.still = globalThis.matchMedia("(prefers-reduced-motion: reduce)");
     const positions = Object.fromEntries(Object.keys(dials).map((id) => [id, 0]));
-    const start = { positions, outlet: this.outlet, lung: String(first.at) };
+    const start = { positions, outlet: this.outlet, lung: String(first.at), fault: "" };
     const endless = { limit: Infinity, most: Infinity };
     this.player = new Player({ start, rest: first.rest, tables: first.tables, ...endless });
     this.begin();
@@ -36,6 +51,7 @@ export class SentencePicture {
   }
 
   // The number was moved to its value `at`.
+  /** @param {number} at */
   go(at) {
     if (!this.running) this.begin();
     this.player.touch("lung", String(at), this.now);
@@ -43,6 +59,10 @@ export class SentencePicture {
   }
 
   // What the kernel says of a value: of the tables only those that differ from the first ones.
+  /**
+   * @param {StopTold} told
+   * @param {boolean} current
+   */
   learn({ at, stands, tables }, current) {
     const key = settingKey({ ...this.player.setting, lung: String(at) });
     this.player.learn(key, { ...this.base, ...tables });
@@ -86,6 +106,7 @@ export class SentencePicture {
   }
 
   // The thumb goes down and up by the count.
+  /** @param {number} until */
   work(until) {
     const { player, stands } = this;
     while (this.hand === "count" && this.turn <= until) {
@@ -120,9 +141,10 @@ export class SentencePicture {
 
   draw() {
     const { player, weight } = this;
-    const view = { ...player.view, positions: this.stands.positions, weight };
+    const seen = player.view;
     const last = player.events.findLast(({ kind }) => kind === "occlude");
-    view.restVolume = last ? last.before.state.volume : view.volume;
+    const restVolume = last ? last.before.state.volume : seen.volume;
+    const view = { ...seen, positions: this.stands.positions, weight, restVolume, running: this.running };
     this.gauge.show(view.manometer);
     this.scene.show(view, this.rise(view));
   }

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // Steps to arrange: by buttons, by arrow keys, by typing a step's place, by dragging its handle.
 
 import { button, element, focusable } from "./elements.js";
@@ -7,19 +6,28 @@ import { Frame } from "./frame.js";
 import { same, Saver } from "./saving.js";
 import { fill } from "./speech.js";
 
+/** @import { Model, Render, SequenceTraits } from "./types.js" */
+
 const PAUSE = 250; // milliseconds; a held arrow key sends once
 
+/** @typedef {ReturnType<Steps["row"]>} Row */
 class Steps {
+  /**
+   * @param {Model<SequenceTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     this.frame = new Frame(model, el, { group: true, showFigure });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
     this.texts = new Map(model.get("items").map(({ id, text }) => [id, text]));
     this.order = [...model.get("start")];
+    /** @type {string[][]} */
     this.past = [];
+    /** @type {Map<string, Row>} */
     this.rows = new Map(this.order.map((id) => [id, this.row(id)]));
     this.list = element("ol", { class: "tpiece-steps" });
-    this.list.append(...this.order.map((id) => this.rows.get(id).item));
+    this.list.append(...this.order.map((id) => this.rowOf(id).item));
     this.told = element("p", { class: "tpiece-told", "aria-live": "polite" });
     this.undo = button(this.words.undo, () => this.back());
     this.frame.body.append(
@@ -30,6 +38,7 @@ class Steps {
     this.show(model.get("saved")?.value);
   }
 
+  /** @param {string} id */
   row(id) {
     const handle = focusable("button", { type: "button", class: "tpiece-handle" });
     const up = button("↑", () => this.step(id, -1), this.words.up);
@@ -38,7 +47,7 @@ class Steps {
     place.autocomplete = "off";
     handle.disabled = place.disabled = this.locked;
     const moves = element("span", { class: "tpiece-moves" }, up, down, place);
-    const text = element("span", { class: "tpiece-text" }, this.texts.get(id));
+    const text = element("span", { class: "tpiece-text" }, this.texts.get(id) ?? "");
     const item = element("li", { class: "tpiece-step" }, handle, text, moves);
     item.addEventListener("keydown", (event) => this.keyed(event, id));
     handle.addEventListener("pointerdown", (event) => this.drag(event, id));
@@ -46,7 +55,13 @@ class Steps {
     return { item, handle, up, down, place };
   }
 
+  /** @param {string} id */
+  rowOf(id) {
+    return /** @type {Row} */ (this.rows.get(id));
+  }
+
   // Show a saved order; the steps of another version of the question are left as they are.
+  /** @param {unknown} value */
   show(value) {
     const known = Array.isArray(value) && same([...value].sort(), [...this.order].sort());
     if (known) this.order = [...value];
@@ -62,7 +77,9 @@ class Steps {
 
   // The row in hand stays in the document: taken out, it would lose the focus or the pointer.
   arrange() {
-    const item = (id) => this.rows.get(id).item;
+    /** @param {string} id */
+    const item = (id) => this.rowOf(id).item;
+    /** @param {string} id */
     const held = (id) => item(id).matches("[data-dragged], :focus-within");
     const at = Math.max(0, this.order.findIndex(held));
     for (let n = at - 1; n >= 0; n -= 1) {
@@ -75,8 +92,12 @@ class Steps {
     }
   }
 
+  /**
+   * @param {string} id
+   * @param {number} at
+   */
   name(id, at) {
-    const { handle, up, down, place } = this.rows.get(id);
+    const { handle, up, down, place } = this.rowOf(id);
     const where = { step: this.texts.get(id), place: at + 1, count: this.order.length };
     handle.textContent = place.value = String(at + 1);
     handle.setAttribute("aria-label", fill(this.words.handle, where));
@@ -87,28 +108,47 @@ class Steps {
     down.setAttribute("aria-disabled", String(this.locked || at === this.order.length - 1));
   }
 
+  /**
+   * @param {KeyboardEvent} event
+   * @param {string} id
+   */
   keyed(event, id) {
     if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) return;
-    const { place } = this.rows.get(id);
+    const { place } = this.rowOf(id);
     const at = this.order.indexOf(id);
+    /** @type {Record<string, number>} */
     const ends = event.target === place ? {} : { Home: 0, End: this.order.length - 1 };
-    const to = { ArrowUp: at - 1, ArrowDown: at + 1, ...ends }[event.key];
+    /** @type {Record<string, number>} */
+    const ways = { ArrowUp: at - 1, ArrowDown: at + 1, ...ends };
+    const to = ways[event.key];
     if (event.key === "Enter" && event.target === place) this.placed(id, place);
     if (to === undefined) return;
     event.preventDefault();
     this.move(id, to);
   }
 
+  /**
+   * @param {string} id
+   * @param {number} by
+   */
   step(id, by) {
     this.move(id, this.order.indexOf(id) + by);
   }
 
+  /**
+   * @param {string} id
+   * @param {HTMLInputElement} field
+   */
   placed(id, field) {
     const to = Number.parseInt(field.value, 10) - 1;
     if (!Number.isNaN(to)) this.move(id, Math.max(0, Math.min(this.order.length - 1, to)));
     this.draw();
   }
 
+  /**
+   * @param {string} id
+   * @param {number} to
+   */
   move(id, to) {
     const at = this.order.indexOf(id);
     if (to < 0 || to >= this.order.length || to === at || this.locked) return;
@@ -117,17 +157,19 @@ class Steps {
     this.moved(id);
   }
 
+  /** @param {string} id */
   moved(id) {
     const where = { step: this.texts.get(id), place: this.order.indexOf(id) + 1 };
     this.changed(fill(this.words.moved, { ...where, count: this.order.length }));
-    this.rows.get(id).item.scrollIntoView({ block: "nearest" });
+    this.rowOf(id).item.scrollIntoView({ block: "nearest" });
   }
 
   back() {
-    this.order = this.past.pop();
+    this.order = this.past.pop() ?? this.order;
     this.changed(this.words.undone);
   }
 
+  /** @param {string} says */
   changed(says) {
     this.draw();
     this.told.textContent = says;
@@ -135,10 +177,15 @@ class Steps {
   }
 
   // The step goes where the pointer is: mouse, pen or finger.
+  /**
+   * @param {PointerEvent} event
+   * @param {string} id
+   */
   drag(event, id) {
     if (event.button || this.locked) return;
-    const { handle, item } = this.rows.get(id);
+    const { handle, item } = this.rowOf(id);
     const before = [...this.order];
+    /** @param {PointerEvent} event */
     const follow = ({ clientY }) => this.dragged(id, clientY);
     handle.setPointerCapture(event.pointerId);
     handle.addEventListener("pointermove", follow);
@@ -153,17 +200,22 @@ class Steps {
     handle.addEventListener("lostpointercapture", drop, { once: true });
   }
 
+  /**
+   * @param {string} id
+   * @param {number} y
+   */
   dragged(id, y) {
     const others = this.order.filter((other) => other !== id);
+    /** @param {string} other */
     const above = (other) => {
-      const box = this.rows.get(other).item.getBoundingClientRect();
+      const box = this.rowOf(other).item.getBoundingClientRect();
       return box.top + box.height / 2 < y;
     };
     const to = others.filter(above).length;
     if (to === this.order.indexOf(id)) return;
     this.order = [...others.slice(0, to), id, ...others.slice(to)];
     this.draw();
-    this.rows.get(id).item.scrollIntoView({ block: "nearest" });
+    this.rowOf(id).item.scrollIntoView({ block: "nearest" });
   }
 
   dispose() {
@@ -172,6 +224,7 @@ class Steps {
   }
 }
 
+/** @type {Render<SequenceTraits>} */
 function render({ model, el }) {
   const steps = new Steps(model, el);
   return () => steps.dispose();

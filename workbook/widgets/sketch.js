@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A strip to sketch: a few points at given times, moved up and down by hand, by keys or by typing.
 // Once the truth is known it is drawn over them.
 
@@ -9,9 +8,34 @@ import { axes, drawn, fitted, framed, round, subscript, wrote } from "./picture.
 import { Saver } from "./saving.js";
 import { fill, numeral } from "./speech.js";
 
+/** @import { Model, Render, SketchTraits } from "./types.js" */
+
 const SKETCH = { high: 320, leap: 5, pause: 800, reach: 26 }; // pixels; cmH2O; milliseconds; pixels
 
 class SketchControl {
+  /** @type {SVGSVGElement} */
+  svg;
+  /** @type {SVGGElement[]} */
+  handles;
+  /** @type {HTMLElement} */
+  legend;
+  /** @type {HTMLElement[]} */
+  fields;
+  /** @type {{ x: (value: number) => number, y: (value: number) => number, value: (pixel: number) => number } | undefined} */
+  at;
+  /** @type {number} */
+  width;
+  /** @type {SVGPathElement} */
+  own;
+  /** @type {{ id: number, n: number, off: number } | null} */
+  held;
+  /** @type {import("./types.js").Needle | null} */
+  true;
+
+  /**
+   * @param {Model<SketchTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     this.model = model;
     this.frame = new Frame(model, el, { group: true, showFigure });
@@ -19,10 +43,12 @@ class SketchControl {
     this.locked = model.get("read_only");
     this.given = model.get("sketch");
     this.points = [...this.given.first];
+    /** @type {HTMLInputElement[]} */
+    this.inputs = [];
     this.build();
     this.model.on("change:feedback", (this.onTold = () => this.reveal()));
     this.saver = new Saver(model, this.frame, (value) => this.take(value), "untouched");
-    this.take(model.get("saved")?.value);
+    this.take(/** @type {{ pressures?: number[] } | undefined} */ (model.get("saved")?.value));
     this.reveal();
   }
 
@@ -31,7 +57,7 @@ class SketchControl {
   build() {
     const { words, given, frame } = this;
     const { times, covered: [from, to], top, step } = given;
-    const says = fill(words.sketchGroup, { seconds: times.at(-1), top, from, to });
+    const says = fill(words.sketchGroup, { seconds: times[times.length - 1], top, from, to });
     this.svg = fitted(says, SKETCH.high, (width) => this.draw(width));
     this.svg.setAttribute("role", "group");
     this.svg.classList.add("tpiece-sketch");
@@ -39,11 +65,15 @@ class SketchControl {
     this.legend = element("p", { class: "tpiece-sketch-legend" });
     const how = element("p", { class: "tpiece-help" }, fill(words.sketchHow, { step }));
     frame.body.append(how, framed("", this.svg, this.legend, this.typing()));
-    for (const kind of ["pointermove", "pointerup", "pointercancel"]) {
+    for (const kind of /** @type {const} */ (["pointermove", "pointerup", "pointercancel"])) {
       this.svg.addEventListener(kind, (event) => this.drag(event));
     }
   }
 
+  /**
+   * @param {number} time
+   * @param {number} n
+   */
   handle(time, n) {
     const { words, given } = this;
     const [from, to] = given.covered;
@@ -66,6 +96,7 @@ class SketchControl {
     this.fields = given.times.map((time, n) => {
       const input = focusable("input", { type: "text", inputmode: "decimal", autocomplete: "off", class: "tpiece-field" });
       input.disabled = this.locked;
+      this.inputs.push(input);
       input.addEventListener("input", () => this.typed(input, n));
       input.addEventListener("change", () => this.saver.flush());
       return element("label", {}, element("span", {}, fill(words.sketchTime, { time })), input);
@@ -77,6 +108,10 @@ class SketchControl {
 
   // --- what moves a point
 
+  /**
+   * @param {number} n
+   * @param {number} value
+   */
   put(n, value) {
     if (this.locked) return;
     const { step, top } = this.given;
@@ -90,32 +125,46 @@ class SketchControl {
     this.saver.offer({ format: "tpiece-sketch", version: 1, pressures: [...this.points] }, SKETCH.pause);
   }
 
+  /**
+   * @param {KeyboardEvent} event
+   * @param {number} n
+   */
   keyed(event, n) {
     if (event.ctrlKey || event.altKey || event.metaKey) return;
     const { step, top } = this.given;
     const { leap } = SKETCH;
+    /** @type {Record<string, number>} */
     const ways = { ArrowUp: step, ArrowRight: step, ArrowDown: -step, ArrowLeft: -step, PageUp: leap, PageDown: -leap, Enter: 0, " ": 0 };
-    const to = { Home: 0, End: top }[event.key] ?? this.points[n] + ways[event.key];
+    /** @type {Record<string, number>} */
+    const ends = { Home: 0, End: top };
+    const to = ends[event.key] ?? this.points[n] + ways[event.key];
     if (Number.isNaN(to)) return;
     event.preventDefault();
     this.put(n, to);
   }
 
   // Where points lie close together, the nearest to the finger is taken.
+  /**
+   * @param {PointerEvent} event
+   * @param {number} n
+   */
   grab(event, n) {
-    if (event.button || this.locked) return;
+    const scale = this.at;
+    if (event.button || this.locked || !scale) return;
     event.preventDefault();
     const [x, y] = this.pixels(event);
-    const far = (at) => Math.hypot(this.at.x(this.given.times[at]) - x, this.at.y(this.points[at]) - y);
+    /** @param {number} at */
+    const far = (at) => Math.hypot(scale.x(this.given.times[at]) - x, scale.y(this.points[at]) - y);
     const near = this.points.map((_, at) => at).reduce((one, two) => (far(two) < far(one) ? two : one), n);
     this.handles[near].focus({ preventScroll: true });
     this.svg.setPointerCapture(event.pointerId);
-    this.held = { id: event.pointerId, n: near, off: this.at.y(this.points[near]) - y };
+    this.held = { id: event.pointerId, n: near, off: scale.y(this.points[near]) - y };
     this.keep();
   }
 
+  /** @param {PointerEvent} event */
   drag(event) {
-    if (this.held?.id !== event.pointerId) return;
+    if (!this.at || this.held?.id !== event.pointerId) return;
     if (event.type !== "pointermove") {
       this.held = null;
       return this.saver.flush();
@@ -124,12 +173,17 @@ class SketchControl {
     this.put(n, this.at.value(this.pixels(event)[1] + off));
   }
 
+  /** @param {PointerEvent} event */
   pixels({ clientX, clientY }) {
     const box = this.svg.getBoundingClientRect();
     return [clientX - box.left, clientY - box.top];
   }
 
   // What is typed stays in its field; only a pressure of the scale moves its point.
+  /**
+   * @param {HTMLInputElement} input
+   * @param {number} n
+   */
   typed(input, n) {
     const text = input.value.trim().replace(",", ".");
     const fine = /^(\d+\.?\d*|\.\d+)$/.test(text) && Number(text) <= this.given.top;
@@ -141,6 +195,7 @@ class SketchControl {
 
   // --- what is shown
 
+  /** @param {{ pressures?: number[] } | undefined} value */
   take(value) {
     if (value?.pressures?.length === this.points.length) this.points = [...value.pressures];
     this.place();
@@ -159,15 +214,21 @@ class SketchControl {
     this.legend.textContent = `${says.join(". ")}.`;
   }
 
+  /** @param {number} width */
   draw(width) {
     const { words, given } = this;
     const title = { y: fill(words.stripPressure, { unit: subscript("cmH2O") }), x: words.stripTime };
     const y = { from: 0, to: given.top, title: title.y };
-    const made = axes(width, SKETCH.high, { from: 0, to: given.times.at(-1), title: title.x }, y);
+    const made = axes(width, SKETCH.high, { from: 0, to: given.times[given.times.length - 1], title: title.x }, y);
     const { box, at } = made;
+    /** @param {number} pixel */
     const value = (pixel) => ((box.foot - pixel) / (box.foot - box.top)) * given.top;
     Object.assign(this, { width, at: { ...at, value } });
     const [from, to] = given.covered.map(at.x);
+    /**
+     * @param {import("./types.js").Needle} needle
+     * @param {string} kind
+     */
     const line = ({ time, pressure }, kind) => drawn("path", {
       d: `M${time.map((t, n) => `${at.x(t).toFixed(1)},${at.y(pressure[n]).toFixed(1)}`).join("L")}`, class: `tpiece-${kind}`,
     });
@@ -177,6 +238,7 @@ class SketchControl {
     const still = drawn("g", { "aria-hidden": "true" }, band, ...made.parts, name, line(given.start, "sketch-start"));
     if (this.true) still.append(line(this.true, "curve"));
     still.append(this.own);
+    /** @type {Element[]} */
     const parts = [still, ...this.handles];
     this.place();
     this.svg.replaceChildren(...parts);
@@ -187,7 +249,7 @@ class SketchControl {
     this.points.forEach((value, n) => {
       this.handles[n].setAttribute("aria-valuenow", String(value));
       this.handles[n].setAttribute("aria-valuetext", fill(this.words.sketchSays, { value: String(round(value, 1)) }));
-      const input = this.fields[n].querySelector("input");
+      const input = this.inputs[n];
       if (input !== document.activeElement) input.value = numeral(round(value, 1));
     });
     if (!this.at) return;
@@ -204,6 +266,7 @@ class SketchControl {
   }
 }
 
+/** @type {Render<SketchTraits>} */
 function render({ model, el }) {
   const sketch = new SketchControl(model, el);
   return () => sketch.dispose();

@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A trial: something is wrong, and the hands find out what. Every move takes its seconds, is kept
 // with its time, and is answered in words; what the model makes of it comes from the kernel.
 
@@ -17,24 +16,43 @@ import { trialPanels, TrialTabs } from "./trial_places.js";
 import { TRIAL_ENDS, TrialRun } from "./trial_run.js";
 import { drawTrial, trialHeartSays } from "./trial_stage.js";
 
+/** @import { Model, Move, TrialRecord, TrialTraits } from "./types.js" */
+
 class LiveTrial extends TrialRun {
+  /** @type {Map<string, HTMLElement>} */
+  keys;
+  /** @type {HTMLButtonElement} */
+  ends;
+  /** @type {HTMLButtonElement} */
+  again;
+  /** @type {(message: import("./types.js").MoveTold & { kind: string, id: number }) => void} */
+  onTold;
+
+  /**
+   * @param {Model<TrialTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     super();
     this.model = model;
     this.frame = new Frame(model, el, { group: true });
     this.words = this.frame.words;
-    for (const name of ["dials", "outlets", "limit", "most", "moves", "faults", "sure", "heart_law", "chest"]) {
-      this[name] = model.get(name);
-    }
-    this.baby = Boolean(this.heart_law.begins);
+    this.dials = model.get("dials");
+    this.outlets = /** @type {{ id: import("./types.js").Outlet, text: string }[]} */ (model.get("outlets"));
+    this.limit = model.get("limit");
+    this.moves = model.get("moves");
+    this.faults = model.get("faults");
+    this.sure = model.get("sure");
+    const law = model.get("heart_law");
+    this.baby = Boolean(law.begins);
     this.closed = model.get("read_only");
     this.clock = new BenchClock();
     this.makePlayer(Infinity);
-    this.heart = this.baby ? new TrialHeart(this.heart_law) : null;
+    this.heart = law.begins ? new TrialHeart(law) : null;
     this.build();
     this.listen();
     this.saver = new Saver(model, this.frame, (value) => this.take(value));
-    this.take(model.get("saved")?.value);
+    this.take(/** @type {TrialRecord | undefined} */ (model.get("saved")?.value));
     this.clear();
   }
 
@@ -42,6 +60,7 @@ class LiveTrial extends TrialRun {
 
   build() {
     const { words, dials, outlets, moves, model } = this;
+    /** @type {Map<string, HTMLElement>} */
     this.keys = new Map();
     this.log = new TrialLog(words, dials, outlets, model.get("gauge_top"), () => this.sees());
     this.turned = Object.entries(dials).map(([id, dial]) => {
@@ -49,7 +68,7 @@ class LiveTrial extends TrialRun {
     });
     const own = Object.fromEntries(this.turned.map((one) => [one.id, one]));
     const does = {
-      name: (id, sure) => this.name(id, sure), mend: () => this.do("mend"),
+      name: (/** @type {string} */ id, /** @type {string} */ sure) => this.name(id, sure), mend: () => this.do("mend"),
       read: () => this.do("read"), use: () => this.use(),
     };
     const costs = Object.fromEntries(moves.map((move) => [move.id, this.costs(move)]));
@@ -59,10 +78,10 @@ class LiveTrial extends TrialRun {
     panels.push({ id: "finding", text: words.trialAt_finding, node: this.finding.root });
     const parts = panels.map(({ id, text }) => ({ id, text }));
     this.tabs = new TrialTabs(words.trialPlaces, panels, (id) => this.picture?.scene.mark(id));
-    const given = { dials, gaugeTop: model.get("gauge_top"), chest: this.chest, baby: this.baby, alarm: model.get("alarm") };
+    const given = { dials, gaugeTop: model.get("gauge_top"), chest: model.get("chest"), baby: this.baby, alarm: model.get("alarm") };
     this.picture = drawTrial(words, given, {
       parts, tabs: this.tabs, log: this.log.list, hand: this.buildHand(),
-      touch: (id) => this.tabs.choose(id),
+      touch: (/** @type {string} */ id) => this.tabs.choose(id),
     });
     this.picture.scene.mark(this.tabs.at);
     const goal = model.get("goal");
@@ -90,10 +109,12 @@ class LiveTrial extends TrialRun {
     return element("div", { class: "tpiece-trial-run" }, this.again, this.told, this.savedSays);
   }
 
+  /** @param {Pick<Move, "seconds">} move */
   costs({ seconds }) {
     return seconds ? benchWord(this.words, "trialCosts", { seconds }) : "";
   }
 
+  /** @param {Move} move */
   key(move) {
     const key = button("", () => this.do(move.id), move.text);
     key.dataset.move = move.id;
@@ -104,6 +125,7 @@ class LiveTrial extends TrialRun {
   }
 
   // What is within reach of a hand at the baby: in little room by a short name.
+  /** @param {Move} move */
   near(move) {
     const key = this.key(move);
     const brief = benchWord(this.words, `trialNear_${move.id === "open" && !this.baby ? "uncap" : move.id}`);
@@ -119,7 +141,7 @@ class LiveTrial extends TrialRun {
       if (document.visibilityState === "hidden") this.hide(timeStamp);
     }, { signal });
     addEventListener("blur", ({ timeStamp }) => this.loseHold(timeStamp), { signal });
-    this.onTold = (message) => this.hear(message);
+    this.onTold = (/** @type {import("./types.js").MoveTold & { kind: string, id: number }} */ message) => this.hear(message);
     this.model.on("msg:custom", this.onTold);
   }
 
@@ -135,8 +157,9 @@ class LiveTrial extends TrialRun {
   }
 
   readAloud() {
-    const value = this.log.reads(this.player.view.manometer);
-    if (this.phase === "on") this.log.say(this.now(), fill(this.words.benchReading, { value }));
+    const { manometer } = this.player.view;
+    const value = this.log.reads(manometer);
+    if (this.phase === "on") this.log.say(this.now(), fill(this.words.benchReading, { value }), manometer);
   }
 
   refresh() {
@@ -157,6 +180,7 @@ class LiveTrial extends TrialRun {
     this.picture.root.toggleAttribute("data-busy", Boolean(busy));
   }
 
+  /** @param {number} stamp */
   tick(stamp) {
     this.goOn(stamp);
     this.player.advance(Math.min(this.clock.at(stamp), this.limit));
@@ -169,7 +193,7 @@ class LiveTrial extends TrialRun {
   draw() {
     const { player, weight } = this;
     const view = { ...player.view, running: this.clock.running, bag: this.bagged, bagWorks: this.bagWorks };
-    this.heart?.go(view, this.bagged && this.bagWorks);
+    this.heart?.go(view, this.bagged && Boolean(this.bagWorks));
     this.picture.show({ ...view, restVolume: this.model.get("rest").right, before: benchRestVolume(player, view), weight });
     this.picture.strip(player.history, { now: view.time });
     for (const dial of this.turned) dial.show(view.positions[dial.id]);
@@ -186,6 +210,7 @@ class LiveTrial extends TrialRun {
   }
 }
 
+/** @type {import("./types.js").Render<TrialTraits>} */
 function render({ model, el }) {
   const trial = new LiveTrial(model, el);
   return () => trial.dispose();

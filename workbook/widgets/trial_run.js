@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A trial from its beginning to its end: what may be done when, and what comes of it.
 
 import { benchWord } from "./bench_drawing.js";
@@ -6,22 +5,65 @@ import { benchNext } from "./bench_kernel.js";
 import { noteUnsaved } from "./saving.js";
 import { TrialAnswer } from "./trial_answer.js";
 
+/** @import { Fault, Move, MoveTold, Option, Outlet, TrialRow, TrialState } from "./types.js" */
+
+/** @typedef {import("./trial_answer.js").Busy} Busy */
+
 const TRIAL_PACE = { longest: 2.5, read: 6 }; // seconds of a watch that a move lasts at most
 const TRIAL_TURN = 700; // milliseconds within which clicks of one control are one turn
+/** @type {Record<string, Outlet>} */
 export const TRIAL_ENDS = { cap: "capped", open: "open", connect: "lung" };
 const TRIAL_TOLD = ["look", "part", "care", "mend", "bag"]; // moves that are answered by the kernel
 
 export class TrialRun extends TrialAnswer {
+  /** @type {Move[]} */
+  moves;
+  /** @type {Fault[]} */
+  faults;
+  /** @type {Option[]} */
+  sure;
+  /** @type {{ id: Outlet, text: string }[]} */
+  outlets;
+  /** @type {import("./types.js").Dials} */
+  dials;
+  /** @type {[string, string][]} */
+  queue;
+  /** @type {boolean} */
+  bagged;
+  /** @type {boolean | undefined} */
+  bagWorks;
+  /** @type {boolean} */
+  baby;
+  /** @type {boolean} */
+  paused;
+  /** @type {boolean} */
+  sureOf;
+  /** @type {number} */
+  turnedAt;
+  /** @type {import("./trial_scene.js").Looked} */
+  looked;
+  /** @type {import("./trial_heart.js").TrialHeart | null} */
+  heart;
+  /** @type {import("./bench_controls.js").BenchHold} */
+  hold;
+  /** @type {import("./trial_log.js").TrialLog} */
+  log;
+  /** @type {import("./trial_finding.js").TrialFinding} */
+  finding;
+  /** @type {import("./trial_places.js").TrialTabs} */
+  tabs;
+  /** @type {HTMLButtonElement} */
+  begin;
+
   // --- time
 
-  now(stamp = performance.now()) {
-    return Math.min(this.clock.at(stamp), this.limit);
-  }
-
   // Whole milliseconds from the beginning: never before what was done last, nor before its end.
+  /** @param {number} stamp */
   at(stamp) {
     return Math.max(Math.round(this.now(stamp) * 1000), this.free ?? 0);
   }
+
+  draw() {}
 
   clear() {
     this.player.reset();
@@ -46,7 +88,7 @@ export class TrialRun extends TrialAnswer {
     this.tell("");
     const byHand = this.begin.contains(document.activeElement);
     this.refresh();
-    this.picture.root.firstChild.scrollIntoView({ block: "nearest" }); // all of it, before the time runs on
+    this.picture.root.children[0].scrollIntoView({ block: "nearest" }); // all of it, before the time runs on
     if (byHand) this.hold.button.focus({ preventScroll: true });
     for (const outlet of this.outlets) this.foresee({ outlet: outlet.id });
     this.run();
@@ -63,6 +105,7 @@ export class TrialRun extends TrialAnswer {
     return this.begin.focus();
   }
 
+  /** @param {number} stamp */
   hide(stamp) {
     this.loseHold(stamp);
     if (this.phase !== "on") return;
@@ -73,6 +116,7 @@ export class TrialRun extends TrialAnswer {
     this.refresh();
   }
 
+  /** @param {number} stamp */
   goOn(stamp) {
     const { busy } = this;
     if (busy?.id === "read") this.letsGo(busy, this.clock.at(stamp));
@@ -92,24 +136,43 @@ export class TrialRun extends TrialAnswer {
 
   // --- the hands
 
+  /** @param {string} id */
   may(id) {
     return !(id in TRIAL_ENDS) || !this.stands(id);
   }
 
+  /** @param {string} id */
   stands(id) {
     return this.player.setting.outlet === TRIAL_ENDS[id];
   }
 
+  /**
+   * @param {boolean} held
+   * @param {number} stamp
+   */
   cover(held, stamp) {
     if (this.phase !== "on" || this.busy) return false;
     const at = this.at(stamp);
     const kind = held ? "occlude" : "release";
     if (!this.player.touch(kind, undefined, at / 1000)) return false;
     this.note([at, kind]);
-    this.log.note(this.player.events.at(-1), this.player.before(this.player.events.at(-1)));
+    this.logLast();
     return true;
   }
 
+  // The touch that was done last goes into the log.
+  logLast() {
+    const { events } = this.player;
+    const event = events[events.length - 1];
+    this.log.note(event, this.player.before(event));
+    return event;
+  }
+
+  /**
+   * @param {string} id
+   * @param {number} position
+   * @param {number} stamp
+   */
   turn(id, position, stamp) {
     if (this.phase !== "on" || this.busy) return false;
     const at = this.at(stamp);
@@ -119,29 +182,42 @@ export class TrialRun extends TrialAnswer {
     if (last?.[1] === id && at - this.turnedAt < TRIAL_TURN) this.rows.pop();
     this.turnedAt = at;
     this.note([at, id, position]);
-    const event = this.player.events.at(-1);
-    this.log.note(event, this.player.before(event));
+    const event = this.logLast();
     this.kernel.foresee(benchNext(this.player.setting, id, this.dials[id].clicks, Math.sign(position - event.before.setting.positions[id])),
       (key) => this.player.known.has(key));
     return true;
   }
 
+  /**
+   * @param {string} id
+   * @param {string} sure
+   */
   name(id, sure) {
     if (this.phase !== "on" || this.busy) return false;
-    const fault = this.faults.find((one) => one.id === id);
-    const says = [fault.text, this.sure.find((one) => one.id === sure).text].map(trialSentence).join(" ");
+    const texts = [this.faults.find((one) => one.id === id), this.sure.find((one) => one.id === sure)];
+    const says = texts.map((one) => trialSentence(one?.text ?? "")).join(" ");
     this.queue.push(["sure", sure]);
     this.begins("name", id, { text: this.words.trialSays, says });
     return true;
   }
 
   // Do a move of the list; what it shows is told when its seconds are over.
+  /**
+   * @param {string} id
+   * @param {string} [what]
+   */
   do(id, what, stamp = performance.now()) {
     if (this.phase !== "on" || this.busy || !this.may(id)) return;
     const move = this.moves.find((one) => one.id === id);
-    this.begins(id, what, { text: id === "mend" ? this.finding.named.mend : move.text, stamp });
+    const text = id === "mend" ? this.finding.named?.mend : move?.text;
+    this.begins(id, what, { text: text ?? "", stamp });
   }
 
+  /**
+   * @param {string} id
+   * @param {string | undefined} what
+   * @param {{ text: string, says?: string, stamp?: number }} about
+   */
   begins(id, what, { text, says = "", stamp = performance.now() }) {
     this.letGo(stamp, id === "read");
     const move = this.moves.find((one) => one.id === id) ?? { seconds: 0, does: "say" };
@@ -149,7 +225,7 @@ export class TrialRun extends TrialAnswer {
     const until = at + Math.round(move.seconds * 1000);
     this.note(what === undefined ? [at, id] : [at, id, what]);
     this.busy = { id, move, at, until, text, says, stamp };
-    if (TRIAL_TOLD.includes(move.does) || id === "call") this.ask(id === "mend" ? this.finding.named.id : what);
+    if (TRIAL_TOLD.includes(move.does) || id === "call") this.ask(id === "mend" ? this.finding.named?.id : what);
     if (move.does === "read") this.player.touch("occlude", undefined, at / 1000);
     if (["bag", "connect"].includes(id)) this.bagged = false;
     if (id === "bag" && this.baby) this.player.touch("open", undefined, at / 1000); // it is laid aside
@@ -160,8 +236,10 @@ export class TrialRun extends TrialAnswer {
     this.run();
   }
 
+  /** @param {number} stamp */
   endMove(stamp) {
     const { busy } = this;
+    if (!busy) return undefined;
     const late = busy.id === "read" ? this.player.waits : busy.asked && !busy.told;
     if (late) return this.clock.setTime(busy.until / 1000); // the kernel is waited for
     if (busy.id === "read") this.hasRead(busy);
@@ -182,6 +260,10 @@ export class TrialRun extends TrialAnswer {
   }
 
   // Both pressures are read: in the middle of its time the page lets go of the hole.
+  /**
+   * @param {Busy} busy
+   * @param {number} now
+   */
   letsGo(busy, now) {
     const middle = (busy.at + busy.until) / 2 / 1000;
     if (busy.held !== undefined || now < middle) return;
@@ -190,6 +272,7 @@ export class TrialRun extends TrialAnswer {
     this.player.touch("release", undefined, middle);
   }
 
+  /** @param {Busy} busy */
   hasRead(busy) {
     this.letsGo(busy, busy.until / 1000);
     this.player.advance(busy.until / 1000);
@@ -198,34 +281,44 @@ export class TrialRun extends TrialAnswer {
   }
 
   // What a move has changed: the outlet at once, the rest as the kernel says.
+  /** @param {Busy} busy */
   changes(busy) {
     const { id, until, told, move } = busy;
     const time = until / 1000;
     if (id in TRIAL_ENDS) this.player.touch(id, undefined, time);
-    if (id === "bag" && this.baby) Object.assign(this, { bagged: true, bagWorks: told.rises });
+    if (id === "bag" && this.baby) Object.assign(this, { bagged: true, bagWorks: told?.rises });
     if (["part", "care", "mend"].includes(move.does)) {
-      busy.nowRises = this.bagged && !this.bagWorks && told.rises;
-      this.bagWorks = told.rises;
-      this.stand(told.state, time);
+      busy.nowRises = this.bagged && !this.bagWorks && told?.rises;
+      this.bagWorks = told?.rises;
+      if (told?.state) this.stand(told.state, time);
     }
     if (move.does === "look") this.look(id, told);
   }
 
   // The state as the kernel has it after a move.
+  /**
+   * @param {TrialState} state
+   * @param {number} time
+   */
   stand({ positions, outlet, done }, time) {
     for (const [dial, position] of Object.entries(positions)) this.player.touch(dial, position, time);
     const end = Object.keys(TRIAL_ENDS).find((kind) => TRIAL_ENDS[kind] === outlet);
-    this.player.touch(end, undefined, time);
+    if (end) this.player.touch(end, undefined, time);
     this.done = done;
     this.player.touch("fault", done.join(), time);
   }
 
+  /**
+   * @param {string} id
+   * @param {MoveTold | undefined} told
+   */
   look(id, told) {
     if (id === "look-flow") this.looked = { ...this.looked, float: told?.float ?? 0 };
     if (id === "look-supply") this.looked = { ...this.looked, supply: told?.share ?? 0 };
     this.picture.scene.see(this.looked);
   }
 
+  /** @param {TrialRow} row */
   note(row) {
     this.rows.push(row);
     this.unsaved = true;
@@ -234,27 +327,35 @@ export class TrialRun extends TrialAnswer {
   }
 
   // A hand that does something else is not at the hole; “Keep” stays, but where all let go.
+  /** @param {number} stamp */
   letGo(stamp, all = false) {
     this.hold.keyed = null;
     this.hold.lose(stamp);
     if (all) this.hold.set("keep", false, stamp);
   }
 
+  /** @param {number} stamp */
   loseHold(stamp) {
     this.hold.keyed = null;
     if (this.hold.lose(stamp)) this.tell("benchLost");
   }
 
+  /** @param {{ outlet: Outlet }} change */
   foresee(change) {
     const next = { ...this.player.setting, ...change };
     this.kernel.foresee([next], (key) => this.player.known.has(key));
   }
 }
 
+/** @param {string} text */
 function trialSentence(text) {
   return /[.:?]$/.test(text) ? text : `${text}.`;
 }
 
+/**
+ * @param {string} id
+ * @param {number} seconds
+ */
 function trialPace(id, seconds) {
   const longest = id === "read" ? TRIAL_PACE.read : TRIAL_PACE.longest;
   return Math.max(1, seconds / longest);

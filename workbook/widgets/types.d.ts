@@ -75,9 +75,9 @@ type Heard<Message> = (message: Message) => void;
 /** The page's side of a control: its traits by name, and what goes to and comes from the kernel. */
 export interface Model<Traits> {
   get<Name extends keyof Traits>(name: Name): Traits[Name];
-  on(event: "msg:custom", does: Heard<Reply> | Heard<TablesReply>): void;
+  on(event: "msg:custom", does: Heard<never>): void;
   on(event: `change:${string}`, does: () => void): void;
-  off(event: "msg:custom", does: Heard<Reply> | Heard<TablesReply>): void;
+  off(event: "msg:custom", does: Heard<never>): void;
   off(event: `change:${string}`, does: () => void): void;
   send(message: object): void;
 }
@@ -208,6 +208,8 @@ declare global {
     /** Where JupyterLab looks for its extensions. */
     _JUPYTERLAB?: Record<string, unknown>;
   }
+  /** Whether the benches of the page sound. */
+  var tpieceNoise: import("./bench_sound.js").Noise | undefined;
   var tpieceGuard: ((event: BeforeUnloadEvent) => void) | undefined;
 }
 
@@ -343,6 +345,10 @@ export interface BenchShown extends PlayView {
   before?: number;
   weight: number;
   running: boolean;
+  /** The first picture after a touch shows what the hand waits for. */
+  first?: boolean;
+  /** Share of the flow set that comes, where a fault takes some. */
+  comes?: number;
 }
 
 /** The band in mL/kg between which a chest rises; none where nothing is said of it. */
@@ -359,4 +365,279 @@ export interface HeartLaw {
   falls: number;
   rises: number;
   enough: number;
+}
+
+// --- the bench
+
+/** A control to turn: its clicks, clicks of one whole turn, what a click comes to, its words. */
+export interface Dial {
+  clicks: number;
+  turn: number;
+  first: number;
+  step: number;
+  label: string;
+  short: string;
+  help: string;
+  each: string;
+  /** Positions that have words of their own. */
+  says: Record<string, string>;
+}
+
+export type Dials = Record<string, Dial>;
+
+/** Something that can be wrong; `comes` is the share of the flow set that still comes. */
+export interface Fault extends Option {
+  comes?: number;
+  /** How it is mended, in words. */
+  mend?: string;
+}
+
+/** What an educator may change in front of a room; empty at any other bench. */
+export interface Educator {
+  lungs?: Option[];
+  faults?: Fault[];
+  ask?: string;
+}
+
+/** A moment of a run at which something was found. */
+export interface Moment {
+  at: number;
+  says: string;
+}
+
+export interface Needle {
+  time: number[];
+  pressure: number[];
+}
+
+/** A run beside an expert's, and where each finding lies in it. */
+export interface Compared {
+  own: Needle;
+  expert: Needle;
+  moments: Moment[];
+}
+
+/** How a bench stands before anything is done; `weight` in kg. */
+export interface BenchStart {
+  positions: Record<string, number>;
+  outlet: Outlet;
+  weight: number;
+}
+
+/** What every bench is given, a trial and a sentence too. */
+export interface LiveTraits extends ControlTraits {
+  start: BenchStart;
+  rest: { volume: number; pressure: number; right: number };
+  parts: Parts;
+  tables: Tables;
+  dials: Dials;
+  outlets: Option[];
+  limit: number;
+  most: number;
+  gauge_top: number;
+  chest: Chest;
+  goal: string;
+}
+
+export interface BenchTraits extends LiveTraits {
+  offers: string[];
+  educator: Educator;
+  plays: boolean;
+  feedback: (Feedback & { compare?: Compared }) | undefined;
+}
+
+/** What a chest does: a word for its last breath, how far it is up in the drawing, whether over. */
+export interface Breath {
+  word: string;
+  up: number;
+  over?: boolean;
+}
+
+/** A control that a hand has, and what locks it. */
+export interface Lockable {
+  locked?: boolean;
+  lock(locked: boolean): void;
+}
+
+export interface Radios {
+  root: HTMLElement;
+  show(id: string): void;
+  lock(locked: boolean): void;
+}
+
+/** A touch in the log; `was` is what the gauge showed just before it. */
+export type ToldEvent = PlayEvent & { was: number };
+
+/** An inflation: when it began, the gauge before it, and at its end where it has ended. */
+export interface Inflation {
+  from: number;
+  low: number;
+  high?: number;
+}
+
+/** What is drawn of the last seconds. */
+export interface StripOptions {
+  seconds?: number;
+  now?: number;
+  volume?: boolean;
+}
+
+// --- a number, a sketch, a sequence
+
+export interface NumberTraits extends ControlTraits {
+  units: string[];
+  unit: string;
+  gauge_top: number;
+  /** How much of the gauge's scale one of a unit is. */
+  per: Record<string, number>;
+  feedback: (Feedback & { needle?: number }) | undefined;
+}
+
+/** What a strip is sketched on: times (s), where the hole is covered, the scale (cmH2O). */
+export interface SketchGiven {
+  times: number[];
+  first: number[];
+  covered: [number, number];
+  top: number;
+  step: number;
+  start: Needle;
+  start_says: string;
+  true_says: string;
+}
+
+export interface SketchTraits extends ControlTraits {
+  sketch: SketchGiven;
+  feedback: (Feedback & { strip?: Needle }) | undefined;
+}
+
+export interface SequenceTraits extends ControlTraits {
+  items: Option[];
+  start: string[];
+}
+
+// --- a sentence with a number to move
+
+export interface Stop {
+  value: number;
+  text: string;
+  says: string;
+  unit: string;
+}
+
+/** How the bench of a sentence stands; what its thumb does, in seconds. */
+export interface Stands {
+  positions: Record<string, number>;
+  held: number;
+  period: number;
+}
+
+/** What the kernel says of one value of the number. */
+export interface StopTold {
+  kind?: string;
+  at: number;
+  stands: Stands;
+  tables: Tables;
+  answers: Record<string, string>;
+}
+
+export interface SentencePlays {
+  dials: Dials;
+  top: number;
+  chest: Chest;
+  outlet: Outlet;
+  weight: number;
+  hand: "held" | "count" | "";
+}
+
+export interface SentenceTraits {
+  words: Words;
+  label: string;
+  says: string;
+  stops: Stop[];
+  at: number;
+  plays: SentencePlays;
+  first: (StopTold & { rest: { volume: number; pressure: number } }) | undefined;
+}
+
+// --- a trial
+
+/** A move that a hand can make: where, what it does, how long it takes. */
+export interface Move extends Option {
+  part: string;
+  does: string;
+  seconds: number;
+}
+
+export interface TrialTraits extends LiveTraits {
+  moves: Move[];
+  faults: Fault[];
+  sure: Option[];
+  heart_law: HeartLaw | { begins?: undefined };
+  alarm: string;
+}
+
+/** One row of a trial: [milliseconds, move or touch] and what it named or where it turned. */
+export type TrialRow = [number, string] | [number, string, string | number];
+
+export interface TrialRecord {
+  format: "tpiece-trial";
+  version: 1;
+  duration: number;
+  moves: TrialRow[];
+}
+
+/** How the kernel says that the bench of a trial stands. */
+export interface TrialState {
+  positions: Record<string, number>;
+  outlet: Outlet;
+  done: string[];
+}
+
+/** What a move showed. */
+export interface MoveTold {
+  says?: string;
+  rises?: boolean;
+  float?: number;
+  share?: number;
+  state?: TrialState;
+}
+
+// --- a mask on a face
+
+/** An oval part of the face: its middle and half its width and height (mm). */
+export type Oval = [number, number, number, number];
+
+/** What is drawn of a face; all in mm, `rim` a share of a mask's size, `notch` in degrees. */
+export interface FaceGiven {
+  length: number;
+  step: number;
+  turn_step: number;
+  rim: number;
+  notch: number;
+  masks: number[];
+  shapes: Record<"face" | "eye-left" | "eye-right" | "bridge" | "nose" | "mouth" | "chin", Oval>;
+}
+
+/** A mask's size, the place of its middle (mm), how far it is turned (degrees). */
+export interface Mask {
+  format: "tpiece-face";
+  version: 1;
+  mask: number;
+  x: number;
+  y: number;
+  turn: number;
+}
+
+/** What the kernel says of a mask that was laid. */
+export interface Placed {
+  kind?: string;
+  n?: number;
+  where?: string[];
+  fit?: { covers: boolean; spares_eyes: boolean; keeps_chin: boolean; seal: string; leak: boolean };
+}
+
+export interface FaceTraits extends ControlTraits {
+  face: FaceGiven;
+  live: string;
+  placed: Placed;
 }
