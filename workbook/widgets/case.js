@@ -1,8 +1,7 @@
-// @ts-nocheck
 // A case from birth to stabilised, played live: a baby, a clock, a T-piece under one hand, and
 // decisions. What is hidden of the baby never comes to this page.
 
-import { BenchDial, benchDialSays, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
+import { BenchDial, BenchHold, benchListenKeys, benchTurnAround } from "./bench_controls.js";
 import { benchWord } from "./bench_drawing.js";
 import { CaseActs } from "./case_acts.js";
 import { CaseLog } from "./case_log.js";
@@ -14,20 +13,57 @@ import { Frame } from "./frame.js";
 import { Saver } from "./saving.js";
 import { TrialTabs } from "./trial_places.js";
 
+/** @import { CaseRecord, CaseTraits, Model } from "./types.js" */
+
 // While a case goes on Space is the hole, wherever the focus is, for no number needs a space: a button
 // is pressed by Enter.
 const CASE_SLEPT = 10_000; // milliseconds between two pictures that no busy machine takes
 const CASE_OWN_SPACE = "select, summary, a, textarea";
 
 class LiveCase extends CaseRun {
+  /** @type {TrialTabs} */
+  tabs;
+  /** @type {HTMLElement} */
+  prompt;
+  /** @type {HTMLButtonElement} */
+  halt;
+  /** @type {HTMLButtonElement} */
+  slower;
+  /** @type {HTMLButtonElement} */
+  end;
+  /** @type {HTMLButtonElement} */
+  again;
+  /** @type {HTMLElement} */
+  says;
+  /** @type {HTMLElement} */
+  savedSays;
+  /** @type {AbortController} */
+  leaving;
+  /** @type {string | undefined} */
+  locked;
+  /** @type {boolean} */
+  sureEnd;
+  /** @type {boolean} */
+  sureAgain;
+  /** @type {boolean} */
+  practice;
+
+  /**
+   * @param {Model<CaseTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     super();
     this.model = model;
     this.frame = new Frame(model, el, { group: true });
     this.words = this.frame.words;
-    for (const name of ["dials", "limit", "acts", "lines", "told", "mode", "chest"]) this[name] = model.get(name);
+    this.dials = model.get("dials");
+    this.limit = model.get("limit");
+    this.acts = model.get("acts");
+    this.lines = model.get("lines");
+    this.told = model.get("told");
     this.closed = model.get("read_only");
-    this.practice = this.mode === "practice";
+    this.practice = model.get("mode") === "practice";
     this.overSays = this.practice ? "caseOverPractice" : "caseOver";
     this.makeRun(model);
     this.build();
@@ -36,7 +72,7 @@ class LiveCase extends CaseRun {
     const { acts, at } = model.get("begins");
     this.stand(acts, at);
     this.tell(at ? "caseAgainFrom" : "caseReady", { time: caseTime(at) });
-    this.take(model.get("saved")?.value);
+    this.take(/** @type {CaseRecord | undefined} */ (model.get("saved")?.value));
     this.refresh();
     this.draw(performance.now());
     if (at) this.run(); // how things stand at that second
@@ -56,7 +92,7 @@ class LiveCase extends CaseRun {
     this.prompt = element("p", { class: "tpiece-case-prompt", "aria-live": "polite" });
     this.prompt.hidden = true;
     this.says = element("p", { class: "tpiece-case-says", "aria-live": "polite" });
-    const shown = { dials, gaugeTop: model.get("gauge_top"), chest: this.chest, told: this.told };
+    const shown = { dials, gaugeTop: model.get("gauge_top"), chest: model.get("chest"), told: this.told };
     this.picture = drawCase(words, shown, {
       sees: this.sees.root, tabs: this.tabs, log: this.log.list, hand: this.buildHand(),
       keys: this.buildKeys(), prompt: element("div", { class: "tpiece-case-line" }, this.prompt, this.says),
@@ -102,6 +138,7 @@ class LiveCase extends CaseRun {
 
   // --- what is chosen
 
+  /** @param {boolean} slow */
   setSlow(slow) {
     this.slow = slow;
     this.clock.setPace(slow ? 0.5 : 1, performance.now());
@@ -135,6 +172,7 @@ class LiveCase extends CaseRun {
   }
 
   // A saved case: one that broke off goes on from where it stood, one that ended has ended.
+  /** @param {CaseRecord | undefined} record */
   take(record) {
     if (!record) return;
     const { acts, duration, ended } = record;
@@ -152,22 +190,23 @@ class LiveCase extends CaseRun {
 
   // --- what is shown
 
-  dialSays(id, position) {
-    return benchDialSays(this.dials[id], position);
-  }
-
   readAloud() {
     if (this.phase !== "on") return;
     const value = String(Math.round(this.player.view.manometer * 2) / 2);
     this.tell("benchReading", { value });
   }
 
+  /** @param {string} prompt */
   prompts(prompt) {
     const text = this.phase === "over" ? "" : prompt;
     if (this.prompt.textContent !== text) this.prompt.textContent = text;
     this.prompt.hidden = !text;
   }
 
+  /**
+   * @param {string} word
+   * @param {Record<string, unknown>} values
+   */
   tell(word, values = {}) {
     const text = word ? benchWord(this.words, word, values) : "";
     if (this.says.textContent !== text) this.says.textContent = text;
@@ -195,17 +234,19 @@ class LiveCase extends CaseRun {
     const state = `${this.phase} ${busy} ${this.pressed}`;
     if (state === this.locked) return;
     this.locked = state;
-    this.given.lock((act) => this.off(act), (one) => this.whyLater(one.key.textContent));
+    this.given.lock((act) => this.off(act), (one) => this.whyLater(one.key.textContent ?? ""));
     for (const one of [...this.turned, this.hold]) if (one.locked !== busy) one.lock(busy);
     this.picture.root.toggleAttribute("data-busy", this.phase === "on" && busy);
   }
 
   // Why a number that was typed is not taken yet.
+  /** @param {string} says */
   whyLater(says) {
     const own = this.phase === "on" && this.busy();
     return own ? benchWord(this.words, "caseLater", { what: own.text, says }) : this.words.caseStands;
   }
 
+  /** @param {number} stamp */
   tick(stamp) {
     this.wake(stamp);
     this.goOn(stamp);
@@ -238,6 +279,7 @@ class LiveCase extends CaseRun {
   }
 }
 
+/** @type {import("./types.js").Render<CaseTraits>} */
 function render({ model, el }) {
   const live = new LiveCase(model, el);
   return () => live.dispose();

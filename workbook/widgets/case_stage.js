@@ -1,4 +1,3 @@
-// @ts-nocheck
 // A case as a learner sees it, all of it in one window: the time since birth, what is seen of the baby,
 // the bench's picture, what can be done at each part, and below the thumb the hole.
 
@@ -9,7 +8,14 @@ import { CaseScene } from "./case_scene.js";
 import { caseTime } from "./case_sees.js";
 import { element } from "./elements.js";
 
+/** @import { BenchShown, CaseTold, Chest, Dials, Words } from "./types.js" */
+
 class CaseHead {
+  /**
+   * @param {Words} words
+   * @param {CaseTold} told
+   * @param {Element} keys
+   */
   constructor(words, { weeks, weight }, keys) {
     this.words = words;
     this.clock = element("b", { role: "timer", "aria-live": "off" });
@@ -20,12 +26,21 @@ class CaseHead {
     this.root = element("div", { class: "tpiece-case-head" }, since, who, this.busy, keys, model);
   }
 
+  /**
+   * @param {number} time
+   * @param {string} busy
+   */
   show(time, busy) {
     benchWrite(this.clock, caseTime(1000 * time));
     benchWrite(this.busy, busy);
   }
 }
 
+/**
+ * @param {Words} words
+ * @param {{ dials: Dials, gaugeTop: number, chest: Chest, told: CaseTold }} given
+ * @param {{ sees: Element, tabs: import("./trial_places.js").TrialTabs, log: Element, hand: Element, keys: Element, prompt: Element }} parts
+ */
 export function drawCase(words, { dials, gaugeTop, chest, told }, { sees, tabs, log, hand, keys, prompt }) {
   const gauge = benchGauge(words, gaugeTop);
   const scene = new CaseScene(words, dials, gauge.root);
@@ -42,6 +57,10 @@ export function drawCase(words, { dials, gaugeTop, chest, told }, { sees, tabs, 
     root, scene, head,
     dispose: room.dispose,
     // `own` is how the baby breathes by itself, `bagged` that a bag moves the chest.
+    /**
+     * @param {BenchShown} view
+     * @param {{ own: string | undefined, bagged: boolean }} breathes
+     */
     show(view, { own, bagged }) {
       gauge.show(view.manometer);
       const { up } = rise(view);
@@ -51,6 +70,12 @@ export function drawCase(words, { dials, gaugeTop, chest, told }, { sees, tabs, 
   };
 }
 
+/**
+ * @param {Words} words
+ * @param {{ text: string } | null} own
+ * @param {{ text: string } | null} helper
+ * @param {{ bag: boolean, pressed: boolean }} stands
+ */
 export function caseBusy(words, own, helper, { bag, pressed }) {
   const says = [];
   if (bag) says.push(words.caseBagOn);

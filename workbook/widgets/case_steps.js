@@ -9,7 +9,7 @@ const CASE_STEP = { every: 250, late: 1200, again: 2000 }; // milliseconds
  * @typedef {{ id: number, stamp: number, since: number }} Asked
  * @typedef {{ kind: string, run: string, id: number, refused?: string, again?: boolean, have: number, clock: number, stand: Stand, seen: Seen, says: [number, string][], prompt: string }} Told
  * @typedef {{ outlet: import("./types.js").Outlet, gas: boolean, key: string, tables?: import("./types.js").Tables, bag: boolean, soft?: number }} Stand how the bench stands
- * @typedef {{ breathing?: string, chest?: string }} Seen what the team sees of the baby
+ * @typedef {import("./case_sees.js").Seen} Seen
  */
 export class CaseSteps {
   /** @type {string} */

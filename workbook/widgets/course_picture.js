@@ -1,25 +1,51 @@
-// @ts-nocheck
 // A case from birth as one picture over a clock: heart rate, saturation, inflations with their chest,
 // oxygen, what was on the face, what was done. One's own alone, or an expert's beside it by dash and
 // name. The room's result shows the same file, so it imports nothing.
 
+/**
+ * @typedef {[time: number, value: number]} Point
+ * @typedef {{ from: number, to: number, count: number, chest: string, pressure: number, says: string }} Run inflations that did the same
+ * @typedef {[from: number, to: number, says: string, kind: string]} Span what was on the face
+ * @typedef {{ from: number, to: number, helper: boolean, says: string }} Done
+ * @typedef {{ end: number, shown: Point[][], counts: Point[], saturation: Point[][], inflations: Run[], oxygen: Point[], face: Span[], acts: Done[], story: [number, string][], heart?: Point[] }} Course times in s, rates a minute, percent, cmH2O
+ * @typedef {{ words: Record<string, string>, edition: string, band: [number, number, number, number][], limit: number, own: Course, expert?: Course, moments?: { at: number, says: string }[] }} Courses
+ * @typedef {"heart" | "saturation" | "oxygen"} Scaled what has a scale
+ * @typedef {Scaled | "inflations" | "face" | "acts"} Row
+ */
 const COURSE = { left: 44, right: 14, top: 10, dots: 48, title: 32, foot: 32, minute: 60 }; // pixels; seconds
-const COURSE_ROWS = Object.fromEntries([
-  ["heart", 104], ["saturation", 80], ["inflations", 66], ["oxygen", 50], ["face", 44], ["acts", 68],
-]); // pixels
+/** @type {Record<Row, number>} */
+const COURSE_ROWS = { heart: 104, saturation: 80, inflations: 66, oxygen: 50, face: 44, acts: 68 }; // pixels
 // Their heights without an expert's.
-const COURSE_ALONE = Object.fromEntries([["inflations", 34], ["face", 20], ["acts", 30]]);
-const COURSE_TOPS = Object.fromEntries([["heart", 200], ["saturation", 100], ["oxygen", 100]]);
+/** @type {Partial<Record<Row, number>>} */
+const COURSE_ALONE = { inflations: 34, face: 20, acts: 30 };
+/** @type {Record<Scaled, number>} */
+const COURSE_TOPS = { heart: 200, saturation: 100, oxygen: 100 };
+const COURSE_ORDER = /** @type {Row[]} */ (Object.keys(COURSE_ROWS));
+const COURSE_SCALED = /** @type {Scaled[]} */ (Object.keys(COURSE_TOPS));
 const COURSE_NEAR = 3; // seconds for which a value still counts as shown, or an act as just done
 const COURSE_SVG = "http://www.w3.org/2000/svg";
 
+/**
+ * @template {keyof SVGElementTagNameMap} Name
+ * @param {Name} name
+ * @param {Record<string, string | number>} attributes
+ * @param {...(Node | string)} children
+ * @returns {SVGElementTagNameMap[Name]}
+ */
 function coursePart(name, attributes = {}, ...children) {
   const node = document.createElementNS(COURSE_SVG, name);
-  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
+  for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, String(value));
   node.append(...children);
   return node;
 }
 
+/**
+ * @template {keyof HTMLElementTagNameMap} Name
+ * @param {Name} name
+ * @param {Record<string, string>} attributes
+ * @param {...(Node | string)} children
+ * @returns {HTMLElementTagNameMap[Name]}
+ */
 function courseBox(name, attributes = {}, ...children) {
   const node = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) node.setAttribute(key, value);
@@ -27,19 +53,40 @@ function courseBox(name, attributes = {}, ...children) {
   return node;
 }
 
+/**
+ * @param {string} text
+ * @param {Record<string, string | number>} values
+ */
 function courseFill(text, values) {
-  return text.replace(/\{(\w+)\}/g, (_, name) => values[name] ?? "");
+  return text.replace(/\{(\w+)\}/g, (_, name) => String(values[name] ?? ""));
 }
 
+/** @param {number} time */
 export function courseClock(time) {
   const whole = Math.floor(time);
   return `${Math.floor(whole / COURSE.minute)}:${String(whole % COURSE.minute).padStart(2, "0")}`;
 }
 
 export class CoursePicture {
+  /** @type {Courses} */
+  data;
+
   // `moved(time)` hears of each second that a hand goes to.
+  /**
+   * @param {string} id
+   * @param {(time: number) => void} moved
+   */
   constructor(id, moved = () => {}) {
-    Object.assign(this, { id, moved, time: 0 });
+    this.id = id;
+    this.moved = moved;
+    this.time = this.end = this.width = this.top = 0;
+    this.high = COURSE_ROWS;
+    /** @type {Record<string, string>} */
+    this.words = {};
+    /** @type {number | null} */
+    this.held = null;
+    /** @type {Element | undefined} */
+    this.cursor = undefined;
     this.legend = courseBox("p", { class: "tpiece-course-legend" });
     this.place = courseBox("div", { class: "tpiece-course-place tpiece-ltr" });
     this.slider = courseBox("input", {
@@ -56,6 +103,7 @@ export class CoursePicture {
   }
 
   // Show a course: { words, edition, band, limit, own, expert?, moments? }.
+  /** @param {Courses} data */
   show(data) {
     const { words, own, expert, edition } = data;
     Object.assign(this, { data, words });
@@ -74,6 +122,10 @@ export class CoursePicture {
     this.set(this.time);
   }
 
+  /**
+   * @param {string} kind
+   * @param {string} says
+   */
   key(kind, says) {
     const run = kind.startsWith("run-") || kind === "band";
     const mark = run
@@ -85,6 +137,10 @@ export class CoursePicture {
 
   inWords() {
     const { words, data: { own, expert } } = this;
+    /**
+     * @param {Course} course
+     * @param {string} name
+     */
     const list = (course, name) => courseBox("div", {}, courseBox("p", { class: "tpiece-course-whose" }, name),
       courseBox("ol", {}, ...course.story.map(([time, says]) => courseBox("li", {}, `${courseClock(time)} ${says}`))));
     const lists = [list(own, words.courseOwn), ...(expert ? [list(expert, words.courseExpert)] : [])];
@@ -94,11 +150,13 @@ export class CoursePicture {
 
   // --- a second of it
 
+  /** @param {number} time */
   by(time) {
     this.set(time);
     this.moved(this.time);
   }
 
+  /** @param {number} time */
   set(time) {
     if (!this.data) return;
     this.time = Math.min(Math.max(0, Math.round(time)), Math.floor(this.end));
@@ -112,15 +170,16 @@ export class CoursePicture {
     const { words, time, data: { own, expert } } = this;
     const courses = expert ? [own, expert] : [own];
     const names = [words.courseOwn, words.courseExpert].slice(0, courses.length);
+    /** @type {[string, (course: Course) => string][]} */
     const rows = [
       [words.courseRowHeart, (course) => this.heartShown(course)],
-      ...(own.heart ? [[words.courseRowTrue, ({ heart }) => String(this.last(heart))]] : []),
       [words.courseRowSaturation, (course) => this.onLine(course.saturation, " %")],
       [words.courseRowOxygen, ({ oxygen }) => `${this.last(oxygen)} %`],
       [words.courseRowFace, ({ face }) => this.within(face)?.[2] ?? words.courseNone],
       [words.courseRowInflations, (course) => this.inflated(course)],
       [words.courseRowDoing, (course) => this.doing(course)],
     ];
+    if (own.heart) rows.splice(1, 0, [words.courseRowTrue, ({ heart = [] }) => String(this.last(heart))]);
     const head = courseBox("tr", {}, courseBox("th", { scope: "col" }, courseFill(words.courseAt, { time: courseClock(time) })),
       ...names.map((name) => courseBox("th", { scope: "col" }, name)));
     const body = rows.map(([name, says]) => courseBox("tr", {}, courseBox("th", { scope: "row" }, name),
@@ -128,31 +187,40 @@ export class CoursePicture {
     return courseBox("table", {}, courseBox("thead", {}, head), courseBox("tbody", {}, ...body));
   }
 
+  /** @param {Point[]} points */
   last(points) {
     return points.findLast(([at]) => at <= this.time)?.[1] ?? points[0][1];
   }
 
+  /** @param {Span[]} spans */
   within(spans) {
     return spans.findLast(([from]) => from <= this.time);
   }
 
+  /**
+   * @param {Point[][]} lines
+   * @param {string} unit
+   */
   onLine(lines, unit) {
-    const near = lines.find((line) => line[0][0] <= this.time && line.at(-1)[0] + COURSE_NEAR > this.time);
+    const near = lines.find((line) => line[0][0] <= this.time && line[line.length - 1][0] + COURSE_NEAR > this.time);
     return near ? `${this.last(near)}${unit}` : this.words.courseNothing;
   }
 
+  /** @param {Course} course */
   heartShown({ shown, counts }) {
     const counted = counts.findLast(([at]) => at <= this.time && at + COURSE_NEAR > this.time);
     if (counted) return `${counted[1]} (${this.words.courseCounted})`;
     return this.onLine(shown, "");
   }
 
+  /** @param {Course} course */
   inflated({ inflations }) {
     const run = inflations.findLast(({ from, to }) => from <= this.time && to + COURSE_NEAR > this.time);
     if (!run) return this.words.courseNone;
     return run.count ? `${run.pressure} cmH₂O, ${run.says}` : run.says;
   }
 
+  /** @param {Course} course */
   doing({ acts }) {
     const now = acts.filter(({ from, to }) => from <= this.time && Math.max(to, from + COURSE_NEAR) > this.time);
     return now.map(({ says }) => says).join("; ") || this.words.courseNone;
@@ -160,26 +228,29 @@ export class CoursePicture {
 
   // --- the drawing
 
+  /** @param {number} time */
   x(time) {
     return COURSE.left + ((this.width - COURSE.left - COURSE.right) * time) / Math.max(this.end, 1);
   }
 
+  /** @param {number} width */
   draw(width) {
     if (!this.data) return;
     this.width = width;
     const { words, data: { own, expert, moments = [] } } = this;
     this.top = moments.length ? COURSE.dots : COURSE.top;
+    /** @type {Element[]} */
     const parts = [];
-    const tops = {};
+    const tops = { ...COURSE_ROWS };
     let from = this.top;
     this.high = { ...COURSE_ROWS, ...(expert ? {} : COURSE_ALONE) };
-    for (const [name, high] of Object.entries(this.high)) {
+    for (const name of COURSE_ORDER) {
       tops[name] = from + COURSE.title;
-      from = tops[name] + high;
+      from = tops[name] + this.high[name];
     }
     const height = from + COURSE.foot;
     parts.push(this.axis(from, height));
-    for (const name of ["heart", "saturation", "oxygen"]) parts.push(this.levels(tops[name], name));
+    for (const name of COURSE_SCALED) parts.push(this.levels(tops[name], name));
     parts.push(...this.titles(tops), this.bands(tops.saturation), this.heart(tops.heart));
     parts.push(...this.pair("saturation", (course, kind) => this.line(tops.saturation, "saturation", course.saturation, kind)));
     parts.push(...this.pair("oxygen", (course, kind) => this.steps(tops.oxygen, course, kind)));
@@ -197,7 +268,9 @@ export class CoursePicture {
     this.set(this.time);
   }
 
+  /** @param {SVGSVGElement} svg */
   feel(svg) {
+    /** @param {MouseEvent} event */
     const go = ({ clientX }) => {
       const box = svg.getBoundingClientRect();
       const share = (clientX - box.left - COURSE.left) / (this.width - COURSE.left - COURSE.right);
@@ -213,25 +286,40 @@ export class CoursePicture {
     for (const kind of ["pointerup", "pointercancel"]) svg.addEventListener(kind, () => (this.held = null));
   }
 
+  /**
+   * @param {string} _
+   * @param {(course: Course, kind: string) => Element} draws
+   */
   pair(_, draws) {
     const { own, expert } = this.data;
     return [...(expert ? [draws(expert, "expert")] : []), draws(own, "own")];
   }
 
+  /**
+   * @param {number} x
+   * @param {number} y
+   * @param {string} says
+   */
   text(x, y, says, kind = "") {
     return coursePart("text", { x, y, class: kind }, says);
   }
 
+  /** @param {Record<Row, number>} tops */
   titles(tops) {
     const { words } = this;
     const names = { heart: "Heart", saturation: "Saturation", inflations: "Inflations", oxygen: "Oxygen", face: "Face", acts: "Acts" };
-    return Object.entries(tops).map(([name, top]) => {
+    return COURSE_ORDER.map((name) => {
+      const top = tops[name];
       const what = words[`course${names[name]}`];
       const both = this.data.expert && COURSE_ALONE[name];
       return this.text(4, top - 9, both ? courseFill(words.coursePair, { what }) : what, "tpiece-course-name");
     });
   }
 
+  /**
+   * @param {number} foot
+   * @param {number} height
+   */
   axis(foot, height) {
     const every = [15, 30, 60, 120].find((step) => this.x(step) - this.x(0) > 40) ?? 300;
     const count = Math.floor(this.end / every);
@@ -242,10 +330,19 @@ export class CoursePicture {
     return coursePart("g", {}, coursePart("path", { d: lines, class: "tpiece-course-level" }), ...texts, name);
   }
 
+  /**
+   * @param {number} top
+   * @param {Scaled} name
+   * @param {number} value
+   */
   y(top, name, value) {
     return top + this.high[name] * (1 - Math.min(1, value / COURSE_TOPS[name]));
   }
 
+  /**
+   * @param {number} top
+   * @param {Scaled} name
+   */
   levels(top, name) {
     const high = COURSE_TOPS[name];
     return coursePart("g", {}, ...[0, high / 2, high].flatMap((value) => {
@@ -255,26 +352,39 @@ export class CoursePicture {
     }));
   }
 
+  /**
+   * @param {number} top
+   * @param {Scaled} name
+   * @param {Point[]} points
+   */
   points(top, name, points) {
     return points.map(([t, value]) => `${this.x(t).toFixed(1)},${this.y(top, name, value).toFixed(1)}`);
   }
 
+  /**
+   * @param {number} top
+   * @param {Scaled} name
+   * @param {Point[][]} lines
+   * @param {string} kind
+   */
   line(top, name, lines, kind) {
     const d = lines.map((line) => `M${this.points(top, name, line).join("L")}h0.1`).join("");
     return coursePart("path", { d, class: `tpiece-course-line is-${kind}` });
   }
 
+  /** @param {number} top */
   heart(top) {
     const { own, expert } = this.data;
     const parts = [this.line(top, "heart", own.shown, "own")];
     if (own.heart) parts.unshift(this.line(top, "heart", [own.heart], "true"));
-    if (expert) parts.unshift(this.line(top, "heart", [expert.heart], "expert"));
+    if (expert) parts.unshift(this.line(top, "heart", [expert.heart ?? []], "expert"));
     for (const [t, rate] of own.counts) {
       parts.push(coursePart("circle", { cx: this.x(t), cy: this.y(top, "heart", rate), r: 4, class: "tpiece-course-count" }));
     }
     return coursePart("g", {}, ...parts);
   }
 
+  /** @param {number} top */
   bands(top) {
     return coursePart("g", {}, ...this.data.band.filter(([from]) => from < this.end).map(([from, to, low, high]) => {
       const [x, y] = [this.x(from), this.y(top, "saturation", high)];
@@ -283,6 +393,11 @@ export class CoursePicture {
     }));
   }
 
+  /**
+   * @param {number} top
+   * @param {Course} course
+   * @param {string} kind
+   */
   steps(top, { oxygen, end }, kind) {
     const d = oxygen.map(([t, value], n) => {
       const [x, y] = [this.x(t).toFixed(1), this.y(top, "oxygen", value).toFixed(1)];
@@ -292,6 +407,11 @@ export class CoursePicture {
   }
 
   // Own bars stand on the middle of their row, an expert's hang below it.
+  /**
+   * @param {number} top
+   * @param {Course} course
+   * @param {number} n
+   */
   runs(top, { inflations }, n) {
     const half = COURSE_ROWS.inflations / 2;
     const [middle, most] = [top + half, Math.max(1, ...this.pressures())];
@@ -311,6 +431,11 @@ export class CoursePicture {
     return [own, expert].flatMap((course) => (course ? course.inflations.map(({ pressure }) => pressure) : []));
   }
 
+  /**
+   * @param {number} top
+   * @param {Course} course
+   * @param {number} n
+   */
   faces(top, { face }, n) {
     const [y, high] = [top + n * 22, 19];
     return coursePart("g", {}, ...face.filter(([, , , kind]) => kind).map(([from, to, says]) => {
@@ -321,6 +446,11 @@ export class CoursePicture {
     }));
   }
 
+  /**
+   * @param {number} top
+   * @param {Course} course
+   * @param {number} n
+   */
   acts(top, { acts }, n) {
     return coursePart("g", {}, ...acts.map(({ from, to, helper, says }) => {
       const y = top + n * 34 + (helper ? 16 : 0);
@@ -331,6 +461,12 @@ export class CoursePicture {
   }
 
   // By keyboard the finding's own button does the same. Numbers close together stand in two rows.
+  /**
+   * @param {number} at
+   * @param {number} number
+   * @param {number} foot
+   * @param {number[]} free
+   */
   mark(at, number, foot, free) {
     const x = this.x(at);
     const row = free.findIndex((end) => x - 13 > end);

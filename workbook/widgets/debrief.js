@@ -1,4 +1,3 @@
-// @ts-nocheck
 // After a case: first what the learner says of it, on the own course; then, beside an expert's, each
 // moment to look at, its second in the picture, and the same baby again from any second.
 
@@ -8,14 +7,32 @@ import { Frame } from "./frame.js";
 import { Saver } from "./saving.js";
 import { fill } from "./speech.js";
 
+/** @import { DebriefSaid, DebriefTraits, Model } from "./types.js" */
+
 const DEBRIEF = { pause: 800 }; // milliseconds without a change before it is saved
 
 class DebriefControl {
+  /** @type {HTMLElement} */
+  second;
+  /** @type {HTMLSelectElement} */
+  act;
+  /** @type {HTMLInputElement} */
+  well;
+  /** @type {import("./course_picture.js").Courses | null} */
+  told;
+  /** @type {HTMLElement | undefined} */
+  restart;
+
+  /**
+   * @param {Model<DebriefTraits>} model
+   * @param {Element} el
+   */
   constructor(model, el) {
     this.model = model;
     this.frame = new Frame(model, el, { group: true });
     this.words = this.frame.words;
     this.locked = model.get("read_only");
+    /** @type {DebriefSaid} */
     this.said = { at: null, act: "", well: "" };
     this.picture = new CoursePicture(this.frame.id, (time) => this.went(time));
     this.form = this.makeForm();
@@ -24,7 +41,7 @@ class DebriefControl {
     this.frame.body.append(this.picture.root, this.form, this.own);
     this.frame.feedback.after(this.list, ...this.again());
     this.saver = new Saver(model, this.frame, (value) => this.take(value), "untouched");
-    this.take(model.get("saved")?.value);
+    this.take(/** @type {DebriefSaid | undefined} */ (model.get("saved")?.value));
     model.on("change:feedback", (this.onTold = () => this.reveal()));
     this.reveal();
     if (model.get("arrives")) this.frame.arrive(this.picture.slider);
@@ -42,11 +59,16 @@ class DebriefControl {
     this.well = focusable("input", { type: "text", class: "tpiece-field", autocomplete: "off", maxlength: String(model.get("longest")) });
     this.well.addEventListener("input", () => this.offer({ well: this.well.value }, DEBRIEF.pause));
     this.well.addEventListener("change", () => this.saver.flush());
+    /**
+     * @param {string} says
+     * @param {Element} input
+     */
     const field = (says, input) => element("label", {}, element("span", {}, says), input);
     return element("div", { class: "tpiece-debrief-form" },
       field(words.debriefWell, this.well), second, field(words.debriefAct, this.act));
   }
 
+  /** @param {Partial<DebriefSaid>} part */
   offer(part, pause = 0) {
     if (this.locked || this.told) return;
     Object.assign(this.said, part);
@@ -54,12 +76,14 @@ class DebriefControl {
   }
 
   // Before the findings a second that a hand goes to is the one it chooses.
+  /** @param {number} time */
   went(time) {
     if (this.told) return this.nameSecond();
     this.second.textContent = fill(this.words.courseAt, { time: courseClock(time) });
     this.offer({ at: time }, DEBRIEF.pause);
   }
 
+  /** @param {Partial<DebriefSaid> | undefined} value */
   take(value) {
     if (!value) return;
     this.said = { at: value.at ?? null, act: value.act ?? "", well: value.well ?? "" };
@@ -101,6 +125,7 @@ class DebriefControl {
     return [fill(words.debriefSaidWell, { well: said.well }), fill(words.debriefSaid, { time, act: text })].join(" ").trim();
   }
 
+  /** @param {number} at */
   go(at) {
     this.picture.set(at);
     this.nameSecond();
@@ -135,6 +160,7 @@ class DebriefControl {
   }
 }
 
+/** @type {import("./types.js").Render<DebriefTraits>} */
 function render({ model, el }) {
   const debrief = new DebriefControl(model, el);
   return () => debrief.dispose();

@@ -641,3 +641,74 @@ export interface FaceTraits extends ControlTraits {
   live: string;
   placed: Placed;
 }
+
+// --- a case from birth
+
+type CaseAct = import("./case_hands.js").Act;
+type CaseRow = import("./case_hands.js").ActRow;
+
+/** Something that can be done, at its part; what is said or typed with it. */
+export interface OfferedAct extends CaseAct {
+  part: string;
+  says?: string;
+}
+
+/** What may be known before birth. */
+export interface CaseTold {
+  case: string;
+  weeks: string;
+  weight: string;
+  positions: Record<string, number>;
+  oxygen: number;
+}
+
+export interface CaseTraits extends LiveTraits {
+  acts: OfferedAct[];
+  lines: Option[];
+  told: CaseTold;
+  mode: "live" | "practice";
+  /** Seconds for which beats are counted. */
+  window: number;
+  begins: { acts: CaseRow[]; at: number };
+  arrives: boolean;
+}
+
+export interface CaseRecord {
+  format: "tpiece-scenario";
+  version: 1;
+  case: string;
+  duration: number;
+  ended: "whole" | "midway";
+  acts: CaseRow[];
+}
+
+/** What a learner says of a case before any finding shows. */
+export interface DebriefSaid {
+  at: number | null;
+  act: string;
+  well: string;
+}
+
+type Courses = import("./course_picture.js").Courses;
+
+export interface DebriefTraits extends ControlTraits {
+  acts: Option[];
+  longest: number;
+  course: Courses;
+  can_again: boolean;
+  arrives: boolean;
+  feedback: (Feedback & { compare?: Courses }) | undefined;
+}
+
+/** An entry of a note: with a unit it is typed, else chosen. */
+export interface NoteEntry {
+  id: string;
+  label: string;
+  unit?: string;
+  options: Option[];
+}
+
+export interface NoteTraits extends ControlTraits {
+  entries: NoteEntry[];
+  head: Record<string, unknown>;
+}
