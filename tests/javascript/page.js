@@ -28,6 +28,10 @@ class Node {
     (this.heard[kind] ??= []).push(does);
   }
 
+  removeEventListener(kind, does) {
+    this.heard[kind] = (this.heard[kind] ?? []).filter((one) => one !== does);
+  }
+
   matches(name) {
     return this.name === name;
   }

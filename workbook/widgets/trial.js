@@ -18,7 +18,7 @@ import { drawTrial, trialHeartSays } from "./trial_stage.js";
 
 /** @import { Model, Move, TrialRecord, TrialTraits } from "./types.js" */
 
-class LiveTrial extends TrialRun {
+export class LiveTrial extends TrialRun {
   /** @type {Map<string, HTMLElement>} */
   keys;
   /** @type {HTMLButtonElement} */
