@@ -13,13 +13,14 @@
  * @typedef {Scaled | "inflations" | "face" | "acts"} Row
  */
 const COURSE = { left: 44, right: 14, top: 10, dots: 48, title: 32, foot: 32, minute: 60 }; // pixels; seconds
-/** @type {Record<Row, number>} */
-const COURSE_ROWS = { heart: 104, saturation: 80, inflations: 66, oxygen: 50, face: 44, acts: 68 }; // pixels
+const COURSE_ROWS = /** @type {Record<Row, number>} */ (Object.fromEntries([
+  ["heart", 104], ["saturation", 80], ["inflations", 66], ["oxygen", 50], ["face", 44], ["acts", 68],
+])); // pixels
 // Their heights without an expert's.
 /** @type {Partial<Record<Row, number>>} */
-const COURSE_ALONE = { inflations: 34, face: 20, acts: 30 };
-/** @type {Record<Scaled, number>} */
-const COURSE_TOPS = { heart: 200, saturation: 100, oxygen: 100 };
+const COURSE_ALONE = Object.fromEntries([["inflations", 34], ["face", 20], ["acts", 30]]);
+const COURSE_TOPS = /** @type {Record<Scaled, number>} */ (
+  Object.fromEntries([["heart", 200], ["saturation", 100], ["oxygen", 100]]));
 const COURSE_ORDER = /** @type {Row[]} */ (Object.keys(COURSE_ROWS));
 const COURSE_SCALED = /** @type {Scaled[]} */ (Object.keys(COURSE_TOPS));
 const COURSE_NEAR = 3; // seconds for which a value still counts as shown, or an act as just done
