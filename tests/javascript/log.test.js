@@ -11,8 +11,9 @@ const { TrialLog } = await import("../../workbook/widgets/trial_log.js");
 const SAID = {
   benchLogLine: "{time}: {what}, {gauge}", trialLogRun: "{from} to {to}: {what}, {gauge}",
   trialLogLine: "{time}: {says} {heart}", benchDidRelease: "released from {was}", benchDidInflate: "{count} inflations",
-  benchPastTop: "above {top}", benchDidOcclude: "occluded",
+  benchDidCover: "covered {count} times", benchPastTop: "above {top}", benchDidOcclude: "occluded",
 };
+const before = { setting: { outlet: "lung" } };
 const given = new Proxy(SAID, { get: (texts, name) => texts[name] ?? words[name] });
 const texts = (list) => list.children.map((line) => all(line).map((node) => (typeof node === "string" ? node : "")).join(""));
 
@@ -30,15 +31,23 @@ test("a gauge is read to half a cmH2O, and nothing above its scale", () => {
 
 test("inflations that follow each other are told as a number, with the gauge at the end", () => {
   const one = log(BenchLog);
-  for (const [time, kind] of [[1, "occlude"], [2, "release"], [3, "occlude"], [4, "release"]]) one.note({ kind, time }, 25);
+  for (const [time, kind] of [[1, "occlude"], [2, "release"], [3, "occlude"], [4, "release"]]) one.note({ kind, time, before }, 25);
   one.write(5);
   assert.deepEqual(texts(one.list), ["1.0: 2 inflations, 5"]);
+});
+
+test("where no baby is on the outlet, nobody is inflated", () => {
+  const one = log(BenchLog);
+  const open = { setting: { outlet: "open" } };
+  for (const [time, kind] of [[1, "occlude"], [2, "release"], [3, "occlude"], [4, "release"]]) one.note({ kind, time, before: open }, 25);
+  one.write(5);
+  assert.deepEqual(texts(one.list), ["1.0: covered 2 times, 5"]);
 });
 
 test("one inflation tells what the gauge showed at its end", () => {
   const one = log(BenchLog);
   one.note({ kind: "occlude", time: 1 }, 5);
-  one.note({ kind: "release", time: 2 }, 24.9);
+  one.note({ kind: "release", time: 2, before }, 24.9);
   one.write(5.1);
   assert.deepEqual(texts(one.list), ["1.0: occluded; released from 25, 5"]);
 });

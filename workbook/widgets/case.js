@@ -256,6 +256,7 @@ class LiveCase extends CaseRun {
   }
 
   // A machine that slept has drawn nothing meanwhile: the case goes on from the last picture.
+  /** @param {number} stamp */
   wake(stamp) {
     const slept = this.phase === "on" && stamp - this.drawnAt > CASE_SLEPT;
     if (slept) {

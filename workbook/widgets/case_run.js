@@ -25,6 +25,9 @@ const CASE_SLOW = 0.5;
  * @typedef {import("./case_steps.js").Told} Told
  */
 export class CaseRun {
+  /** @type {number} */
+  drawnAt;
+
   /** @type {Model<CaseTraits>} */
   model;
   /** @type {import("./frame.js").Frame} */
