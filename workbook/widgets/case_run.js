@@ -197,14 +197,20 @@ export class CaseRun {
     if (id.startsWith("compress")) this.pressed = id === "compress";
   }
 
+  /** @param {ActRow} row */
   logs([at, id, what]) {
     if (id === "release") this.log.inflation(at);
-    else if (id in this.dials) this.logTurn(at, id, what);
+    else if (id in this.dials) this.logTurn(at, id, Number(what));
     else if (id !== "occlude") this.log.add("caseYou", at, { what: this.actSays(this.hands.acts[id], what) });
   }
 
+  /**
+   * @param {number} at
+   * @param {string} id
+   * @param {number} position
+   */
   logTurn(at, id, position) {
-    const turned = { name: this.dials[id].label, value: this.dialSays(id, position) };
+    const turned = { name: this.dials[id].label, value: benchDialSays(this.dials[id], position) };
     this.log.add("caseYou", at, { what: benchWord(this.words, "caseTurned", turned) });
   }
 
