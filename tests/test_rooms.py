@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+import json
+import re
 import tomllib
 from pathlib import Path
 
@@ -10,6 +12,7 @@ import pytest
 
 import graders
 import workbook
+from graders.course.coursefolder import exercise_source
 from graders.marks.misconceptions import misconceptions
 from graders.units import units
 from tests.believers import UNITS as BELIEVERS
@@ -21,6 +24,7 @@ ROOMS = GRADERS / "units"
 MOST = 15  # modules of one folder, so that a reader sees them at once
 TREE = GRADERS.parent
 FULLER = {"workbook/scenario"}  # still to be laid out by idea
+TINY, PAGE = "9_tiny", "source_exercises"  # the unit to copy
 FOLDERS = sorted({path.parent for path in (*GRADERS.rglob("*.py"), *WORKBOOK.rglob("*.py"))})
 
 
@@ -53,6 +57,19 @@ def test_who_holds_a_misconception_is_played_from_its_sentence_too(exercise: str
     """A play that was made with the marks agrees with them; one that was not may show a gap."""
     own = {belief for belief, about in misconceptions().items() if about.unit == exercise}
     assert own <= set(BELIEVERS.get(exercise, ()))
+
+
+@pytest.mark.parametrize("exercise", [*exercises(), TINY])
+def test_a_page_opens_its_own_unit_and_asks_all_of_it(exercise: str) -> None:
+    """A page that was copied and still opens another's would ask another's questions."""
+    home = exercise_source(exercise) if exercise != TINY else TREE / "tests/tiny_unit" / PAGE / TINY
+    page = json.loads((home / f"{exercise}.ipynb").read_text("utf-8"))
+    code = "".join(line for cell in page["cells"] for line in [*cell["source"], "\n"])
+    assert re.findall(r'open_unit\("(.*?)"\)', code) == [exercise]
+    assert page["metadata"]["tpiece"]["unit"] == exercise
+    asked = re.findall(r'unit\.ask\("(.*?)"\)', code)
+    assert asked == re.findall(r'award\(unit, "(.*?)"\)', code)
+    assert exercise == TINY or sorted(asked) == sorted(units()[exercise].marks.POINTS)
 
 
 def test_a_question_is_of_one_unit_only() -> None:
