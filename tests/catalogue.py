@@ -206,8 +206,11 @@ def main() -> int:
         update(made, path)
         path.with_suffix(".mo").write_bytes(compiled(path))
         with path.open("rb") as text:
-            done = sum(1 for message in read_po(text) if message.id and message.string)
-        print(f"{path.parent.parent.name}: {done} of {len(made)} texts")
+            missing = [m.id for m in read_po(text) if m.id and not m.string]
+        language = path.parent.parent.name
+        print(f"{language}: {len(made) - len(missing)} of {len(made)} texts")
+        for text_left in missing:
+            print(f"{language}, not translated: {text_left}")
     return page_words.main()
 
 
