@@ -135,6 +135,33 @@ def test_prompts_ask_and_say_what_follows_from_what_is_seen():
     assert "put the mask on" in asked(one, [(1.0, "dry")], 20.0, GUIDED)
     assert "Cover the hole" in asked(one, still[:2], 33.0, GUIDED)
     assert "Place the mask anew" in asked(one, still, 42.0, GUIDED)
+    easy = case("easy")
+    begun = [(16.0, "dry"), (31.5, "connect"), *inflating(33, 36)]
+    assert "Nobody inflates" not in asked(easy, begun, 40.0, GUIDED)
+    assert "Nobody inflates" in asked(easy, begun, 50.0, GUIDED)
+    assert asked(easy, begun, 50.0, FADED) == "Who inflates now?"
+
+
+def test_mask_and_head_are_one_step_and_what_is_left_of_it_is_asked_for_at_once():
+    """Whoever has placed the mask anew is told to lay the head right, not to try five more."""
+    one = case("position")
+    still = [(16.0, "dry"), (31.5, "connect"), *inflating(33, 42)]
+    assert "Place the mask anew, and reposition" in asked(one, still, 42.0, GUIDED)
+    half = [*still, (42.5, "mask-adjust")]
+    assert asked(one, half, 46.0, GUIDED).endswith("Reposition the head.")
+
+
+def test_compressions_are_asked_for_by_a_heart_that_was_counted_in_time():
+    """Thirty seconds of a moving chest, then a look; a count of before does not do."""
+    one = case("easy")
+    begun = [(1.0, "dry"), (17.0, "connect"), *inflating(18, 90), (30.0, "listen")]
+    early = sorted([*begun, (37.0, "heart-rate", 50)], key=lambda row: row[0])
+    assert "compressions" not in asked(one, early, 45.0, GUIDED)
+    assert "How fast is the heart" in asked(one, early, 63.0, FADED)
+    looked = sorted([*begun, (63.0, "listen"), (70.0, "heart-rate", 50)], key=lambda row: row[0])
+    assert "then compressions" in asked(one, looked, 71.0, GUIDED)
+    pressed = sorted([*looked, (71.5, "compress")], key=lambda row: row[0])
+    assert "How fast" not in asked(one, pressed, 90.0, FADED)
 
 
 def test_gas_that_fails_is_asked_for_by_the_needle():

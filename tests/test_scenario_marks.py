@@ -23,6 +23,7 @@ from workbook.rules import editions, rulebook
 from workbook.scenario import ACTS, LINES, replay
 from workbook.scenario.expert import Expert, expert
 from workbook.scenario.hand import Hand
+from workbook.scenario.helper import left_misheard
 
 pytestmark = pytest.mark.slow
 
@@ -52,6 +53,33 @@ def test_an_expert_earns_nine_tenths_of_every_drawn_case(edition):
         assert found.earned >= 18, (met.hidden.id, n, unmet(found))
         assert not found.unsafe, (met.hidden.id, n, unmet(found))
         assert not found.misconceptions, (met.hidden.id, n, found.misconceptions)
+
+
+class Unheeding(Expert):
+    """Somebody who does all an expert does, and never listens to what the helper repeats."""
+
+    def do(self, act, what=None):
+        """Do an act, however the helper answers."""
+        Hand.do(self, act, what)
+
+
+def test_a_line_that_was_misheard_is_to_be_put_right():
+    """An expert says it again; who does not keeps half of the points, and harms nobody."""
+    left = 0
+    for n in range(36):
+        met = case(EVERY[n % len(EVERY)], f"heard-{n}")
+        careful, deaf = expert(met, BOOK), Unheeding(met, BOOK).play()
+        assert left_misheard(met, careful.done, 15) is None
+        wrong = left_misheard(met, deaf.done, 15)
+        if wrong is None or deaf.duration - wrong.time <= 15:
+            continue
+        left += 1
+        (lost,) = [f for f in marked(met, deaf, BOOK).findings if f.criterion == "case-aloud"]
+        assert not lost.met
+        assert lost.earned == pytest.approx(lost.possible / 2, abs=0.01)
+        assert not lost.unsafe
+        assert "say it again" in lost.says
+    assert left >= 10
 
 
 @pytest.mark.parametrize("edition", ["aha-2020", "erc-2021", "who-2012"])

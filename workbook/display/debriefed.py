@@ -168,7 +168,7 @@ def runs(made: Replay) -> list[dict[str, Any]]:
             found.append([one])
     rows: list[dict[str, Any]] = [
         {"from": run[0].start, "to": run[-1].end, "count": len(run), "chest": run[0].chest,
-         "pressure": round(max(one.pip for one in run)), "says": _(CHESTS[run[0].chest])}
+         "pressure": round(max(one.top for one in run)), "says": _(CHESTS[run[0].chest])}
         for run in found
     ]  # fmt: skip
     rows += [
@@ -181,7 +181,7 @@ def runs(made: Replay) -> list[dict[str, Any]]:
 
 def _alike(one: Inflation, other: Inflation) -> bool:
     near = other.start - one.end <= GAP
-    return near and one.chest == other.chest and round(one.pip) == round(other.pip)
+    return near and one.chest == other.chest and round(one.top) == round(other.top)
 
 
 def _faces(acts: Sequence[Ordered], end: float) -> list[list[Any]]:

@@ -5,11 +5,15 @@ The same baby as the learner's, worked out and never stored.
 
 from __future__ import annotations
 
+from typing import Any
+
 from workbook.bench import DIALS
 from workbook.rules import RuleBook, rulebook
+from workbook.scenario.acts import ACTS
 from workbook.scenario.case import Case
 from workbook.scenario.demands import demands, highest, one
 from workbook.scenario.hand import Hand
+from workbook.scenario.helper import answers
 from workbook.scenario.record import Played
 from workbook.scenario.replay import PERCENT, Inflation
 
@@ -44,6 +48,12 @@ class Expert(Hand):
         """Return the whole play."""
         self.prepare()
         return self.attend()
+
+    def do(self, act: str, what: Any = None) -> None:
+        """Do an act; a line that the helper misheard is said again."""
+        super().do(act, what)
+        if ACTS[act].says in ("line", "rate") and not answers(self.case, self.done)[-1].right:
+            super().do(act, what)
 
     def prepare(self) -> None:
         """Have the oximeter put on, dry the baby, lay its head right."""

@@ -69,6 +69,24 @@ def answers(case: Case, done: Sequence[Done]) -> list[Answer]:
     return found
 
 
+def left_misheard(case: Case, done: Sequence[Done], within: float) -> Answer | None:
+    """Return the first answer that was wrong and not put right within some time (s).
+
+    It is put right by the same line, or a heart rate once more, that the helper hears right.
+    """
+    told = [one for one in answers(case, done) if ACTS[one.act].says in ("line", "rate")]
+    lines = [one for one in done if ACTS[one.act].says in ("line", "rate")]
+    for n, wrong in enumerate(told):
+        again = (
+            each.right and each.time - wrong.time <= within
+            for line, each in zip(lines[n + 1 :], told[n + 1 :], strict=True)
+            if line.act == wrong.act and (wrong.act == "heart-rate" or line.what == lines[n].what)
+        )
+        if not wrong.right and not any(again):
+            return wrong
+    return None
+
+
 def misheard(case: Case, n: int) -> bool:
     """Say whether the n-th line that is said, from 0, is misheard."""
     digest = hashlib.sha256(f"{case.id}/{case.hidden.phase}".encode()).digest()

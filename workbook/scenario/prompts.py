@@ -16,6 +16,7 @@ from workbook.scenario.replay import Replay
 
 GUIDED, FADED = "guided", "faded"
 SAID = 30.0  # s for which a heart rate that was said counts
+PRESSING = "hr.reassess-compressions"
 BREATHES = ("breathes", "draws-in")
 
 
@@ -51,18 +52,40 @@ class _Stand:
         return self.last.get("bag", -1.0) > self.last.get("t-piece", -1.0)
 
     @property
-    def rate(self) -> float | None:
-        """Return the heart rate that was said last, not long ago."""
+    def waits(self) -> bool:
+        """Say whether the T-piece has given nothing for too long a pause."""
+        if self.bagged or not self.made.inflations:
+            return False
+        return self.now - self.made.inflations[-1].end > self.book["scenario.pause"].band[1]
+
+    def rate(self, since: float) -> float | None:
+        """Return the heart rate said last, if its beats were counted from a time on (s)."""
         said = [one for one in self.made.played.done if one.act == "heart-rate"]
-        return float(said[-1].what) if said and self.now - said[-1].time <= SAID else None
+        counted = self.last.get("listen", -1.0)
+        if not said or not since <= counted <= said[-1].time or self.now - said[-1].time > SAID:
+            return None
+        return float(said[-1].what)
 
     @property
-    def moving(self) -> float:
-        """Return since when (s) the chest has moved with each inflation, for how long."""
+    def moving(self) -> float | None:
+        """Return since when (s) the chest has moved well with each inflation."""
         since = None
         for one in self.made.inflations:
-            since = None if one.chest == "still" else since or one.start
-        return 0.0 if since is None else self.now - since
+            since = (one.start if since is None else since) if one.chest == "moves" else None
+        return since
+
+    @property
+    def again(self) -> float:
+        """Return after how long (s) the heart is looked at again: longer during compressions."""
+        rules = self.book.all(PRESSING) if self.pressing and PRESSING in self.book else ()
+        stated = [rule.band[0] for rule in rules if rule.stated]
+        look = self.made.demands.number("reassess") or self.book["scenario.look"].value
+        return stated[0] if stated else look
+
+    @property
+    def pressing(self) -> bool:
+        """Say whether somebody compresses."""
+        return self.last.get("compress", -1.0) > self.last.get("compress-stop", -1.0)
 
     @property
     def still(self) -> int:
@@ -114,40 +137,55 @@ def _support(at: _Stand) -> Iterator[tuple[str, str]]:
         low, high = number(rate[0]), number(rate[1])
         says = _("Cover the hole, let go, and look at the chest: {low} to {high} a minute.")
         yield _("The mask is on. What does the baby need?"), says.format(low=low, high=high)
+    elif at.waits:
+        yield (
+            _("Who inflates now?"),
+            _("Nobody inflates, and the baby does not breathe. Go on: cover the hole, let go."),
+        )
 
 
 def _chest(at: _Stand) -> Iterator[tuple[str, str]]:
-    tries = at.made.demands.number("try") or 1
-    if at.still < tries or at.bagged or at.breathes:
+    if at.bagged or at.breathes or not at.made.inflations:
         return
     asks = _("The chest does not move. What is the next step?")
+    mask = (("mask-adjust", "two-hands"), _("Place the mask anew."))
+    head = (("reposition",), _("Reposition the head."))
+    suction = (("suction",), _("Suction mouth and nose."))
+    mouth = (("open-mouth",), _("Open the mouth, lift the jaw."))
     steps = (
-        (("mask-adjust", "two-hands"), _("Place the mask anew.")),
-        (("reposition",), _("Reposition the head.")),
-        (("suction",), _("Suction mouth and nose.")),
-        (("open-mouth",), _("Open the mouth, lift the jaw.")),
-        (("pip",), _("Raise PIP by a step.")),
-        (NEW_AIRWAYS, _("Call for help, place another airway, confirm it.")),
+        ((mask, head), _("Place the mask anew, and reposition the head.")),
+        ((suction, mouth), _("Suction mouth and nose, then open the mouth and lift the jaw.")),
+        (((("pip",), ""),), _("Raise PIP by a step.")),
+        (((NEW_AIRWAYS, ""),), _("Call for help, place another airway, confirm it.")),
     )
-    since = at.last.get("connect", 0.0)
-    left = [says for acts, says in steps if not any(at.last.get(a, -1.0) > since for a in acts)]
-    if left:
-        yield asks, left[0]
+    since, due = at.last.get("connect", 0.0), at.still >= (at.made.demands.number("try") or 1)
+    for acts, says in steps:
+        left = [alone for act, alone in acts if not any(at.last.get(a, -1.0) > since for a in act)]
+        begun = 0 < len(left) < len(acts)
+        if (due or begun) and left and at.made.inflations[-1].chest == "still":
+            yield asks, left[0] if begun else says
+        if left:
+            return
 
 
 def _heart(at: _Stand) -> Iterator[tuple[str, str]]:
-    again = at.made.demands.number("reassess") or at.book["scenario.look"].value
-    slow, pressed = at.made.demands.number("compress"), at.last.get("compress", -1.0)
-    pressing = pressed > at.last.get("compress-stop", -1.0)
-    if at.rate is not None and slow is not None:
-        if at.rate < slow and at.moving >= again and not pressing:
+    slow, well = at.made.demands.number("compress"), at.moving
+    since = at.last.get("compress", 0.0) if at.pressing else at.now if well is None else well
+    rate = at.rate(since + at.again)
+    if rate is not None and slow is not None:
+        if rate < slow and not at.pressing:
+            placed = any(act in at.done for act in NEW_AIRWAYS)
             yield (
                 _("The chest moves and the heart is still slow. What follows?"),
-                _("Call for help, turn the oxygen up, begin compressions."),
-            )
-        if at.rate >= slow and pressing:
+                _("Call for help, turn the oxygen up, begin compressions.") if placed else
+                _("Call for help, place a better airway; oxygen up, then compressions."),
+            )  # fmt: skip
+        if rate > slow and at.pressing:
             yield _("The heart is faster. What may end?"), _("Stop compressions, go on inflating.")
-    if at.now - at.last.get("listen", -again) >= again and at.on:
+    counted = at.last.get("listen", -at.again)
+    late = at.now - max(counted, since if at.pressing else counted) >= at.again
+    unseen = well is not None and not at.pressing and counted < well + at.again <= at.now
+    if at.on and (late or unseen):
         yield (
             _("How fast is the heart now?"),
             _("Have the beats counted; count, multiply, and say the rate."),

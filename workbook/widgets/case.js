@@ -163,6 +163,8 @@ class LiveCase extends CaseRun {
     }
     this.sureAgain = false;
     this.forget();
+    this.prompts("");
+    this.savedSays.textContent = ""; // it spoke of the run before
     const { acts, at } = this.model.get("begins");
     this.stand(acts, at);
     this.tell(at ? "caseAgainFrom" : "caseReady", { time: caseTime(at) });
@@ -198,7 +200,7 @@ class LiveCase extends CaseRun {
 
   /** @param {string} prompt */
   prompts(prompt) {
-    const text = this.phase === "over" ? "" : prompt;
+    const text = ["over", "ready"].includes(this.phase) ? "" : prompt;
     if (this.prompt.textContent !== text) this.prompt.textContent = text;
     this.prompt.hidden = !text;
   }

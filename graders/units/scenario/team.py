@@ -10,16 +10,18 @@ from graders.units.scenario.heart import longest_slow
 from graders.units.scenario.slip import Criterion, Slip
 from workbook.scenario.acts import NEW_AIRWAYS
 from workbook.scenario.changes import Ordered
+from workbook.scenario.helper import left_misheard
 
 CHEST = ("chest-still", "chest-moves")
 HEART = "heart-please"
 GAS = "gas-fails"
+_HALVED = ("chest-unsaid", "heart-unsaid", "misheard")
 
 
 def judged(facts: Facts) -> Iterator[Criterion]:
     """Yield the criteria of the team."""
     slip = _aloud(facts)
-    share = 1 / 2 if slip is not None and slip.cause in ("chest-unsaid", "heart-unsaid") else 0.0
+    share = 1 / 2 if slip is not None and slip.cause in _HALVED else 0.0
     yield Criterion("aloud", "scenario.aloud", slip, share=share)
     if _help_due(facts):
         yield Criterion("help", "scenario.aloud", None if _called(facts) else Slip("no-help"))
@@ -40,7 +42,15 @@ def _aloud(facts: Facts) -> Slip | None:
     if HEART not in said and not rates:
         return Slip("heart-unsaid")
     chest = bool(said.intersection(CHEST)) or (facts.born_breathing and not facts.given)
-    return None if chest else Slip("chest-unsaid")
+    return _misheard(facts) if chest else Slip("chest-unsaid")
+
+
+def _misheard(facts: Facts) -> Slip | None:
+    """Return the slip of a line that the helper heard wrong, and that nobody put right in time."""
+    within = facts.book["scenario.again"].band[1]
+    left = left_misheard(facts.case, facts.made.played.done, within)
+    over = left is not None and facts.end - left.time > within  # a case may end before
+    return Slip("misheard", at=left.time) if left is not None and over else None
 
 
 def _untrue(facts: Facts, one: Ordered) -> bool:

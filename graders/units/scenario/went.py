@@ -29,6 +29,7 @@ UNSAID: Mapping[str, str] = {
     "chest-unsaid": "what the chest does",
     "heart-unsaid": "the heart rate",
     "no-help": "a call for help",
+    "misheard": "a line once more that was misheard",
 }
 SPEAKS = ("aloud", "help")
 _MARK, _PARTS = "born", 5

@@ -11,7 +11,7 @@ from workbook.cases import Kind, Question
 from workbook.cases.starting import Baby
 from workbook.core.answer_sheet import AnswerSheet
 from workbook.core.answers import AnswersFile
-from workbook.core.language import number
+from workbook.core.language import _, number
 from workbook.core.quantities import plain
 from workbook.display import cards
 from workbook.lesson.page import Lesson, area, opened
@@ -130,7 +130,10 @@ class ScenarioLesson(Lesson):
     def _stated(self, book: RuleBook, id: str) -> str:
         """Return what one edition itself states, in words; or that it states nothing."""
         found = [rule for rule in (book.all(id) if id in book else ()) if _own(rule, book)]
-        return " / ".join(dict.fromkeys(rule.text for rule in found)) or self.data["words"]["blank"]
+        told = dict.fromkeys(rule.text for rule in found)
+        if len(told) > 1:
+            told = dict.fromkeys(f"{_(rule.population.says)}: {rule.text}" for rule in found)
+        return "; ".join(told) or self.data["words"]["blank"]
 
     # --- texts
 

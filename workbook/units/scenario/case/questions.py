@@ -21,6 +21,7 @@ from workbook.cases.starting import (
     highest_relief,
     one,
     stands_in,
+    step,
     wanted,
     whose,
 )
@@ -73,12 +74,13 @@ def born(id: str, hidden: str, draw: Draw, book: RuleBook) -> Case:
 def settings(book: RuleBook, met: Baby) -> dict[str, float]:
     """Return what the T-piece was set to at birth: L/min, and cmH2O.
 
-    By the edition's numbers; the relief as high as it may be, so that PIP can be raised, and PIP
-    below it by the margin where the edition leaves a choice.
+    By the edition's numbers; the relief as high as it may be, so that PIP can be raised. Where the
+    edition leaves a choice, PIP lies below it by the margin and at most a step above the lowest.
     """
     rules, relief = wanted(book, met), highest_relief(book, met)
     pip = rules["pip"]
-    most = max(pip.low or 0.0, relief - book["relief.margin"].value)
+    least = one(pip) if pip.low is None else pip.low
+    most = max(least, min(relief - book["relief.margin"].value, least + step(book).band[0]))
     return {
         "flow": book["flow.start"].value, "pip": min(one(pip), most),
         "peep": one(rules["peep"]), "relief": relief,
