@@ -121,7 +121,8 @@ def test_a_rate_is_repeated_and_tens_are_misheard():
 
 def asked(one, rows, time, how):
     """Return the prompt at a time of a record."""
-    made = replay(one, Played(one.id, time, acts(*rows)), BOOK)
+    done = [row for row in rows if row[0] <= time]
+    made = replay(one, Played(one.id, time, acts(*done)), BOOK)
     return prompt(made, seen(made, time, BOOK), BOOK, how)
 
 
@@ -162,6 +163,29 @@ def test_compressions_are_asked_for_by_a_heart_that_was_counted_in_time():
     assert "then compressions" in asked(one, looked, 71.0, GUIDED)
     pressed = sorted([*looked, (71.5, "compress")], key=lambda row: row[0])
     assert "How fast" not in asked(one, pressed, 90.0, FADED)
+
+
+def test_a_new_airway_is_confirmed_before_anything_else():
+    """As soon as it lies, until somebody has confirmed it."""
+    one = case("laryngeal-mask")
+    rows = [(1.0, "dry"), (17.0, "connect"), *inflating(18, 40), (41.0, "laryngeal-mask")]
+    placed = 41.0 + seconds(BOOK)["laryngeal-mask"]
+    assert "Confirm it at once" not in asked(one, rows, placed - 2, GUIDED)
+    assert "Confirm it at once" in asked(one, rows, placed + 1, GUIDED)
+    assert "Confirm it at once" not in asked(
+        one, [*rows, (placed + 1.5, "confirm")], placed + 3, GUIDED
+    )
+
+
+def test_a_line_that_came_back_wrong_is_to_be_said_again():
+    """At once, and not for the rest of the case."""
+    one = next(c for c in (case("easy", n) for n in range(50)) if misheard(c, 1))
+    rows = [(1.0, "dry"), (17.0, "connect"), *inflating(18, 90)]
+    said = sorted([*rows, (25.0, "say", "chest-moves"), (32.0, "say", "chest-moves")],
+                  key=lambda row: row[0])  # fmt: skip
+    assert "Say it once more" not in asked(one, said, 30.0, GUIDED)
+    assert "Say it once more" in asked(one, said, 35.0, GUIDED)
+    assert "Say it once more" not in asked(one, said, 80.0, GUIDED)
 
 
 def test_gas_that_fails_is_asked_for_by_the_needle():

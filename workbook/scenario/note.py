@@ -174,21 +174,28 @@ def compared(note: Note, made: Replay, book: RuleBook) -> tuple[Line, ...]:
     What nobody looked at is rightly not known; what was to be seen and is not written is missing.
     """
     truth, seen, found = happened(made), looks(made, book), list[Line]()
+    most = book["scenario.limit"].value
     for id, entry in ENTRIES.items():
         given = note.entries.get(id)
+        if given is None and MINUTE * entry.minute > most:
+            continue  # a minute that no case reaches, and that no page asks for
         if entry.minute:
             agrees, was = _of_heart(given, entry.minute, made, seen, book)
         else:
             agrees, was = _agrees(id, given, truth[id], book), told(id, truth[id])
+        wrote = told(id, given)
         says = _("{entry}: you wrote {given}. {was}").format(
-            entry=named(id), given=told(id, given), was=_say_so(agrees, was)
+            entry=named(id), given=wrote, was=_say_so(agrees, wrote, was)
         )
         found.append(Line(entry.field, id, agrees, says))
     return tuple(found)
 
 
-def _say_so(agrees: bool, was: str) -> str:
-    return _("That is so.") if agrees else _("It was {was}.").format(was=was)
+def _say_so(agrees: bool, given: str, was: str) -> str:
+    """Say whether what was written is so: near enough is not the same."""
+    says = _("It was: {was}.") if not agrees else _("Near enough; it was: {was}.")
+    exact = agrees and (given == was or not given[:1].isdigit())
+    return _("That is so.") if exact else says.format(was=was)
 
 
 def told(id: str, value: float | str | None) -> str:
@@ -226,8 +233,10 @@ def _of_heart(
         return given == UNKNOWN, _("not known: nobody looked around then")
     closest = min(found, key=lambda one: abs(one.time - at))
     was = plain(round(closest.rate), "1/min")
+    spare, apart = book["scenario.note.time"].band[1], abs(closest.time - at)
     if isinstance(given, str) or given is None:
-        at_once = abs(closest.time - at) <= book["scenario.note.time"].band[1]
-        return given == UNKNOWN and not at_once, was
-    off = book["scenario.heart.near"].value
-    return any(abs(given - one.rate) <= off for one in found), was
+        return given == UNKNOWN and apart > spare, was
+    # A look of half a minute later is not that minute's where somebody looked nearer to it.
+    off, nearest = book["scenario.heart.near"].value, max(apart, spare)
+    looked = [one for one in found if abs(one.time - at) <= nearest]
+    return any(abs(given - one.rate) <= off for one in looked), was

@@ -10,12 +10,16 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from workbook.core.language import _, number
+from workbook.physics.baby.constants import k
 from workbook.rules import RuleBook
-from workbook.scenario.acts import CORRECTIVE, NEW_AIRWAYS
-from workbook.scenario.replay import Replay
+from workbook.scenario.acts import ACTS, CORRECTIVE, HELPER, NEW_AIRWAYS, seconds
+from workbook.scenario.changes import ordered
+from workbook.scenario.helper import answers
+from workbook.scenario.replay import PERCENT, Replay
 
 GUIDED, FADED = "guided", "faded"
 SAID = 30.0  # s for which a heart rate that was said counts
+SPOKEN = ("say", "heart-rate")
 PRESSING = "hr.reassess-compressions"
 BREATHES = ("breathes", "draws-in")
 
@@ -36,6 +40,10 @@ class _Stand:
         self.now = made.played.duration
         self.done = [one.act for one in made.played.done]
         self.last = {one.act: one.time for one in made.played.done}
+        acts = ordered(made.played, seconds(book))
+        self.ends = {one.done.act: one.ends for one in acts}
+        hands = [one.ends for one in acts if ACTS[one.done.act].by != HELPER]
+        self.free = max(hands, default=0.0)  # when the hands have done what they do
 
     @property
     def breathes(self) -> bool:
@@ -56,12 +64,32 @@ class _Stand:
         """Say whether the T-piece has given nothing for too long a pause."""
         if self.bagged or not self.made.inflations:
             return False
-        return self.now - self.made.inflations[-1].end > self.book["scenario.pause"].band[1]
+        last = max(self.made.inflations[-1].end, self.free)
+        return self.now - last > self.book["scenario.pause"].band[1]
+
+    @property
+    def inflates(self) -> bool:
+        """Say whether an inflation was given lately."""
+        pause, given = self.book["scenario.pause"].band[1], self.made.inflations
+        return bool(given) and self.now - given[-1].end <= pause
+
+    @property
+    def misheard(self) -> bool:
+        """Say whether the last line that was said came back wrong, not long ago."""
+        said = [a for a in answers(self.made.case, self.made.played.done) if a.act in SPOKEN]
+        within = self.book["scenario.again"].band[1]
+        return bool(said) and not said[-1].right and self.now - said[-1].time <= within
+
+    @property
+    def oxygen(self) -> float:
+        """Return where the oxygen dial stands (percent)."""
+        turned = [one.what for one in self.made.played.done if one.act == "oxygen"]
+        return float(turned[-1] if turned else self.made.case.oxygen)
 
     def rate(self, since: float) -> float | None:
         """Return the heart rate said last, if its beats were counted from a time on (s)."""
         said = [one for one in self.made.played.done if one.act == "heart-rate"]
-        counted = self.last.get("listen", -1.0)
+        counted = self.ends.get("listen", -1.0)
         if not said or not since <= counted <= said[-1].time or self.now - said[-1].time > SAID:
             return None
         return float(said[-1].what)
@@ -102,6 +130,7 @@ class _Stand:
 def _due(at: _Stand) -> Iterator[tuple[str, str]]:
     """Yield what is due, the first thing first: a question, and what follows."""
     yield from _gas(at)
+    yield from _team(at)
     if at.now < at.book["scenario.time.dry"].value and "dry" not in at.done:
         yield _("The baby is born. What comes first?"), _("Warm and dry, and look at breathing.")
     yield from _support(at)
@@ -119,13 +148,23 @@ def _gas(at: _Stand) -> Iterator[tuple[str, str]]:
         )
 
 
+def _team(at: _Stand) -> Iterator[tuple[str, str]]:
+    placed = max(at.ends.get(act, -1.0) for act in NEW_AIRWAYS)
+    if -1.0 < placed <= at.now and at.last.get("confirm", -1.0) < placed:
+        yield (
+            _("A new airway lies. Is it right?"),
+            _("Confirm it at once: carbon dioxide, chest, heart rate."),
+        )
+    if at.misheard:
+        yield (
+            _("What did your colleague repeat?"),
+            _("Something else than you had said. Say it once more."),
+        )
+
+
 def _support(at: _Stand) -> Iterator[tuple[str, str]]:
     if at.breathes:
-        if at.seen["breathing"] == "draws-in" and not at.on:
-            yield (
-                _("The baby breathes, and draws in. What helps it?"),
-                _("CPAP: the mask on, the hole open, no inflation."),
-            )
+        yield from _breathing(at)
         return
     if not at.on:
         yield (
@@ -141,6 +180,20 @@ def _support(at: _Stand) -> Iterator[tuple[str, str]]:
         yield (
             _("Who inflates now?"),
             _("Nobody inflates, and the baby does not breathe. Go on: cover the hole, let go."),
+        )
+
+
+def _breathing(at: _Stand) -> Iterator[tuple[str, str]]:
+    if at.seen["breathing"] == "draws-in" and not at.on:
+        yield (
+            _("The baby breathes, and draws in. What helps it?"),
+            _("CPAP: the mask on, the hole open, no inflation."),
+        )
+    fast, rate = at.made.demands.number("ventilate"), at.rate(0.0)
+    if at.inflates and rate is not None and fast is not None and rate >= fast:
+        yield (
+            _("The baby breathes, and the heart is fast. What now?"),
+            _("Stop inflating; hold PEEP by the mask, and look."),
         )
 
 
@@ -178,11 +231,11 @@ def _heart(at: _Stand) -> Iterator[tuple[str, str]]:
             yield (
                 _("The chest moves and the heart is still slow. What follows?"),
                 _("Call for help, turn the oxygen up, begin compressions.") if placed else
-                _("Call for help, place a better airway; oxygen up, then compressions."),
+                _("Call for help; another airway, confirmed; oxygen up, then compressions."),
             )  # fmt: skip
         if rate > slow and at.pressing:
             yield _("The heart is faster. What may end?"), _("Stop compressions, go on inflating.")
-    counted = at.last.get("listen", -at.again)
+    counted = at.ends.get("listen", -at.again)  # or will be, where a count is under way
     late = at.now - max(counted, since if at.pressing else counted) >= at.again
     unseen = well is not None and not at.pressing and counted < well + at.again <= at.now
     if at.on and (late or unseen):
@@ -203,7 +256,9 @@ def _oxygen(at: _Stand) -> Iterator[tuple[str, str]]:
     again = at.made.demands.number("reassess") or at.book["scenario.look"].value
     if isinstance(shown, str) or target is None or at.now - at.last.get("oxygen", -again) < again:
         return
-    if shown[1] > target[1]:
+    if at.pressing or at.bagged:  # then oxygen is what the edition says, or the bag's
+        return
+    if shown[1] > target[1] and at.oxygen > round(PERCENT * k("air")):
         yield _("The saturation is above its band. What follows?"), _("Turn the oxygen down.")
-    elif shown[1] < target[0]:
+    elif shown[1] < target[0] and at.oxygen < PERCENT:
         yield _("The saturation is below its band. What follows?"), _("Turn the oxygen up.")
