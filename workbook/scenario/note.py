@@ -231,9 +231,11 @@ def _of_heart(
         return given in (UNKNOWN, None), _("not known: the case ended before")
     if not found:
         return given == UNKNOWN, _("not known: nobody looked around then")
-    closest = min(found, key=lambda one: abs(one.time - at))
-    was = plain(round(closest.rate), "1/min")
-    spare, apart = book["scenario.note.time"].band[1], abs(closest.time - at)
+    spare = book["scenario.note.time"].band[1]
+    # Beats that were counted around then tell more than a monitor that lags behind the heart.
+    counted = [one for one in found if one.by == "listen" and abs(one.time - at) <= spare]
+    closest = min(counted or found, key=lambda one: abs(one.time - at))
+    was, apart = plain(round(closest.rate), "1/min"), abs(closest.time - at)
     if isinstance(given, str) or given is None:
         return given == UNKNOWN and apart > spare, was
     # A look of half a minute later is not that minute's where somebody looked nearer to it.
