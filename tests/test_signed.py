@@ -80,13 +80,18 @@ def test_confirming_changes_no_draw_and_no_point(edition, tmp_path):
     plain = rulebook(edition)
     for unit in exercises():
         mine, theirs = (case("may", unit, "ada", book) for book in (course.book, plain))
-        assert mine.questions == theirs.questions
+        assert _asked(mine) == _asked(theirs)
         for belief in ("", *played(unit)[:3]):
             answers = answers_of(theirs, plain, belief)
             got = mark_all(mine, answers, course.book)
             want = mark_all(theirs, answers, plain)
             assert [v.earned for v in got] == [v.earned for v in want]
     assert in_force() == ()
+
+
+def _asked(drawn):
+    """Return what a case asks; a case from birth carries the book it was drawn by, too."""
+    return [replace(q, facts={**q.facts, "book": None}) for q in drawn.questions]
 
 
 def test_findings_show_who_read_it(tmp_path):

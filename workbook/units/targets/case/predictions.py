@@ -108,18 +108,13 @@ def _reading(id: str, state: str, given: Given) -> Question:
         id,
         Kind.CHOICE,
         texts["reading"],
-        context=f"{_stands(state, texts).format_map(told(facts))} {texts['state'][SAID[state]]}",
+        context=f"{texts['stands'].format_map(told(facts))} {texts['state'][SAID[state]]}",
         options=tuple(
             Option(name, texts["about"].format(reading=plain(value, "cmH2O")))
             for name, value in offers
         ),
         facts=facts,
     )
-
-
-def _stands(state: str, texts: Mapping[str, Any]) -> str:
-    """Return what is told of the settings: PIP cannot be set by a needle above the relief."""
-    return str(texts["stands-low" if state == "low" else "stands"])
 
 
 # That a relief stands too low is not told: the numbers tell it.
