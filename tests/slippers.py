@@ -177,7 +177,12 @@ _GLANCE: Mapping[Kind, Callable[[Question, Any, Random], Any]] = {
 
 
 def misread(drawn: Case, asked: Question, right: Any, book: RuleBook, chance: Random) -> Any:
-    """Answer what another learner was asked; where that cannot be said here, glance."""
+    """Answer what another learner was asked; where that cannot be said here, glance.
+
+    Nobody looks after a live baby as if it were another one: there, too, a hand slips.
+    """
+    if asked.kind is Kind.CASE:
+        return glance(drawn, asked, right, book, chance)
     name = f"misread {chance.randrange(OTHERS)}"
     other = case(drawn.course, drawn.exercise, name, book)
     said = model_answers(other, book)[asked.id]
@@ -256,7 +261,8 @@ def _born(asked: Question, right: Any, chance: Random) -> Any:
     """Do what comes to mind with a baby: a mask, some inflations, this and that."""
     takes = seconds(rulebook())
     now, rows = 2.0, list[list[Any]]()
-    free = ("dry", "rub", "reposition", "suction", "connect", "mask-adjust", "bag", "call")
+    free = ("dry", "rub", "reposition", "suction", "connect", "mask-adjust", "bag", "call",
+            "listen", "oximeter")  # fmt: skip
     while now < float(right["duration"]) / 1000 - 60:
         act = chance.choice(free)
         rows.append([round(1000 * now), act])

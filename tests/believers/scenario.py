@@ -92,12 +92,16 @@ class Compresses(Careful):
         super().first()
 
 
+ANEW = ("two-hands", "reposition", "suction", "open-mouth")
+
+
 class GoesOn(Careful):
     """Whoever goes on long enough will succeed."""
 
     def new_airway(self) -> None:
         """Do what was done before, now this and now that, and go on."""
-        self.do(self.chance.choice(("two-hands", "reposition", "suction", "open-mouth")))
+        last = next((one.act for one in reversed(self.done) if one.act in ANEW), "")
+        self.do(self.chance.choice([act for act in ANEW if act != last]))
 
     @property
     def moved_long(self) -> bool:
