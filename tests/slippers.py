@@ -258,16 +258,21 @@ def _tried(asked: Question, right: Any, chance: Random) -> Any:
 
 
 def _born(asked: Question, right: Any, chance: Random) -> Any:
-    """Do what comes to mind with a baby: a mask, some inflations, this and that."""
-    takes = seconds(rulebook())
+    """Do what comes to mind with a baby: a mask, some inflations, this and that.
+
+    Nothing is done twice running, and a baby who breathes is seen to breathe.
+    """
+    takes, act = seconds(rulebook()), ""
     now, rows = 2.0, list[list[Any]]()
+    breathes = all(row[1] != "occlude" for row in right["acts"])
     free = ("dry", "rub", "reposition", "suction", "connect", "mask-adjust", "bag", "call",
-            "listen", "oximeter")  # fmt: skip
+            "listen", "oximeter", "laryngeal-mask")  # fmt: skip
+    free = tuple(each for each in free if not breathes or each not in ("bag", "laryngeal-mask"))
     while now < float(right["duration"]) / 1000 - 60:
-        act = chance.choice(free)
+        act = chance.choice([each for each in free if each != act])
         rows.append([round(1000 * now), act])
         now += takes[act] + chance.uniform(0.5, 4)
-        for _n in range(chance.randint(0, 15)):
+        for _n in range(0 if breathes else chance.randint(0, 15)):
             rows += [[round(1000 * now), "occlude"], [round(1000 * now) + 500, "release"]]
             now += chance.uniform(1.0, 2.0)
     return {**right, "acts": rows}
