@@ -103,7 +103,7 @@ def test_moments_say_where_the_chest_was_still_and_when_it_moved(made):
 @pytest.mark.parametrize(
     ("id", "says"),
     [
-        ("gas-fails", "An expert took the bag at 1:50. You did not."),
+        ("gas-fails", "An expert took the bag at 1:51. You did not."),
         ("compressions", "An expert had compressions begun at 1:28. You did not."),
         ("breather", "This baby was inflated. An expert only held PEEP by the mask."),
         ("laryngeal-mask", "In yours it never did."),
