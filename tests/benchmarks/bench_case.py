@@ -21,6 +21,7 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page, sync_playwright
 
+from tests.benchmarks.bench_frames import FRAMES
 from tests.browser.control_page import open_live
 from tests.browser.steps import given
 from tests.conftest import CHROMIUM_FLAGS
@@ -35,15 +36,6 @@ from workbook.widgets.case import CaseControl
 SLOWED, SECONDS, ROUNDS = 4, 5.0, 3
 LEAST, MOST = 58.0, 40.0  # pictures a second; ms for a replay
 DRAWN = 300
-FRAMES = """(seconds) => new Promise((done) => {
-  const times = [];
-  const frame = (now) => {
-    times.push(now);
-    if (now - times[0] < seconds * 1000) requestAnimationFrame(frame);
-    else done(times);
-  };
-  requestAnimationFrame(frame);
-})"""
 # Space is pressed and let go on the page itself, so that no other process keeps the rhythm.
 INFLATE = """() => {
   const key = (kind) => document.activeElement.dispatchEvent(
