@@ -21,6 +21,7 @@ BELIEFS = (
     "search-before-bag",
     "stretch-is-a-minute",
     "turn-is-nothing",
+    "colour-or-saturation-first",
     "falls-to-zero",
     "leak-spares-pip",
     "rushes-when-distracted",
@@ -37,6 +38,7 @@ BELIEFS = (
     "compress-first",
     "ratio-turned-round",
     "suction-harder",
+    "silent-leader",
 )
 HOLD = 7 / 8  # share of the cohort that holds one of them
 LAZY = 3  # one of so many of the others has not handed everything in

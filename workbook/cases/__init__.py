@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from workbook.cases.draw import Draw
+from workbook.cases.draw import Draw, lot
 from workbook.cases.question import Case, Kind, Option, Question, spoken
 from workbook.cases.unit import units
 from workbook.core.language import _, in_force
@@ -29,22 +29,17 @@ def case(course: str, exercise: str, learner: str, book: RuleBook, attempt: int 
     """
     if exercise not in units():
         raise KeyError(f"There is no exercise {exercise!r}; there are {', '.join(units())}.")
-    questions = _questions(exercise, course, _lot(learner, attempt), book, in_force())
+    questions = _questions(exercise, course, lot(learner, attempt), book, in_force())
     return Case(course, exercise, learner, book.edition.id, questions, attempt)
 
 
 @lru_cache(maxsize=4)  # marking asks for a case, and at once its result asks for it again
 def _questions(
-    exercise: str, course: str, lot: str, book: RuleBook, language: str
+    exercise: str, course: str, drawn_from: str, book: RuleBook, language: str
 ) -> tuple[Question, ...]:
     """Return the questions drawn, in the language in force, which ``language`` names."""
     with following(book.signed):
-        return units()[exercise].questions(course, lot, book)
-
-
-def _lot(learner: str, attempt: int) -> str:
-    """Return what a learner's draws follow from: no learner id holds the sign between."""
-    return learner if attempt == 1 else f"{learner}\x1e{attempt}"
+        return units()[exercise].questions(course, drawn_from, book)
 
 
 __all__ = ["Case", "Draw", "Kind", "Option", "Question", "case", "exercises", "spoken", "title"]

@@ -8,6 +8,18 @@ from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 T = TypeVar("T")
+_BETWEEN = "\x1e"  # no learner id holds it
+
+
+def lot(learner: str, attempt: int) -> str:
+    """Return what a learner's draws of an attempt, counted from 1, follow from."""
+    return learner if attempt == 1 else f"{learner}{_BETWEEN}{attempt}"
+
+
+def lot_before(lot_: str) -> str:
+    """Return what the draws of the attempt before followed from; nothing before the first."""
+    learner, _, attempt = lot_.partition(_BETWEEN)
+    return lot(learner, int(attempt) - 1) if attempt else ""
 
 
 class Draw:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook.cases.dials import set_for
-from workbook.cases.draw import Draw
+from workbook.cases.draw import Draw, lot_before
 from workbook.cases.question import Kind, Later, Question
 from workbook.cases.starting import (
     NAMES,
@@ -58,9 +58,20 @@ def questions(course: str, learner: str, book: RuleBook) -> tuple[Question, ...]
         return Draw(course, EXERCISE, learner, part)
 
     order = draw("order")
-    courses = order.shuffled((order.pick(RESTRAINT), order.pick(STALLS)))
+    courses = order.shuffled(_picked(course, learner, order))
     made = [born(id, hidden, draw(id), book) for id, hidden in zip(CASES, courses, strict=True)]
     return tuple(q for n, each in enumerate(made, start=1) for q in _asked(n, each, book))
+
+
+def _picked(course: str, lot: str, order: Draw) -> tuple[str, str]:
+    """Return a hidden course that asks for restraint and one that stalls.
+
+    Neither is of the attempt before: what fitted that baby's case is no answer to the next one.
+    """
+    earlier = lot_before(lot)
+    had = _picked(course, earlier, Draw(course, EXERCISE, earlier, "order")) if earlier else ()
+    restraint, stalls = ([id for id in ids if id not in had] for ids in (RESTRAINT, STALLS))
+    return order.pick(restraint), order.pick(stalls)
 
 
 def born(id: str, hidden: str, draw: Draw, book: RuleBook) -> Case:
