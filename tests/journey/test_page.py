@@ -34,6 +34,7 @@ from workbook.cases.dials import set_for
 
 EXERCISE = f"{UNIT}/{UNIT}.ipynb"
 QUESTIONS = len(points(UNIT))
+OURS = f"{SHOWN} .jp-OutputArea, {SHOWN} .tpiece-bar"  # what the workbook itself shows
 
 
 @pytest.fixture(scope="module")
@@ -65,8 +66,11 @@ def page(chromium, workbook):
     context.close()
 
 
-def test_the_whole_exercise_by_keyboard_alone(page, workbook, drawn):
-    """Every question answered, handed in, and graded the same by both ways: full marks."""
+def test_the_whole_exercise_by_keyboard_alone(page, workbook, drawn, axe_source):
+    """Every question answered, handed in, and graded the same by both ways: full marks.
+
+    On the page with all its answers axe finds nothing serious.
+    """
     answers = model_answers(drawn, work.CourseFolder(workbook.home / "course").course.book)
     for question in drawn.questions:
         if question.kind is Kind.BENCH:
@@ -76,6 +80,7 @@ def test_the_whole_exercise_by_keyboard_alone(page, workbook, drawn):
         expect(control(page, question.label).first.get_by_role("status")).to_be_visible()
     run = _latest(workbook)["bench"]  # no two runs are the same: what it earns is seen below
     wait_for(lambda: _sorted(_latest(workbook)) == _sorted({**answers, "bench": run}), page)
+    assert axe(page, axe_source, within=OURS) == []
     page.keyboard.press("Alt+Shift+H")
     dialog = page.get_by_role("dialog")
     expect(dialog).to_contain_text("Handed in at", timeout=30_000)
@@ -294,27 +299,19 @@ def test_a_tab_closed_at_once_has_saved_what_it_called_saved(chromium, workbook,
     assert _latest(workbook)["gauge-open"]["text"] == "0,2"
 
 
-@pytest.mark.parametrize("notebook", ["start_here.ipynb", "1_setup_order.ipynb", EXERCISE])
-def test_no_serious_accessibility_violation_on_a_page(chromium, workbook, axe_source, notebook):
-    """axe-core finds nothing serious in what the workbook itself shows, light and dark."""
-    for scheme in ("light", "dark"):
-        page = chromium.new_context(color_scheme=scheme).new_page()
-        page.goto(workbook.page(notebook))
-        expect(status(page)).to_have_text("Ready", timeout=90_000)
-        page.wait_for_timeout(500)
-        assert axe(page, axe_source, within=f"{SHOWN} .jp-OutputArea, {SHOWN} .tpiece-bar") == []
-        page.context.close()
+def test_a_narrow_window_leaves_the_page_its_room(chromium, workbook, axe_source):
+    """At 400 pixels the list of files gives way, and a control has most of the width.
 
-
-def test_a_narrow_window_leaves_the_page_its_room(chromium, workbook):
-    """At 400 pixels the list of files gives way, and a control has most of the width."""
-    context = chromium.new_context(viewport={"width": 400, "height": 900})
+    The browser asks for dark pages: axe finds nothing serious on one with answers either.
+    """
+    context = chromium.new_context(viewport={"width": 400, "height": 900}, color_scheme="dark")
     page = context.new_page()
     page.goto(workbook.page(EXERCISE))
     ready(page, QUESTIONS)
     box = page.locator(f"{SHOWN} .tpiece").first.bounding_box()
     assert box is not None
     assert box["width"] > 250
+    assert axe(page, axe_source, within=OURS) == []
     context.close()
 
 
