@@ -145,8 +145,11 @@ def test_nothing_serious_in_the_dark(
     else:
         page.locator(".tpiece-way").wait_for(timeout=90_000)
         assert host_words(page) == []
-    schemes = page.evaluate(SCHEMES, f"{SHOWN} .tpiece, .tpiece-home-page")
-    assert set(schemes) == {"dark"}
+    ours = f"{SHOWN} .tpiece, .tpiece-home-page"
+    page.wait_for_function(
+        f"(parts) => ({SCHEMES})(parts).every((one) => one === 'dark')", arg=ours
+    )
+    assert set(page.evaluate(SCHEMES, ours)) == {"dark"}
     assert axe(page, axe_source) == []
     window.close()
 
