@@ -25,13 +25,11 @@ from workbook.cases.dials import set_for
 COUNT = len(points(UNIT))
 BEFORE_RELOAD = 5  # questions answered before the tab is loaded anew
 BUSY_SECONDS = 4
-# What a tab that was closed a moment ago does: it keeps the workbook's lock a little longer. Asked
-# for in another tab, which gets it once the first is closed; `held` is what keeps it from then on.
-LOCK = '"tpiece-learner:" + location.pathname.replace(/[^/]*$/, "")'
-HOLD_A_WHILE = f"""() => void navigator.locks.request({LOCK}, () => {{
-  globalThis.held = true;
-  return new Promise((resolve) => setTimeout(resolve, 3000));
-}})"""
+# What a tab that was closed a moment ago does: it keeps the workbook's lock a little longer.
+HOLD_A_WHILE = """() => void navigator.locks.request(
+  "tpiece-learner:" + location.pathname.replace(/[^/]*$/, ""),
+  () => new Promise((resolve) => setTimeout(resolve, 3000)),
+)"""
 # Comes back to the tab; returns what the page then says it does: nothing, unless it runs anew.
 COME_BACK = """async () => {
   const [line, said] = [document.querySelector(".tpiece-bar [role=status]"), []];
@@ -135,10 +133,7 @@ def scores(course: CourseFolder, learner: str) -> dict[str, float]:
 
 
 def test_a_click_while_busy_is_saved_and_survives_the_tab(offline, site):
-    """The kernel drops what it cannot take; the page sends it again, and a new tab shows it.
-
-    The new tab is opened while the first is still ending: it waits, and sends nobody away.
-    """
+    """The kernel drops what it cannot take; the page sends it again, and a new tab shows it."""
     offline.route("**/jupyter-lite.json", exposed)
     page = offline.new_page()
     introduce(page, site, "bea")
@@ -153,12 +148,7 @@ def test_a_click_while_busy_is_saved_and_survives_the_tab(offline, site):
     hands.choose(page, part, value)
     expect(part.locator(".tpiece-saving")).to_contain_text("Saving")
     saved(part)
-    ending = offline.new_page()
-    ending.goto(site.address)
-    ending.evaluate(HOLD_A_WHILE)
-    assert not ending.evaluate("globalThis.held")  # the page itself has the workbook
     page.close()
-    ending.wait_for_function("globalThis.held")
     again = offline.new_page()
     again.goto(site.page(f"{UNIT}/{UNIT}"))
     ready(again, COUNT)
@@ -244,6 +234,16 @@ def a_second_tab_is_sent_away(offline: BrowserContext, site: Site) -> None:
     second.close()
 
 
+def test_a_tab_that_is_still_ending_is_waited_for(offline, site):
+    """Closed and opened again at once, the workbook opens; it sends nobody away."""
+    ending = offline.new_page()
+    introduce(ending, site, "eve")
+    ending.evaluate(HOLD_A_WHILE)
+    page = offline.new_page()
+    page.goto(site.page(f"{UNIT}/{UNIT}"))
+    ready(page, COUNT)
+
+
 def test_who_has_not_said_their_name_is_asked(offline, site):
     """A page opened by its own link leads to the start page first."""
     page = offline.new_page()
@@ -256,12 +256,8 @@ def test_who_has_not_said_their_name_is_asked(offline, site):
 
 
 def test_every_lesson_opens_without_an_error(offline, site):
-    """No lesson needs what a browser's Python has not got; coming back to the tab keeps it.
-
-    The browser asks for dark pages, and gets them.
-    """
+    """No lesson needs what a browser's Python has not got; coming back to the tab keeps it."""
     page = offline.new_page()
-    page.emulate_media(color_scheme="dark")
     introduce(page, site, "zoe")
     lessons = sorted(path.stem for path in (site.folder / "files").glob("*.ipynb"))
     assert len(lessons) > 1
@@ -270,8 +266,18 @@ def test_every_lesson_opens_without_an_error(offline, site):
         expect(status(page)).to_have_text("Ready", timeout=90_000)
         expect(page.locator("[data-mime-type*=stderr], [data-mime-type*=error]")).to_have_count(0)
         expect(page.locator(".jp-NotebookPanel")).to_have_count(1)
-        expect(page.locator("body[data-jp-theme-light=false]")).to_have_count(1)
         assert page.evaluate(COME_BACK) == []
+
+
+def test_a_browser_that_asks_for_dark_pages_gets_them(chromium, site):
+    """The page of a lesson follows the browser's own wish, as the start page does."""
+    context = chromium.new_context(color_scheme="dark")
+    page = context.new_page()
+    introduce(page, site, "dot")
+    follow(page, "Start here")
+    expect(status(page)).to_have_text("Ready", timeout=90_000)
+    expect(page.locator("body[data-jp-theme-light=false]")).to_have_count(1)
+    context.close()
 
 
 def test_the_site_names_no_other_origin_in_its_settings(site):
